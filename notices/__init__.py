@@ -1,0 +1,1 @@
+"""Notices: letters composed, released, delivered and kept as sent."""

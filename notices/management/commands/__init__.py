@@ -1,0 +1,1 @@
+"""One file per command: it parses, calls one action, prints a tally."""

@@ -1,0 +1,1 @@
+"""Registry: what is installed, where, for whom, against what hazard."""

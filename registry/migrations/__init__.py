@@ -1,0 +1,1 @@
+"""Migrations of registry; never edited once on main."""

@@ -1,0 +1,1 @@
+"""Reports: field tests coming in; calendars, rounds and figures going out."""

@@ -1,0 +1,1 @@
+"""Migrations of reports; never edited once on main."""

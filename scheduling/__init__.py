@@ -1,0 +1,1 @@
+"""Scheduling: rulebooks, facts, obligations and the standing that follows from dates."""

@@ -1,0 +1,1 @@
+"""Migrations of scheduling; never edited once on main."""

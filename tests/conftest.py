@@ -1,0 +1,3 @@
+"""What every test may lean on."""
+
+from __future__ import annotations

@@ -1,0 +1,114 @@
+"""Plans, the rounds in them, and their stops; a promised stop outlives a replan."""
+
+from __future__ import annotations
+
+from django.db import models
+
+from registry.models import Assembly, Firm, Premises, Program, Tester
+from scheduling.models import Obligation
+
+
+class Plan(models.Model):
+    """One planning of a program's days; the newest is the one that counts."""
+
+    program = models.ForeignKey(Program, on_delete=models.CASCADE, related_name="plans")
+    from_on = models.DateField()
+    days = models.PositiveSmallIntegerField()
+    made_at = models.DateTimeField()
+    made_by = models.CharField(max_length=150, blank=True, default="")
+    seed = models.PositiveIntegerField(default=0)
+    iterations = models.PositiveIntegerField(null=True, blank=True)
+    seconds = models.PositiveIntegerField(null=True, blank=True)
+    feasible = models.BooleanField(default=True)
+    how = models.CharField(max_length=20, default="solver")
+    visits = models.PositiveIntegerField(default=0)
+    drive_minutes = models.PositiveIntegerField(default=0)
+    work_minutes = models.PositiveIntegerField(default=0)
+    travel_how = models.CharField(max_length=60, default="")
+    travel_factor = models.DecimalField(max_digits=5, decimal_places=3, default=0)
+    travel_kmh = models.DecimalField(max_digits=5, decimal_places=1, default=0)
+
+    class Meta:
+        ordering = ("-made_at", "-id")
+
+    def __str__(self) -> str:
+        return f"plan from {self.from_on}, {self.days} days"
+
+
+class PlanLeftOut(models.Model):
+    """A premises the plan could not take, and why, in words."""
+
+    plan = models.ForeignKey(Plan, on_delete=models.CASCADE, related_name="left_out")
+    premises = models.ForeignKey(Premises, on_delete=models.CASCADE, related_name="left_out")
+    kind = models.CharField(max_length=40)
+    reason = models.CharField(max_length=500)
+
+    def __str__(self) -> str:
+        return f"{self.premises}: {self.reason}"
+
+
+class Round(models.Model):
+    """A tester's day: starts and ends are those of the working day."""
+
+    plan = models.ForeignKey(Plan, on_delete=models.CASCADE, related_name="rounds")
+    firm = models.ForeignKey(Firm, on_delete=models.CASCADE, related_name="rounds")
+    tester = models.ForeignKey(Tester, on_delete=models.CASCADE, related_name="rounds")
+    on = models.DateField()
+    starts_at = models.DateTimeField()
+    ends_at = models.DateTimeField()
+    depot_lat = models.DecimalField(max_digits=9, decimal_places=6)
+    depot_lon = models.DecimalField(max_digits=9, decimal_places=6)
+    drive_minutes = models.PositiveIntegerField(default=0)
+    work_minutes = models.PositiveIntegerField(default=0)
+
+    class Meta:
+        ordering = ("on", "tester")
+        constraints = [
+            models.UniqueConstraint(fields=("plan", "tester", "on"), name="one_round_a_day")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.tester} on {self.on}"
+
+
+class Stop(models.Model):
+    """One visit of a round; its UID stays through replans, its revision only rises."""
+
+    program = models.ForeignKey(Program, on_delete=models.CASCADE, related_name="stops")
+    round = models.ForeignKey(
+        Round, null=True, blank=True, on_delete=models.SET_NULL, related_name="stops"
+    )
+    premises = models.ForeignKey(Premises, on_delete=models.CASCADE, related_name="stops")
+    uid = models.CharField(max_length=255, unique=True)
+    place = models.PositiveSmallIntegerField(default=0, help_text="Order in the round, from 1")
+    arrives_at = models.DateTimeField()
+    leaves_at = models.DateTimeField()
+    promised_at = models.DateTimeField(null=True, blank=True)
+    promised_by = models.CharField(max_length=150, blank=True, default="")
+    revision = models.PositiveIntegerField(default=0)
+    revised_at = models.DateTimeField()
+    cancelled_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ("arrives_at", "id")
+
+    def __str__(self) -> str:
+        return f"stop {self.place} at {self.premises}"
+
+
+class StopWork(models.Model):
+    """One assembly to be tested at a stop, and the obligation it serves."""
+
+    stop = models.ForeignKey(Stop, on_delete=models.CASCADE, related_name="work")
+    assembly = models.ForeignKey(Assembly, on_delete=models.CASCADE, related_name="stop_work")
+    obligation = models.ForeignKey(
+        Obligation, null=True, blank=True, on_delete=models.SET_NULL, related_name="stop_work"
+    )
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=("stop", "assembly"), name="assembly_once_a_stop")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.assembly} at stop {self.stop_id}"

@@ -1,0 +1,16 @@
+"""The rows of time: rulebooks, facts, obligations, where each assembly stands, and the day's runs."""
+
+from scheduling.models.facts import Fact
+from scheduling.models.obligations import AssemblyState, Obligation
+from scheduling.models.rulebooks import Adoption, Rulebook
+from scheduling.models.runs import DayRun, ProgramClock
+
+__all__ = [
+    "Adoption",
+    "AssemblyState",
+    "DayRun",
+    "Fact",
+    "Obligation",
+    "ProgramClock",
+    "Rulebook",
+]

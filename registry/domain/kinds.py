@@ -1,4 +1,4 @@
-"""The closed lists of the registry: what may be installed, where, for whom, and who may work on it."""
+"""The closed lists of the registry: what may be installed, where, for whom, and by whom tested."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from enum import StrEnum
 
 
 class AssemblyType(StrEnum):
-    """Types of backflow preventer an office records (product standards: ASSE 1013, 1015, 1020 …)."""
+    """Types of backflow preventer an office records (ASSE 1013, 1015, 1020 …)."""
 
     RP = "RP"
     DC = "DC"
@@ -75,7 +75,7 @@ class PartyRole(StrEnum):
 
 
 class Role(StrEnum):
-    """What a person may do: in a program, in a testing company, or for the premises of one party."""
+    """What a person may do: in a program, in a testing company, or for one party."""
 
     ADMINISTRATOR = "administrator"
     CLERK = "clerk"

@@ -1,4 +1,4 @@
-"""The rows of time: rulebooks, facts, obligations, where each assembly stands, and the day's runs."""
+"""The rows of time: rulebooks, facts, obligations, where each assembly stands, and runs."""
 
 from scheduling.models.facts import Fact
 from scheduling.models.obligations import AssemblyState, Obligation

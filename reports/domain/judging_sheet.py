@@ -1,0 +1,98 @@
+"""The judging sheet: rows of readings with an id, judged one by one; a bad row stops no other."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from registry.domain.kinds import AssemblyType
+from reports.domain.judging import PartReadings, judge, refusal
+from reports.domain.limits import Limits
+from reports.domain.readings import CellError, Reading, ReadingName, Unit, read_cell, read_unit
+from reports.domain.verdicts import Verdict
+
+ID, TYPE, UNIT = "id", "type", "unit"
+COLUMNS = (ID, TYPE, UNIT, *(name.value for name in ReadingName))
+
+
+@dataclass(frozen=True, kw_only=True)
+class SheetRow:
+    """One row as the file gave it: raw cells by header; `fault` where they cannot be trusted."""
+
+    cells: Mapping[str, str]
+    fault: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class JudgedRow:
+    """The verdict on one row; `test_id` is None where the row gave none."""
+
+    test_id: str | None
+    verdict: Verdict
+
+    def plain(self) -> dict[str, object]:
+        """The row as the command prints it."""
+        return {"id": self.test_id, **self.verdict.plain()}
+
+
+def known_columns(headers: Sequence[str]) -> dict[str, str]:
+    """The file's header for each column it knows; spelling in capitals or with blanks is taken."""
+    found: dict[str, str] = {}
+    for header in headers:
+        plain = "_".join(header.casefold().replace("-", " ").replace("_", " ").split())
+        if plain in COLUMNS:
+            found.setdefault(plain, header)
+    return found
+
+
+def judge_rows(
+    *, limits: Limits, columns: Mapping[str, str], rows: Iterable[SheetRow]
+) -> Iterator[JudgedRow]:
+    """Each row's verdict in the order of the file; what cannot be read is refused with its mend."""
+    for row in rows:
+        test_id = row.cells.get(columns[ID], "").strip() or None
+        yield JudgedRow(test_id=test_id, verdict=_judged(limits, columns=columns, row=row))
+
+
+def _judged(limits: Limits, *, columns: Mapping[str, str], row: SheetRow) -> Verdict:
+    if row.fault:
+        return refusal(row.fault)
+    faults: list[str] = []
+    warnings: list[str] = []
+    assembly_type = _type(row.cells.get(columns[TYPE], ""), faults=faults)
+    unit = _unit(row.cells, columns=columns, faults=faults)
+    readings: dict[ReadingName, Reading] = {}
+    for name in ReadingName:
+        column = columns.get(name)
+        if column is None:
+            continue
+        try:
+            cell = read_cell(name=name, column=column, text=row.cells[column])
+        except CellError as error:
+            faults.append(f"{error}")
+            continue
+        readings[name] = cell.reading
+        warnings += [cell.warning] if cell.warning else []
+    if faults or assembly_type is None:
+        return refusal(*faults)
+    part = PartReadings(assembly_type=assembly_type, unit=unit, readings=readings)
+    return judge(limits, part).warned(*warnings)
+
+
+def _type(text: str, *, faults: list[str]) -> AssemblyType | None:
+    wanted = "-".join(text.upper().replace("-", " ").split())
+    try:
+        return AssemblyType(wanted)
+    except ValueError:
+        known = ", ".join(AssemblyType)
+        faults.append(f"type: {text!r}: no type has this name; write one of {known}")
+        return None
+
+
+def _unit(cells: Mapping[str, str], *, columns: Mapping[str, str], faults: list[str]) -> Unit:
+    column = columns.get(UNIT)
+    try:
+        return read_unit(column=column or UNIT, text=cells.get(column, "") if column else "")
+    except CellError as error:
+        faults.append(str(error))
+        return Unit.PSID

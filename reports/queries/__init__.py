@@ -1,0 +1,1 @@
+"""Reading only: what the reports floor looks up."""

@@ -1,0 +1,134 @@
+"""Every published limit and worked example, with its source beside the check."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.domain.reports.cases import METHODS, criterion, limits, outcome, verdict
+
+# Derived from the published limits: 9th-edition buffer, USC Foundation "Cross Talk", April 1996;
+# 10th-edition change, Washington Department of Health transition page; City of Iowa City
+# backflow test record, rev. 9/02.
+VECTORS = [
+    ("2.0", "5.0", "1.0", "pass", "pass", "pass"),
+    ("1.9", "6.0", "1.2", "fail", "fail", "fail"),
+    ("2.4", "5.0", "1.2", "fail", "pass", "fail"),
+    ("2.1", "5.1", "1.2", "pass", "pass", "pass"),
+    ("5.2", "5.2", "1.2", "fail", "fail", "fail"),
+    ("5.2", "5.3", "1.2", "fail", "pass", "fail"),
+    ("3.0", "8.0", "leaked", "fail", "fail", "fail"),
+    ("2.4", "7.2", "0.9", "pass", "pass", "fail"),
+]
+
+
+@pytest.mark.parametrize(("relief", "check1", "check2", "ninth", "tenth", "iowa"), VECTORS)
+def test_the_published_limits_judge_an_rp_as_they_say(
+    relief: str, check1: str, check2: str, ninth: str, tenth: str, iowa: str
+) -> None:
+    tight = {} if check2 == "leaked" else {"check2_tight": "yes"}
+    found = [
+        outcome(method, "RP", relief=relief, check1=check1, check2=check2, **tight)
+        for method in METHODS
+    ]
+    assert found == [ninth, tenth, iowa]
+
+
+# City of Iowa City backflow test record, rev. 9/02: CV1 >= 5.0, RV >= 2.0, CV1 - RV >= 3.0,
+# CV2 >= 1.0 in direction of flow and holds against back-pressure.
+@pytest.mark.parametrize(
+    ("cells", "name"),
+    [
+        ({"check1": "4.9"}, "check1"),
+        ({"relief": "1.9"}, "relief"),
+        ({"relief": "2.9", "check1": "5.8"}, "check1_minus_relief"),
+        ({"check2": "0.9"}, "check2"),
+        ({"check2_tight": "no"}, "check2_tight"),
+    ],
+)
+def test_iowa_city_fails_an_rp_on_each_of_its_five_items(cells: dict[str, str], name: str) -> None:
+    good = {"relief": "2.0", "check1": "5.0", "check2": "1.0", "check2_tight": "yes"}
+    assert outcome("iowa-city", "RP", **good) == "pass"
+    found = verdict("iowa-city", "RP", **{**good, **cells})
+    assert found.outcome == "fail"
+    assert criterion(found, name).met is False
+
+
+# The same record: each check of a DC >= 1.0, its back-pressure part optional; PVB and SVB air
+# inlet and check >= 1.0; an SVB's inlet fully open when supply is at atmospheric. The same
+# figures for the USC manual are from memory.
+@pytest.mark.parametrize("method", METHODS)
+def test_one_psid_is_enough_for_a_check_and_an_air_inlet_and_a_tenth_less_is_not(
+    method: str,
+) -> None:
+    assert outcome(method, "DC", check1="1.0", check2="1.0") == "pass"
+    assert outcome(method, "DC", check1="0.9", check2="1.0") == "fail"
+    assert outcome(method, "DC", check1="1.0", check2="0.9") == "fail"
+    for kind in ("PVB", "SVB"):
+        good = {"air_inlet": "1.0", "air_inlet_full": "yes", "check": "1.0"}
+        assert outcome(method, kind, **good) == "pass"
+        assert outcome(method, kind, **{**good, "air_inlet": "0.9"}) == "fail"
+        assert outcome(method, kind, **{**good, "check": "0.9"}) == "fail"
+        assert outcome(method, kind, **{**good, "air_inlet_full": "no"}) == "fail"
+
+
+def test_only_iowa_city_asks_whether_the_air_inlet_of_an_svb_opened_fully() -> None:
+    cells = {"air_inlet": "1.0", "check": "1.0"}
+    assert outcome("iowa-city", "SVB", **cells) == "incomplete"
+    assert outcome("iowa-city", "PVB", **cells) == "pass"
+    assert outcome("usc9", "SVB", **cells) == "pass"
+    assert outcome("usc10", "SVB", **cells) == "pass"
+
+
+# Tester-association article "How does the RP work", part 4: relief valve opens at 1.5, it fails.
+@pytest.mark.parametrize("method", METHODS)
+def test_a_relief_valve_that_opens_at_one_and_a_half_fails(method: str) -> None:
+    cells = {"check1": "8.0", "check2": "1.2", "check2_tight": "yes"}
+    assert outcome(method, "RP", relief="1.5", **cells) == "fail"
+
+
+# The same article, part 5: inlet 100, zone 98, relief set 2.1: 98 + 2.1 > 100, it discharges:
+# check 1 holds 2.0, less than the relief's opening.
+def test_a_zone_within_the_relief_setting_of_the_inlet_fails_and_shows_a_negative_buffer() -> None:
+    found = verdict("usc9", "RP", relief="2.1", check1="2", check2_tight="yes")
+    assert found.outcome == "fail"
+    assert str(criterion(found, "check1_minus_relief").reading) == "-0.1"
+    found = verdict("usc10", "RP", relief="2.1", check1="2", check2_tight="yes")
+    assert criterion(found, "check1_above_relief").met is False
+
+
+# Worked example in print: supply 60, zone 55, relief 2: buffer 3.0, relief opens at 57.
+def test_the_worked_buffer_of_sixty_fifty_five_and_two_is_three() -> None:
+    found = verdict("usc9", "RP", relief="2", check1="5", check2_tight="yes")
+    assert criterion(found, "check1_minus_relief").reading == 60 - 55 - 2
+    assert found.outcome == "pass"
+
+
+# Worked example in print: a check at 0.8 psid (5.5 kPa) fails.
+@pytest.mark.parametrize("method", METHODS)
+def test_a_check_at_eight_tenths_fails_in_either_unit(method: str) -> None:
+    assert outcome(method, "DC", check1="0.8", check2="2.0") == "fail"
+    assert outcome(method, "DC", unit="kPa", check1="5.5", check2="14") == "fail"
+
+
+# Nebraska approved procedures, 2005: a DC gauge that settles at 0.0 shows a leaking check.
+@pytest.mark.parametrize("method", METHODS)
+def test_a_gauge_that_settles_at_zero_fails_the_check(method: str) -> None:
+    assert outcome(method, "DC", check1="0.0", check2="2.0") == "fail"
+
+
+# Every limit in print is inclusive but one: 10th edition, check 1 strictly above relief
+# (Washington Department of Health, transition page).
+def test_only_check_one_above_relief_is_strict() -> None:
+    cells = {"check2_tight": "yes"}
+    assert outcome("usc10", "RP", relief="5.0", check1="5.0", **cells) == "fail"
+    assert outcome("usc10", "RP", relief="5.0", check1="5.01", **cells) == "pass"
+
+
+def test_every_shipped_figure_carries_a_source_and_says_how_it_is_known() -> None:
+    for method in METHODS:
+        shipped = limits(method)
+        assert shipped.name == method
+        assert "verify against the current text" in shipped.caution
+        for item in shipped.criteria:
+            assert item.citation
+            assert item.source.endswith(("[read]", "[from memory]"))

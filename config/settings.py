@@ -10,6 +10,7 @@ from urllib.parse import urlsplit
 import django_stubs_ext
 from csp.constants import NONE, SELF
 from django.utils.translation import gettext_lazy as _
+from xstatic.pkg import leaflet
 
 from config.databases import database_settings
 from config.environment import Environment
@@ -187,7 +188,8 @@ USE_TZ = True
 # --- files ---------------------------------------------------------------------------
 STATIC_URL = "static/"
 STATIC_ROOT = BASE_DIR / "staticfiles"
-STATICFILES_DIRS = [BASE_DIR / "config" / "static"]
+# Leaflet comes as a package, served under leaflet/; htmx comes with django_htmx.
+STATICFILES_DIRS = [BASE_DIR / "config" / "static", ("leaflet", leaflet.BASE_DIR)]
 WHITENOISE_USE_FINDERS = not PRODUCTION
 WHITENOISE_AUTOREFRESH = DEBUG
 STORAGES = {

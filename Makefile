@@ -9,6 +9,7 @@ SERVE ?= 1
 PORT ?= 8000
 DEMO ?= var/demo
 WORKERS ?= 2
+DEMO_DATABASE = DATABASE_URL=sqlite:///$(abspath $(DEMO))/demo.sqlite3
 
 .PHONY: help demo serve test check lint types tests bench pictures constraints clean
 .DEFAULT_GOAL := help
@@ -25,8 +26,9 @@ $(STAMP): constraints.txt
 	@touch $@
 
 demo: $(STAMP)  ## load an invented district, run its day, plan a week, then serve it
-	@$(BIN)/python manage.py demo --folder $(DEMO)
-	@if [ "$(SERVE)" != "0" ]; then $(BIN)/python manage.py demo --folder $(DEMO) --serve --port $(PORT); fi
+	@mkdir -p $(DEMO)
+	@$(DEMO_DATABASE) $(BIN)/python manage.py demo --folder $(DEMO)
+	@if [ "$(SERVE)" != "0" ]; then $(DEMO_DATABASE) $(BIN)/python manage.py serve --port $(PORT); fi
 
 serve: $(STAMP)  ## serve your own database on loopback
 	@$(BIN)/python manage.py migrate --verbosity 0

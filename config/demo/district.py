@@ -1,0 +1,52 @@
+"""What is invented about the demo: the district, its day, its letterhead, its people."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from registry.domain.kinds import Role
+
+CODE = "tamarack"
+NAME = "Tamarack Flats Water District"
+ZONE = "America/Los_Angeles"
+RULEBOOK = "plain-rolling"
+AS_OF = date(2026, 11, 25)
+# The Monday after: a whole week of rounds.
+WEEK_FROM = date(2026, 11, 30)
+WEEK_DAYS = 5
+SOLVER_SECONDS = 20
+
+FILES = Path(__file__).resolve().parent.parent.parent / "fixtures" / "demo"
+REGISTRY = FILES / "registry.csv"
+TESTERS = FILES / "testers.csv"
+TESTS = FILES / "tests.csv"
+
+TESTING_COMPANY = "Stillbrook Testing"
+TESTER_CERTIFICATE = "T-1000"
+# One word for everybody: the demo serves on loopback alone and holds invented data.
+PASSWORD = "tamarack-flats"  # noqa: S105
+
+
+@dataclass(frozen=True)
+class Login:
+    """One demo login: its name, whom it stands for, and the role."""
+
+    username: str
+    first_name: str
+    last_name: str
+    role: Role
+
+
+LOGINS = (
+    Login("administrator", "Orsolya", "Underbough", Role.ADMINISTRATOR),
+    Login("clerk", "Tobiah", "Fennelgate", Role.CLERK),
+    Login("dispatcher", "Marit", "Sallowfield", Role.DISPATCHER),
+    Login("tester", "Ansel", "Abernethy-Holt", Role.TESTER),
+    Login("manager", "Ione", "Kestrelwood", Role.PROPERTY_MANAGER),
+    Login("auditor", "Bexley", "Marrowstone", Role.AUDITOR),
+)
+
+# Arguments of program_settings: what the letters print.
+PROGRAM_SETTINGS: tuple[str, ...] = ()

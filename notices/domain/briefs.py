@@ -1,0 +1,90 @@
+"""What a letter is composed from: plain values about sender, recipient, assemblies and ladder."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Protocol
+
+from notices.domain.addresses import AddressBlock
+from notices.domain.kinds import FireLine, LetterKind
+
+
+class Words(Protocol):
+    """A catalogue of one language; the standard library's translations are such."""
+
+    def gettext(self, message: str, /) -> str:
+        """Return the message in the catalogue's language."""
+
+    def ngettext(self, msgid1: str, msgid2: str, n: int, /) -> str:
+        """Return the message for one or for many."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sender:
+    """The office that writes, and how it is reached."""
+
+    name: str
+    line: str
+    phone: str = ""
+    hours: str = ""
+    email: str = ""
+    shown_address: str = ""
+    """The web address of the page for short codes, without a scheme: `wc.example/o`."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Item:
+    """One assembly a notice is about, as the record stands on the letter's day."""
+
+    premises_key: str
+    premises: str
+    serial: str
+    serial_is_ours: bool
+    type: str
+    size_in: Decimal
+    location: str
+    service: str
+    hazard: str
+    last_passed_on: date | None
+    due_on: date
+    failed_on: date | None = None
+    cure_by: date | None = None
+    cause: str = ""
+    citation: str = ""
+    fire: FireLine = FireLine.NONE
+    in_vault: bool = False
+    has_tenants: bool = False
+    has_medical_supply: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """A later rung of the ladder, as far as a letter may speak of it."""
+
+    kind: str
+    gap_days: int | None
+    """Least days since the rung before it left; None where it counts from the due date."""
+
+    is_courtesy: bool
+    is_certified: bool
+    needs_person: bool
+    citation: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Brief:
+    """Everything one letter is composed from. `leaves_on` is the day its deadlines count from."""
+
+    kind: LetterKind
+    number: str
+    code: str
+    leaves_on: date
+    sender: Sender
+    address: AddressBlock
+    items: tuple[Item, ...]
+    ahead: tuple[Step, ...]
+    is_certified: bool = False
+    citation: str = ""
+    second_language: str = ""

@@ -1,0 +1,119 @@
+"""A letter's headline in two sentences: what is the matter, and by when to do what."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from notices.domain.briefs import Item, Words
+from notices.domain.cleaning import clean
+from notices.domain.kinds import LetterKind
+from notices.domain.long_dates import long_date
+from notices.domain.wording import N_, count_word
+
+PLACE_CAP = 70
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """One sentence for a single assembly and its twin for several."""
+
+    one: str
+    many: str
+
+
+_MATTER = {
+    LetterKind.TEST_OWED: Pair(
+        N_("A backflow test is owed at %(place)s."),
+        N_("%(count)s backflow tests are owed at %(place)s."),
+    ),
+    LetterKind.REMINDER: Pair(
+        N_("A backflow test is due at %(place)s."),
+        N_("%(count)s backflow tests are due at %(place)s."),
+    ),
+    LetterKind.SECOND_REMINDER: Pair(
+        N_("A backflow test is still due at %(place)s."),
+        N_("%(count)s backflow tests are still due at %(place)s."),
+    ),
+    LetterKind.REPAIR: Pair(
+        N_("A backflow assembly at %(place)s failed its test."),
+        N_("%(count)s backflow assemblies at %(place)s failed their tests."),
+    ),
+    LetterKind.FIRST_OVERDUE: Pair(
+        N_("A backflow test at %(place)s is overdue."),
+        N_("%(count)s backflow tests at %(place)s are overdue."),
+    ),
+    LetterKind.SECOND_OVERDUE: Pair(
+        N_("Second notice: a backflow test at %(place)s is overdue."),
+        N_("Second notice: %(count)s overdue backflow tests at %(place)s."),
+    ),
+    LetterKind.FINAL: Pair(
+        N_("Final notice: a backflow test at %(place)s is overdue."),
+        N_("Final notice: %(count)s overdue backflow tests at %(place)s."),
+    ),
+    LetterKind.SHUTOFF_ORDER: Pair(
+        N_("Water at %(place)s is ordered shut off."),
+        N_("Water at %(place)s is ordered shut off: %(count)s tests."),
+    ),
+}
+
+_OVERDUE_REPAIR = Pair(
+    N_("The repair of a backflow assembly at %(place)s is overdue."),
+    N_("The repair of %(count)s backflow assemblies at %(place)s is overdue."),
+)
+
+_ACT = Pair(N_("Have it done by %(date)s."), N_("Have them done by %(date)s."))
+_ACT_FIRST = N_("Have each done by its date, the first by %(date)s.")
+_ACT_REPAIR = Pair(
+    N_("Have it repaired and tested again by %(date)s."),
+    N_("Have them repaired and tested again by %(date)s."),
+)
+_ACT_ORDER = Pair(
+    N_("A backflow test is overdue: call us today."),
+    N_("Several backflow tests are overdue: call us today."),
+)
+
+
+def headline(
+    *, kind: LetterKind, items: Sequence[Item], by: Sequence[date], words: Words, language: str
+) -> tuple[str, str]:
+    """Return the two sentences in the language of `words`.
+
+    `by` holds the days asked for: one, or several where assemblies differ.
+    """
+    return (
+        _matter(kind=kind, items=items, words=words),
+        _act(kind=kind, count=len(items), by=by, words=words, language=language),
+    )
+
+
+def place_of(items: Sequence[Item], *, words: Words) -> str:
+    """Name the premises in a sentence, or how many there are."""
+    places = {item.premises_key: item.premises for item in items}
+    if len(places) == 1:
+        street = clean(next(iter(places.values())), cap=PLACE_CAP)
+        return street or words.gettext("your premises")
+    return words.gettext("%(count)s premises") % {"count": f"{len(places):,}"}
+
+
+def _matter(*, kind: LetterKind, items: Sequence[Item], words: Words) -> str:
+    pair = _MATTER[kind]
+    overdue_notices = (LetterKind.FIRST_OVERDUE, LetterKind.SECOND_OVERDUE)
+    if kind in overdue_notices and all(item.failed_on for item in items):
+        pair = _OVERDUE_REPAIR
+    count = count_word(len(items), words=words)
+    if not pair.many.startswith("%(count)s"):
+        count = count.lower()
+    text = words.ngettext(pair.one, pair.many, len(items))
+    return text % {"count": count, "place": place_of(items, words=words)}
+
+
+def _act(*, kind: LetterKind, count: int, by: Sequence[date], words: Words, language: str) -> str:
+    if kind is LetterKind.SHUTOFF_ORDER:
+        return words.ngettext(_ACT_ORDER.one, _ACT_ORDER.many, count)
+    day = long_date(min(by), language=language)
+    if len(set(by)) > 1:
+        return words.gettext(_ACT_FIRST) % {"date": day}
+    pair = _ACT_REPAIR if kind is LetterKind.REPAIR else _ACT
+    return words.ngettext(pair.one, pair.many, count) % {"date": day}

@@ -1,0 +1,111 @@
+"""What happens next: the later rungs of the ladder, as the rulebook states them and no more."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+from notices.domain.briefs import Brief, Step, Words
+from notices.domain.kinds import BEFORE_DUE_KINDS, FireLine, LetterKind
+from notices.domain.long_dates import long_date
+from notices.domain.wording import cited, sentence_list, title_of
+
+
+def days_asked(brief: Brief) -> tuple[date, ...]:
+    """Return the day by which each assembly's test is asked for.
+
+    Before the due date that is the due date; after a failed test the rulebook's
+    repair date; later the first day on which the next rung may leave, which
+    counts from the day this letter leaves: left November 3, gap 14, November 17.
+    """
+    if brief.kind in BEFORE_DUE_KINDS:
+        return tuple(item.due_on for item in brief.items)
+    if brief.kind is LetterKind.REPAIR:
+        return tuple(item.cure_by or item.due_on for item in brief.items)
+    step = next(iter(_lawful(brief.ahead)), None)
+    if step is None or step.gap_days is None:
+        return (brief.leaves_on,)
+    return (date.fromordinal(brief.leaves_on.toordinal() + step.gap_days),)
+
+
+def next_paragraphs(brief: Brief, *, words: Words) -> tuple[str, ...]:
+    """Return the paragraph on what the ladder does if no passing test comes, with its citation."""
+    if brief.kind is LetterKind.SHUTOFF_ORDER:
+        return (_order(brief, words=words),)
+    steps = _spoken(brief)
+    if not steps:
+        return ()
+    opening = words.gettext("If no passing test is in our record by %(date)s,") % {
+        "date": long_date(min(days_asked(brief)))
+    }
+    sentences = [
+        _sentence(step, is_first=place == 0, words=words) for place, step in enumerate(steps)
+    ]
+    told = sentence_list([opening, *sentences, _fire(brief, steps=steps, words=words)])
+    return (cited(told, *(step.citation for step in steps)),)
+
+
+def _lawful(steps: Sequence[Step]) -> list[Step]:
+    return [step for step in steps if not step.is_courtesy]
+
+
+def _spoken(brief: Brief) -> list[Step]:
+    """A courtesy letter tells the next lawful step only; a dedicated fire line knows no order."""
+    steps = [step for step in _lawful(brief.ahead) if step.kind in set(LetterKind)]
+    steps = [step for step in steps if step.kind not in {"repair", "test-owed"}]
+    if brief.kind in BEFORE_DUE_KINDS or brief.kind is LetterKind.REPAIR:
+        return steps[:1]
+    if all(item.fire is FireLine.DEDICATED for item in brief.items):
+        return [step for step in steps if step.kind != LetterKind.SHUTOFF_ORDER]
+    return steps
+
+
+def _sentence(step: Step, *, is_first: bool, words: Words) -> str:
+    if step.kind == LetterKind.SHUTOFF_ORDER:
+        return _order_ahead(step, is_first=is_first, words=words)
+    title = title_of(LetterKind(step.kind), words=words).lower()
+    by = words.gettext(" by certified mail") if step.is_certified else ""
+    if is_first:
+        return words.gettext("a %(title)s follows%(by)s.") % {"title": title, "by": by}
+    return words.gettext("At least %(days)s days later a %(title)s follows%(by)s.") % {
+        "title": title,
+        "by": by,
+        "days": step.gap_days or 0,
+    }
+
+
+def _order_ahead(step: Step, *, is_first: bool, words: Words) -> str:
+    if is_first:
+        return words.gettext(
+            "an order to shut off water may be prepared. Only a person may release it."
+        )
+    return words.gettext(
+        "At least %(days)s days after that an order to shut off water may be prepared. Only a "
+        "person may release it."
+    ) % {"days": step.gap_days or 0}
+
+
+def _fire(brief: Brief, *, steps: Sequence[Step], words: Words) -> str:
+    speaks_of_order = any(step.kind == LetterKind.SHUTOFF_ORDER for step in steps)
+    dedicated = any(item.fire is FireLine.DEDICATED for item in brief.items)
+    late = brief.kind in {LetterKind.SECOND_OVERDUE, LetterKind.FINAL}
+    if dedicated and (speaks_of_order or late):
+        return words.gettext(
+            "A dedicated fire line is not shut off under this program; the fire department may "
+            "be told that its test is missing."
+        )
+    return ""
+
+
+def _order(brief: Brief, *, words: Words) -> str:
+    sent = words.gettext(
+        "The notices before this one were sent and no passing test is in our record."
+    )
+    released = words.gettext(
+        "This order takes effect only with the release of a named person of this office."
+    )
+    closed = words.gettext(
+        "A passing test closes the matter: once it is in our record there is no ground for the "
+        "order. Call us about turning water back on."
+    )
+    return sentence_list([cited(sent, brief.citation), released, closed])

@@ -1,0 +1,115 @@
+"""Small words of letters: counts, sizes, names of kinds, and where an assembly stands."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from decimal import Decimal
+
+from notices.domain.addresses import one_line
+from notices.domain.briefs import Item, Words
+from notices.domain.cleaning import clean
+from notices.domain.kinds import LetterKind
+from notices.domain.long_dates import NO_BREAK
+
+_FRACTIONS = {
+    Decimal("0.125"): "\u215b",
+    Decimal("0.25"): "\u00bc",
+    Decimal("0.375"): "\u215c",
+    Decimal("0.5"): "\u00bd",
+    Decimal("0.625"): "\u215d",
+    Decimal("0.75"): "\u00be",
+    Decimal("0.875"): "\u215e",
+}
+
+
+def N_(message: str) -> str:  # noqa: N802 - the usual name for a message translated later
+    """Mark a message for the catalogue."""
+    return message
+
+
+_TITLES = {
+    LetterKind.TEST_OWED: N_("Notice of test owed"),
+    LetterKind.REMINDER: N_("Reminder"),
+    LetterKind.SECOND_REMINDER: N_("Second reminder"),
+    LetterKind.REPAIR: N_("Repair notice"),
+    LetterKind.FIRST_OVERDUE: N_("First overdue notice"),
+    LetterKind.SECOND_OVERDUE: N_("Second overdue notice"),
+    LetterKind.FINAL: N_("Final notice"),
+    LetterKind.SHUTOFF_ORDER: N_("Order to shut off water"),
+}
+
+_COUNTS = (
+    N_("Two"),
+    N_("Three"),
+    N_("Four"),
+    N_("Five"),
+    N_("Six"),
+    N_("Seven"),
+    N_("Eight"),
+    N_("Nine"),
+)
+
+_HAZARDS = {
+    "high": N_("high hazard"),
+    "low": N_("low hazard"),
+    "not assessed": N_("hazard not yet assessed"),
+}
+
+
+def title_of(kind: LetterKind, *, words: Words) -> str:
+    """Return the kind as the reference block names it."""
+    return words.gettext(_TITLES[kind])
+
+
+def count_word(count: int, *, words: Words) -> str:
+    """Return a count that opens a sentence: a word up to nine, then figures."""
+    if 2 <= count <= len(_COUNTS) + 1:
+        return words.gettext(_COUNTS[count - 2])
+    return f"{count:,}"
+
+
+def size_words(size_in: Decimal) -> str:
+    """Return a nominal size as the trade writes it: `2 in`, `1½ in`, `¾ in`."""
+    whole, part = divmod(size_in.normalize(), 1)
+    fraction = _FRACTIONS.get(part)
+    if fraction is None and part:
+        return f"{size_in.normalize():f}{NO_BREAK}in"
+    figures = f"{whole:f}" if whole or not part else ""
+    return f"{figures}{fraction or ''}{NO_BREAK}in"
+
+
+def hazard_words(hazard: str, *, words: Words) -> str:
+    """Return the hazard as found; one nobody assessed is never printed as high."""
+    return words.gettext(_HAZARDS.get(hazard, _HAZARDS["not assessed"]))
+
+
+def assembly_lines(item: Item, *, words: Words) -> tuple[str, ...]:
+    """Return type and size, then the serial, or our own number where there is none."""
+    label = words.gettext("our number") if item.serial_is_ours else words.gettext("serial")
+    return (f"{item.type}, {size_words(item.size_in)}", f"{label} {clean(item.serial, cap=60)}")
+
+
+def where_lines(item: Item, *, words: Words) -> tuple[str, ...]:
+    """Return service and location, then the hazard it stands against."""
+    service = words.gettext(item.service) if item.service else ""
+    place = one_line((service, clean(item.location, cap=120)))
+    first = place[:1].upper() + place[1:] if place else words.gettext("Place not recorded")
+    return (first, hazard_words(item.hazard, words=words))
+
+
+def serials(items: Sequence[Item], *, most: int = 6) -> str:
+    """Name the assemblies of a caution; many are not listed one by one."""
+    names = [clean(item.serial, cap=40) for item in items]
+    shown = ", ".join(names[:most])
+    return shown if len(names) <= most else f"{shown} +{len(names) - most}"
+
+
+def sentence_list(parts: Sequence[str]) -> str:
+    """Join sentences with blanks, leaving out the empty ones."""
+    return " ".join(part for part in parts if part)
+
+
+def cited(text: str, *citations: str) -> str:
+    """Put the citations, each once, in brackets before the last full stop."""
+    named = list(dict.fromkeys(clean(citation) for citation in citations if citation))
+    return f"{text.removesuffix('.')} ({'; '.join(named)})." if named else text

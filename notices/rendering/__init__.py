@@ -1,0 +1,1 @@
+"""Letters drawn as PDF: the only place of this floor that knows ReportLab."""

@@ -1,0 +1,140 @@
+"""What stands at fixed places of a sheet: letterhead, window address, reference, folds, foot."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from notices.domain.cleaning import ELLIPSIS, clean
+from notices.domain.content import LetterContent
+from notices.rendering import faces
+from notices.rendering.paper import Box, Paper
+from notices.rendering.paragraphs import INK, INK_2
+
+REFERENCE_STEP = 13.5
+LEAST_SIZE = 7.5
+
+
+@dataclass(frozen=True, slots=True)
+class AddressType:
+    """Size, line step and first baseline of the address block."""
+
+    size: float
+    step: float
+    first_baseline: float
+
+
+def address_type(lines: tuple[str, ...], *, paper: Paper) -> AddressType:
+    """Return the larger type for up to four lines, the smaller for five."""
+    if len(lines) <= 4:
+        return AddressType(10.5, 11.5, paper.address_first_baseline)
+    return AddressType(9, 9.4, 187.5)
+
+
+def address_box(lines: tuple[str, ...], *, paper: Paper) -> Box:
+    """Return the box that the printed address fills: ascenders and descenders included."""
+    kind = address_type(lines, paper=paper)
+    widest = max((faces.width(line, face=faces.SANS, size=kind.size) for line in lines), default=0)
+    return Box(
+        left=paper.address_x,
+        right=paper.address_x + widest,
+        top=kind.first_baseline - 0.75 * kind.size,
+        bottom=kind.first_baseline + kind.step * max(len(lines) - 1, 0) + 0.25 * kind.size,
+    )
+
+
+def draw_first(canvas: Any, content: LetterContent, paper: Paper) -> None:
+    """Draw what only the first sheet carries."""
+    faces.register()
+    _letterhead(canvas, content, paper)
+    _address(canvas, content, paper)
+    _reference(canvas, content, paper)
+    canvas.setStrokeColor(INK_2)
+    canvas.setLineWidth(0.4)
+    for y in paper.fold_marks:
+        canvas.line(
+            paper.fold_mark_x[0], paper.from_top(y), paper.fold_mark_x[1], paper.from_top(y)
+        )
+
+
+def draw_later(canvas: Any, content: LetterContent, paper: Paper) -> None:
+    """Draw the head of the second and later sheets."""
+    faces.register()
+    baseline = paper.from_top(paper.letterhead_baselines[0])
+    canvas.setFillColor(INK)
+    canvas.setFont(faces.SERIF_BOLD, 10)
+    canvas.drawString(paper.left, baseline, _fit(content.letterhead.name, face=faces.SERIF_BOLD))
+    canvas.setFont(faces.SANS, 9)
+    label = f"{content.title} \u00b7 {content.reference[0].value}"
+    canvas.drawRightString(paper.width - paper.right, baseline, label)
+    canvas.setStrokeColor(INK)
+    canvas.setLineWidth(0.6)
+    y = paper.from_top(paper.letterhead_baselines[0] + 8)
+    canvas.line(paper.left, y, paper.width - paper.right, y)
+
+
+def draw_foot(canvas: Any, content: LetterContent, paper: Paper, *, page: int, pages: int) -> None:
+    """Draw the foot of any sheet: reference on the left, page x of y on the right."""
+    canvas.setFillColor(INK_2)
+    canvas.setFont(faces.SANS, 8)
+    y = paper.from_top(paper.foot_baseline)
+    canvas.drawString(paper.left, y, content.foot)
+    told = content.page_words % {"page": page, "pages": pages}
+    canvas.drawRightString(paper.width - paper.right, y, told)
+
+
+def _letterhead(canvas: Any, content: LetterContent, paper: Paper) -> None:
+    first, second = (paper.from_top(y) for y in paper.letterhead_baselines)
+    head = content.letterhead
+    canvas.setFillColor(INK)
+    canvas.setFont(faces.SERIF_BOLD, 13)
+    canvas.drawString(paper.left, first, _fit(head.name, face=faces.SERIF_BOLD, size=13))
+    canvas.setFillColor(INK_2)
+    canvas.setFont(faces.SANS, 9)
+    canvas.drawString(paper.left, second, _fit(head.line, face=faces.SANS, size=9))
+    for line, y in zip(head.contact, (first, second), strict=False):
+        canvas.drawRightString(paper.width - paper.right, y, _fit(line, face=faces.SANS, most=210))
+    canvas.setStrokeColor(INK)
+    for y, weight in zip(paper.rules, paper.rule_weights, strict=True):
+        canvas.setLineWidth(weight)
+        canvas.line(paper.left, paper.from_top(y), paper.width - paper.right, paper.from_top(y))
+
+
+def _address(canvas: Any, content: LetterContent, paper: Paper) -> None:
+    kind = address_type(content.address_lines, paper=paper)
+    canvas.setFillGray(0)
+    canvas.setFont(faces.SANS, kind.size)
+    for place, line in enumerate(content.address_lines):
+        text = _fit(line, face=faces.SANS, size=kind.size, most=paper.address_width)
+        y = paper.from_top(kind.first_baseline + place * kind.step)
+        canvas.drawString(paper.address_x, y, text)
+
+
+def _reference(canvas: Any, content: LetterContent, paper: Paper) -> None:
+    most = paper.width - paper.right - paper.reference_value_x
+    for place, pair in enumerate(content.reference):
+        y = paper.from_top(paper.reference_first_baseline + place * REFERENCE_STEP)
+        canvas.setFillColor(INK_2)
+        canvas.setFont(faces.SANS, 9)
+        canvas.drawString(paper.reference_x, y, pair.label)
+        size = _size_for(pair.value, face=faces.SANS_BOLD, size=9, most=most)
+        canvas.setFillColor(INK)
+        canvas.setFont(faces.SANS_BOLD, size)
+        canvas.drawString(
+            paper.reference_value_x, y, _fit(pair.value, face=faces.SANS_BOLD, size=size, most=most)
+        )
+
+
+def _size_for(text: str, *, face: str, size: float, most: float) -> float:
+    wide = faces.width(text, face=face, size=size)
+    return size if wide <= most else max(LEAST_SIZE, size * most / wide)
+
+
+def _fit(text: str, *, face: str, size: float = 9, most: float = 250) -> str:
+    """Cut a line that would run into its neighbour; whoever composes it is told elsewhere."""
+    line = clean(text)
+    if faces.width(line, face=face, size=size) <= most:
+        return line
+    while line and faces.width(line + ELLIPSIS, face=face, size=size) > most:
+        line = line[:-1]
+    return line.rstrip() + ELLIPSIS

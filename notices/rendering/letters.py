@@ -1,0 +1,205 @@
+"""A LetterContent becomes a PDF: the same content and link give the same bytes."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from io import BytesIO
+from typing import Any
+
+from reportlab.platypus import (
+    BaseDocTemplate,
+    Flowable,
+    Frame,
+    KeepTogether,
+    NextPageTemplate,
+    PageTemplate,
+    Spacer,
+)
+from reportlab.platypus import Table as PlatypusTable
+
+from notices.domain.content import LetterContent, Section
+from notices.domain.long_dates import NO_BREAK
+from notices.rendering import faces
+from notices.rendering.codes import MODULE_PT, QUIET_MODULES, LinkCode
+from notices.rendering.furniture import address_box, draw_first, draw_foot, draw_later
+from notices.rendering.paper import US_LETTER, Paper
+from notices.rendering.paragraphs import (
+    CAPTION,
+    CAUTION,
+    HEADLINE,
+    INK,
+    SECOND_HEADLINE,
+    SECTION,
+    STEP,
+    TEXT,
+    UNDER_SECTION,
+    P,
+    Strong,
+    balanced,
+)
+from notices.rendering.tables import assembly_table
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RenderedLetter:
+    """The bytes with their digest, and what a person must look at before they are mailed."""
+
+    pdf: bytes
+    sha256: str
+    pages: int
+    flags: tuple[str, ...]
+
+
+def render(content: LetterContent, *, link: str, paper: Paper = US_LETTER) -> RenderedLetter:
+    """Draw the letter. Most take one sheet; where that guess is wrong it is drawn once more."""
+    pdf, pages = _drawn(content, link=link, paper=paper, pages=1)
+    if pages != 1:
+        pdf, pages = _drawn(content, link=link, paper=paper, pages=pages)
+    return RenderedLetter(
+        pdf=pdf,
+        sha256=hashlib.sha256(pdf).hexdigest(),
+        pages=pages,
+        flags=tuple(_flags(content, paper=paper)),
+    )
+
+
+def _flags(content: LetterContent, *, paper: Paper) -> Iterator[str]:
+    missing = faces.missing_letters(_texts(content.to_plain()))
+    if missing:
+        yield f"The letter's typefaces cannot draw: {missing[:40]}"
+    box = address_box(content.address_lines, paper=paper)
+    if content.address_lines and not paper.window_sure.holds(box):
+        yield "The address does not fit the envelope's window."
+
+
+def _texts(plain: Any) -> Iterator[str]:
+    if isinstance(plain, str):
+        yield plain
+    elif isinstance(plain, dict):
+        for value in plain.values():
+            yield from _texts(value)
+    elif isinstance(plain, list | tuple):
+        for value in plain:
+            yield from _texts(value)
+
+
+def _drawn(content: LetterContent, *, link: str, paper: Paper, pages: int) -> tuple[bytes, int]:
+    faces.register()
+    stream = BytesIO()
+    document = BaseDocTemplate(
+        stream,
+        pagesize=(paper.width, paper.height),
+        pageTemplates=_templates(content, paper=paper, pages=pages),
+        title=f"{content.title} {content.reference[2].value}",
+        author=content.letterhead.name,
+        lang=content.language,
+        invariant=1,
+        allowSplitting=1,
+    )
+    document.build(list(_story(content, link=link, paper=paper)))
+    return stream.getvalue(), document.page
+
+
+def _templates(content: LetterContent, *, paper: Paper, pages: int) -> list[PageTemplate]:
+    def first(canvas: Any, document: Any) -> None:
+        draw_first(canvas, content, paper)
+        draw_foot(canvas, content, paper, page=document.page, pages=pages)
+
+    def later(canvas: Any, document: Any) -> None:
+        draw_later(canvas, content, paper)
+        draw_foot(canvas, content, paper, page=document.page, pages=pages)
+
+    return [
+        PageTemplate("first", frames=[_frame(paper, top=paper.text_top)], onPage=first),
+        PageTemplate("later", frames=[_frame(paper, top=paper.later_top)], onPage=later),
+    ]
+
+
+def _frame(paper: Paper, *, top: float) -> Frame:
+    height = paper.height - top - paper.text_bottom
+    return Frame(
+        paper.left,
+        paper.text_bottom,
+        paper.text_width,
+        height,
+        leftPadding=0,
+        rightPadding=0,
+        topPadding=0,
+        bottomPadding=0,
+    )
+
+
+def _story(content: LetterContent, *, link: str, paper: Paper) -> Iterator[Flowable]:
+    yield NextPageTemplate("later")
+    for sentence in content.headline:
+        yield P(sentence, style=balanced(sentence, style=HEADLINE, width=paper.text_width))
+    if content.second_headline:
+        second = content.second_headline
+        yield P(second, style=balanced(second, style=SECOND_HEADLINE, width=paper.text_width))
+    for paragraph in content.paragraphs:
+        yield P(paragraph, style=TEXT)
+    yield Spacer(1, 7)
+    yield assembly_table(content.table, width=paper.text_width)
+    yield _what_to_do(content, link=link, paper=paper)
+    for section in content.sections:
+        yield KeepTogether(list(_section(section)))
+    yield Spacer(1, 2)
+    yield P(" ".join(content.cautions), style=CAUTION)
+
+
+def _section(section: Section) -> Iterator[Flowable]:
+    yield P(section.heading, style=SECTION)
+    for paragraph in section.paragraphs:
+        yield P(paragraph, style=UNDER_SECTION)
+
+
+def _what_to_do(content: LetterContent, *, link: str, paper: Paper) -> Flowable:
+    """The numbered steps and the words to the link, with the QR at their right."""
+    code = LinkCode(link)
+    quiet = QUIET_MODULES * MODULE_PT
+    left = paper.text_width - code.width - 2 * quiet
+    beside = [
+        P(content.steps_heading, style=SECTION),
+        Spacer(1, 2),
+        _numbered(content.steps, width=left),
+        _link_words(content),
+    ]
+    pair = PlatypusTable(
+        [[beside, code]],
+        colWidths=[left + quiet, code.width + quiet],
+        hAlign="LEFT",
+        spaceBefore=quiet + 2,
+    )
+    pair.setStyle([("VALIGN", (0, 0), (-1, -1), "TOP"), *_no_padding()])
+    return pair
+
+
+def _numbered(steps: tuple[str, ...], *, width: float) -> PlatypusTable:
+    rows = [[f"{place}.", P(step, style=STEP)] for place, step in enumerate(steps, 1)]
+    numbered = PlatypusTable(rows, colWidths=[15, width - 15], hAlign="LEFT")
+    numbered.setStyle(
+        [
+            ("FONT", (0, 0), (0, -1), faces.SANS, 10.5, 14.6),
+            ("TEXTCOLOR", (0, 0), (0, -1), INK),
+            ("VALIGN", (0, 0), (-1, -1), "TOP"),
+            *_no_padding(),
+        ]
+    )
+    return numbered
+
+
+def _link_words(content: LetterContent) -> Flowable:
+    words = content.link
+    return P(
+        words.before,
+        Strong(words.shown_address),
+        words.between,
+        Strong(words.code.replace(" ", NO_BREAK)),
+        style=CAPTION,
+    )
+
+
+def _no_padding() -> list[tuple[Any, ...]]:
+    return [(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "RIGHT", "TOP", "BOTTOM")]

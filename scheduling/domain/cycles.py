@@ -14,10 +14,16 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from functools import lru_cache
 from itertools import islice
+from typing import Literal
 
 from dateutil.rrule import DAILY, MONTHLY, WEEKLY, YEARLY, rrule
 
-FREQUENCIES = {"YEARLY": YEARLY, "MONTHLY": MONTHLY, "WEEKLY": WEEKLY, "DAILY": DAILY}
+FREQUENCIES: dict[str, Literal[0, 1, 2, 3]] = {
+    "YEARLY": YEARLY,
+    "MONTHLY": MONTHLY,
+    "WEEKLY": WEEKLY,
+    "DAILY": DAILY,
+}
 PARTS = ("FREQ", "INTERVAL", "COUNT", "BYMONTH", "BYMONTHDAY", "BYSETPOS")
 LAST_YEAR = 2300
 DAYS_OF = {2: 29, 4: 30, 6: 30, 9: 30, 11: 30}

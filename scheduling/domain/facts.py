@@ -139,9 +139,11 @@ def _settle_failure_and_pass(
     if passed is None:
         return facts, []
     if failed.at is not None and passed.at is not None:
-        return (_after(facts=facts, first=passed, then=failed), []) if (
-            failed.at > passed.at
-        ) else (facts, [])
+        return (
+            (_after(facts=facts, first=passed, then=failed), [])
+            if (failed.at > passed.at)
+            else (facts, [])
+        )
     if passed.repaired_inside or any(f.kind is FactKind.REPAIRED for f in facts):
         return facts, []
     warning = (

@@ -130,8 +130,7 @@ def next_rung(
 
 def _is_overtaken(*, later: Sequence[_Place], today: date) -> bool:
     return any(
-        place.left_on is not None or (place.on is not None and place.on <= today)
-        for place in later
+        place.left_on is not None or (place.on is not None and place.on <= today) for place in later
     )
 
 
@@ -150,9 +149,7 @@ def _step(
     )
 
 
-def _laid_out(
-    *, ladder: Ladder, obligation: Obligation, left: Sequence[LeftRung]
-) -> list[_Place]:
+def _laid_out(*, ladder: Ladder, obligation: Obligation, left: Sequence[LeftRung]) -> list[_Place]:
     """Return the steps that belong to this obligation, in the order of their days."""
     gone = {(item.rung, item.occurrence): item.left_on for item in left}
     places: list[_Place] = []
@@ -176,7 +173,9 @@ def _days_of(*, rung: Rung, obligation: Obligation) -> list[tuple[str, date, str
         ]
     if rung.trigger is Trigger.FAILED:
         failed = obligation.failed_on
-        return [] if failed is None else [("", failed + offset, _sum("failed", failed, offset.days))]
+        return (
+            [] if failed is None else [("", failed + offset, _sum("failed", failed, offset.days))]
+        )
     if rung.trigger is Trigger.OPENED:
         opens = obligation.opens_on
         return [("", opens + offset, _sum("opens", opens, offset.days))]
@@ -208,7 +207,11 @@ def _held_back(*, place: _Place, present: dict[str, _Place], obligation: Obligat
         return place
     if earlier.left_on is None:
         return _Place(
-            place.rung, place.occurrence, None, place.order, place.left_on,
+            place.rung,
+            place.occurrence,
+            None,
+            place.order,
+            place.left_on,
             f"waits until {earlier.rung.key} has left",
         )
     free_on = earlier.left_on + timedelta(days=place.rung.gap_days)
@@ -222,6 +225,6 @@ def _sum(word: str, day: date, days: int) -> str:
     """Return a sum of days in words: `due 2025-09-04 + 1 day = 2025-09-05`."""
     if days == 0:
         return f"{word} {day}"
-    sign = "+" if days > 0 else "−"  # noqa: RUF001  (a minus sign, for people)
+    sign = "+" if days > 0 else "-"
     unit = "day" if abs(days) == 1 else "days"
     return f"{word} {day} {sign} {abs(days)} {unit} = {day + timedelta(days=days)}"

@@ -41,12 +41,9 @@ def standing_on(*, dates: StandingDates, day: date) -> Standing:
     Example: due 2025-09-04, opened 2025-07-06, passed before: due on 4 September,
     overdue on 5 September.
     """
-    if dates.removed_on is not None and dates.removed_on <= day:
-        return Standing.REMOVED
-    if dates.is_exempt:
-        return Standing.EXEMPT
-    if dates.idle_since is not None and dates.idle_since <= day:
-        return Standing.IDLE
+    set_apart = _set_apart(dates=dates, day=day)
+    if set_apart is not None:
+        return set_apart
     is_open = dates.opens_on is not None and dates.opens_on <= day
     if is_open and dates.failed_on is not None:
         return Standing.FAILED
@@ -55,6 +52,16 @@ def standing_on(*, dates: StandingDates, day: date) -> Standing:
     if dates.last_passed_on is None:
         return Standing.UNTESTED
     return Standing.DUE if is_open else Standing.GOOD
+
+
+def _set_apart(*, dates: StandingDates, day: date) -> Standing | None:
+    """Return the standing of one that nothing is asked of now, or None."""
+    if dates.removed_on is not None and dates.removed_on <= day:
+        return Standing.REMOVED
+    if dates.is_exempt:
+        return Standing.EXEMPT
+    is_idle = dates.idle_since is not None and dates.idle_since <= day
+    return Standing.IDLE if is_idle else None
 
 
 def standing(ledger: Ledger, day: date) -> Standing:

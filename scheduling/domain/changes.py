@@ -1,0 +1,91 @@
+"""A change of rule or of hazard mid-cycle: what is open and coming follows from its day."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+from scheduling.domain.course import Course, Draft
+from scheduling.domain.obligations import ClosedHow
+from scheduling.domain.passes import coming_now, draft_of
+from scheduling.domain.regimes import Coming, opens_before
+from scheduling.domain.rulebook import Attributes, CycleRule, Rulebook
+from scheduling.domain.turns import open_without_dates
+
+
+def take_change(course: Course, *, on: date, attributes: Attributes, rulebook: Rulebook) -> None:
+    """Let a new rulebook or new attributes hold from a day.
+
+    An earlier due date is floored at that day + the transition days of the rulebook in
+    force. Closed obligations keep what they had. Example: yearly becomes half-yearly on
+    2025-10-01, last pass 2025-03-04, due 2026-03-04: 2025-09-04 is floored to 2025-10-31.
+    """
+    before = course.rule
+    course.attributes, course.rulebook = attributes, rulebook
+    course.rule = rulebook.cycle_rule(kind=course.kind, attributes=attributes)
+    if course.removed_on is not None or before == course.rule:
+        return
+    if course.rule is None:
+        _become_exempt(course, on=on)
+    elif before is None:
+        _become_subject(course, on=on)
+    elif course.current is not None:
+        _follow(course, course.rule, course.current, on=on)
+
+
+def _become_exempt(course: Course, *, on: date) -> None:
+    if course.current is not None and course.current.is_open:
+        why = f"nothing is asked of it from {on}"
+        course.close_current(on=on, how=ClosedHow.EXCUSED, why=why)
+    course.current = None
+
+
+def _become_subject(course: Course, *, on: date) -> None:
+    """Owe from now on, never sooner than the transition days."""
+    coming = coming_now(course)
+    if coming is None:
+        open_without_dates(course, on=on, why=f"asked for from {on}")
+        return
+    draft = draft_of(course, coming)
+    draft.due_on = max(coming.due_on, _floor(course, on=on))
+    draft.opens_on = max(coming.opens_on, on)
+    course.current = draft
+    _say(course, coming=coming, due_on=draft.due_on, on=on)
+
+
+def _follow(course: Course, rule: CycleRule, draft: Draft, *, on: date) -> None:
+    """Recalculate an open or coming obligation under the new rule."""
+    coming = coming_now(course)
+    draft.rulebook = course.rulebook.name
+    if coming is None or draft.cycle_due is None:
+        return
+    wanted = coming.due_on if draft.event_due is None else min(coming.due_on, draft.event_due)
+    if draft.not_before is not None:
+        wanted = max(wanted, draft.not_before)
+    if wanted < draft.due_on:
+        wanted = max(wanted, min(draft.due_on, _floor(course, on=on)))
+    draft.cycle_due, draft.due_on = coming.due_on, wanted
+    if draft.event_due is None:
+        draft.rule, draft.citation = f"cycle {rule.id}", rule.citation
+    if not draft.was_opened_early:
+        draft.origin_on, draft.period = coming.counts_from, coming.due_on
+        draft.opens_on = max(opens_before(rule=rule, due_on=wanted, origin=on), on)
+    _say(course, coming=coming, due_on=wanted, on=on)
+
+
+def _floor(course: Course, *, on: date) -> date:
+    return on + timedelta(days=course.rulebook.transition.days)
+
+
+def _say(course: Course, *, coming: Coming, due_on: date, on: date) -> None:
+    rule = course.rulebook.transition
+    floored = (
+        ""
+        if due_on == coming.due_on
+        else f"; in transition: {on} + {rule.days} days at the earliest, due {due_on}"
+    )
+    course.say(
+        on=on,
+        rule=rule.id,
+        arithmetic=f"the rule changed on {on}: {coming.arithmetic}{floored}",
+        citation=rule.citation,
+    )

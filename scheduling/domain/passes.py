@@ -1,0 +1,156 @@
+"""What a pass does under each regime: which obligation it meets, and what comes next."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+from scheduling.domain.course import Course, Draft
+from scheduling.domain.facts import Fact
+from scheduling.domain.obligations import ClosedHow, Origin
+from scheduling.domain.regimes import Coming, coming_of, opens_before, season_of
+from scheduling.domain.rulebook import CycleRule, Regime
+
+
+def take_pass(course: Course, fact: Fact) -> None:
+    """Let a pass meet what it meets, and set what comes next.
+
+    Example (rolling, one year): open and due 2025-03-04, passed 2025-02-20: closed met
+    that day, next due 2026-02-20.
+    """
+    rule, day = course.rule, fact.on
+    if fact.repaired_inside:
+        course.keeps_anchor = True
+    stays = False
+    if rule is None:
+        _move_anchor_without_rule(course, day)
+    elif rule.regime is Regime.ROLLING:
+        course.close_current(on=day, how=ClosedHow.MET, why=f"passed {day}")
+    elif rule.regime is Regime.ANNIVERSARY:
+        _pass_anniversary(course, rule, day)
+    else:
+        stays = _pass_season(course, rule, day)
+    course.first_passed_on = course.first_passed_on or day
+    course.last_passed_on = day
+    course.keeps_anchor = False
+    if not stays:
+        set_coming(course, on=day)
+
+
+def set_coming(course: Course, *, on: date) -> None:
+    """Put the next obligation of the cycle in place of whatever was coming."""
+    coming = coming_now(course)
+    course.current = None if coming is None else draft_of(course, coming)
+    if coming is not None and course.rule is not None:
+        course.say(
+            on=on,
+            rule=f"cycle {course.rule.id}",
+            arithmetic=f"{coming.arithmetic}; opens {coming.opens_on}",
+            citation=course.rule.citation,
+        )
+
+
+def coming_now(course: Course) -> Coming | None:
+    """Return what the cycle asks next of the subject as it stands."""
+    if course.rule is None:
+        return None
+    return coming_of(
+        rule=course.rule,
+        anchor=course.anchor,
+        last_passed_on=course.last_passed_on,
+        installed_on=course.installed_on,
+    )
+
+
+def draft_of(course: Course, coming: Coming) -> Draft:
+    """Return the coming obligation of the cycle in force."""
+    rule = course.rule
+    assert rule is not None
+    return Draft(
+        origin=Origin.CYCLE,
+        origin_on=coming.counts_from,
+        period=coming.due_on,
+        opens_on=coming.opens_on,
+        due_on=coming.due_on,
+        cycle_due=coming.due_on,
+        rule=f"cycle {rule.id}",
+        citation=rule.citation,
+        rulebook=course.rulebook.name,
+    )
+
+
+def _move_anchor_without_rule(course: Course, day: date) -> None:
+    if course.anchor is None:
+        course.anchor = day
+
+
+def _pass_anniversary(course: Course, rule: CycleRule, day: date) -> None:
+    """Meet the due date from its window on; an earlier pass becomes the new anchor."""
+    draft = course.current
+    if course.anchor is None:
+        course.anchor = day
+        course.say(
+            on=day,
+            rule=f"cycle {rule.id}",
+            arithmetic=f"no installation on record: the first pass {day} is the anchor",
+            citation=rule.citation,
+        )
+    if draft is None:
+        return
+    if draft.cycle_due is None or course.keeps_anchor or _is_in_window(draft, rule, day):
+        course.close_current(on=day, how=ClosedHow.MET, why=f"passed {day}")
+        return
+    course.anchor = day
+    window = draft.cycle_due - timedelta(days=rule.early_days)
+    course.say(
+        on=day,
+        rule=f"cycle {rule.id}",
+        arithmetic=f"pass {day} lies before the window of {draft.cycle_due} opens ({window}):"
+        f" the new anchor is {day}",
+        citation=rule.citation,
+    )
+    if draft.was_opened_early:
+        course.close_current(on=day, how=ClosedHow.MET, why=f"passed {day}")
+
+
+def _is_in_window(draft: Draft, rule: CycleRule, day: date) -> bool:
+    return draft.cycle_due is not None and day >= draft.cycle_due - timedelta(days=rule.early_days)
+
+
+def _pass_season(course: Course, rule: CycleRule, day: date) -> bool:
+    """Meet the season whose credit holds the pass; return True when what is coming stays."""
+    credited = season_of(rule=rule, day=day)
+    draft = course.current
+    owed = draft.cycle_due if draft is not None else None
+    if draft is not None and owed is None:
+        course.close_current(on=day, how=ClosedHow.MET, why=f"passed {day}")
+        _meet_in_its_own_row(course, rule, credited, day)
+    elif draft is None or owed is None:
+        _meet_in_its_own_row(course, rule, credited, day)
+    elif owed == credited:
+        course.close_current(on=day, how=ClosedHow.MET, why=f"passed {day}")
+    elif owed < credited:
+        if draft.is_open:
+            why = f"passed {day}, which counts for the season due {credited}, not for {owed}"
+            course.close_current(on=day, how=ClosedHow.MISSED, why=why)
+        _meet_in_its_own_row(course, rule, credited, day)
+    elif draft.was_opened_early:
+        why = f"passed {day}; the season due {owed} stays owed"
+        course.close_current(on=day, how=ClosedHow.MET, why=why)
+    else:
+        return True
+    return False
+
+
+def _meet_in_its_own_row(course: Course, rule: CycleRule, due: date, day: date) -> None:
+    """Open and close the season that a pass meets, a row of its own."""
+    arithmetic = f"pass {day} counts for the season due {due}"
+    course.current = draft_of(
+        course,
+        Coming(
+            counts_from=due,
+            due_on=due,
+            opens_on=opens_before(rule=rule, due_on=due, origin=day),
+            arithmetic=arithmetic,
+        ),
+    )
+    course.close_current(on=day, how=ClosedHow.MET, why=arithmetic)

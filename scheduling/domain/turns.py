@@ -106,7 +106,7 @@ def _open_or_wait(course: Course, *, origin: Origin, on: date) -> None:
         return
     draft.spring_from(origin=origin, on=on)
     if course.idle_since is not None:
-        draft.waits = True
+        draft.waits, draft.opens_on = True, min(draft.opens_on, on)
     else:
         course.open_current(on=on)
 

@@ -13,7 +13,7 @@ from django.core.checks import Warning as Caution
 
 from config.environment import Environment
 
-LEAST_SECRET = 40
+LEAST_SECRET = 50
 
 
 @register(Tags.security)

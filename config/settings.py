@@ -154,6 +154,11 @@ CONTENT_SECURITY_POLICY = {
 }
 X_FRAME_OPTIONS = "SAMEORIGIN"
 SECURE_REFERRER_POLICY = "no-referrer"
+SILENCED_SYSTEM_CHECKS = [
+    "security.W005",  # other names under the office's domain are not ours to bind
+    "security.W019",  # a kept letter is shown in a frame of our own page
+    "security.W021",  # nor is the browsers' preload list
+]
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = BASE_URL.startswith("https://")

@@ -11,7 +11,7 @@ import pytest
 
 from tests.own_database import ROOT
 
-SECRET, LINK = "s" * 24 + "k" * 24, "l" * 24 + "k" * 24
+SECRET, LINK = "pages-" + "qwertyui" * 6, "links-" + "asdfghjk" * 6
 PRODUCTION = {
     "WATERCLERK_MODE": "production",
     "WATERCLERK_SECRET_KEY": SECRET,

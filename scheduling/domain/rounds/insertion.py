@@ -1,0 +1,162 @@
+"""A plain plan of our own: each visit, most urgent first, where it costs least driving.
+
+It is never infeasible, only incomplete; it starts the solver, stands in for it and fills
+what the solver left open.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from itertools import pairwise
+
+from scheduling.domain.rounds.plans import LeftOut, Plan, Round, Stop
+from scheduling.domain.rounds.timing import timed
+from scheduling.domain.rounds.unplanned import why_left_out
+from scheduling.domain.rounds.visits import Problem, Visit, WorkingDay
+
+Orders = dict[tuple[str, date], list[Visit]]
+"""The visits of each tester's day, in order of driving."""
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a visit can be put: on which day, before which position, at how many minutes."""
+
+    day: WorkingDay
+    position: int
+    extra_minutes: int
+
+
+@dataclass
+class Draft:
+    """Orders under construction; every change keeps them drivable."""
+
+    problem: Problem
+    orders: Orders = field(default_factory=dict)
+
+    def best_place(self, visit: Visit) -> Place | None:
+        """The drivable place that adds the least driving; the earlier day where equal."""
+        best: Place | None = None
+        for day in self.problem.days:
+            if self._may(visit, day):
+                best = self._better(visit, day=day, best=best)
+        return best
+
+    def put(self, visit: Visit) -> bool:
+        """Insert the visit at its best place; False when it fits nowhere."""
+        place = self.best_place(visit)
+        if place is None:
+            return False
+        self.orders.setdefault(place.day.key, []).insert(place.position, visit)
+        return True
+
+    def planned(self) -> frozenset[str]:
+        """Keys of the visits in some order."""
+        return frozenset(visit.key for order in self.orders.values() for visit in order)
+
+    def stops(self, day: WorkingDay) -> tuple[Stop, ...]:
+        """The timed stops of that day; empty without any.
+
+        Raises ValueError when its order cannot be driven.
+        """
+        order = self.orders.get(day.key, [])
+        stops = timed(order, day=day, travel=self.problem.travel)
+        if stops is None:
+            raise ValueError(f"the order of {day.tester} on {day.day} cannot be driven")
+        return stops
+
+    def _may(self, visit: Visit, day: WorkingDay) -> bool:
+        promise = visit.promise
+        if promise is not None and (
+            promise.tester != day.tester or not day.starts <= promise.arrive <= day.ends
+        ):
+            return False
+        return visit.place is not None and day.has(visit.skills)
+
+    def _better(self, visit: Visit, *, day: WorkingDay, best: Place | None) -> Place | None:
+        order = self.orders.get(day.key, [])
+        extras = sorted(
+            (self._extra(visit, day=day, order=order, position=position), position)
+            for position in range(len(order) + 1)
+        )
+        spare = self._spare(day, order=order) - visit.service_minutes
+        for extra, position in extras:
+            if extra > spare or (best is not None and extra >= best.extra_minutes):
+                return best
+            longer = [*order[:position], visit, *order[position:]]
+            if timed(longer, day=day, travel=self.problem.travel) is not None:
+                return Place(day=day, position=position, extra_minutes=extra)
+        return best
+
+    def _spare(self, day: WorkingDay, *, order: Sequence[Visit]) -> int:
+        """Minutes of the day without work or driving: what an insertion can use at most."""
+        stops = [visit.place for visit in order if visit.place is not None]
+        driven = sum(
+            self.problem.travel.between(here, there)
+            for here, there in pairwise([day.depot, *stops, day.depot])
+        )
+        return day.ends - day.starts - driven - sum(visit.service_minutes for visit in order)
+
+    def _extra(
+        self, visit: Visit, *, day: WorkingDay, order: Sequence[Visit], position: int
+    ) -> int:
+        between = self.problem.travel.between
+        before = order[position - 1].place if position else day.depot
+        after = order[position].place if position < len(order) else day.depot
+        assert visit.place is not None
+        assert before is not None
+        assert after is not None
+        detour = between(before, visit.place) + between(visit.place, after)
+        return detour - (between(before, after) if order else 0)
+
+
+def draft_of(problem: Problem, *, required_only: bool) -> Draft:
+    """Promised and required visits first, then (unless only those) the rest by priority."""
+    draft = Draft(problem=problem)
+    for visit in by_urgency(problem.visits):
+        if visit.must_be_planned or not required_only:
+            draft.put(visit)
+    return draft
+
+
+def by_urgency(visits: Sequence[Visit]) -> list[Visit]:
+    """Promised by their time, then required, then by points; keys settle what is equal."""
+    return sorted(
+        visits,
+        key=lambda visit: (
+            visit.promise is None,
+            visit.promise.arrive if visit.promise else 0,
+            not visit.required,
+            -visit.priority,
+            visit.key,
+        ),
+    )
+
+
+def filled(draft: Draft) -> Draft:
+    """Put in every visit that still fits, most urgent first."""
+    planned = draft.planned()
+    for visit in by_urgency(draft.problem.visits):
+        if visit.key not in planned:
+            draft.put(visit)
+    return draft
+
+
+def plan_of(draft: Draft, *, how: str) -> Plan:
+    """The draft as a plan with times, and a reason for each visit that is in no round.
+
+    Raises ValueError when an order of the draft cannot be driven.
+    """
+    problem = draft.problem
+    rounds = tuple(
+        Round(tester=day.tester, day=day.day, depot=day.depot, stops=stops)
+        for day in problem.days
+        if (stops := draft.stops(day))
+    )
+    planned = draft.planned()
+    left: tuple[LeftOut, ...] = tuple(
+        why_left_out(visit, problem=problem) for visit in problem.visits if visit.key not in planned
+    )
+    return Plan(rounds=rounds, left_out=left, how=how)

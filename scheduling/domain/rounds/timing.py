@@ -1,0 +1,91 @@
+"""When each visit of an order begins: as early as windows, travel and lunch allow.
+
+Starting every visit as early as possible is never worse, whatever the windows, because
+arriving earlier never makes a later visit later.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from scheduling.domain.rounds.plans import Stop
+from scheduling.domain.rounds.visits import Problem, Travel, Visit, Window, WorkingDay
+
+
+def earliest_start(visit: Visit, *, ready: int) -> int | None:
+    """First minute from ``ready`` at which the whole visit fits a window; None when too late."""
+    if visit.promise is not None:
+        return visit.promise.arrive if ready <= visit.promise.arrive else None
+    for window in visit.open_windows():
+        start = max(ready, window.opens)
+        if start + visit.service_minutes <= window.closes:
+            return start
+    return None
+
+
+def timed(visits: Sequence[Visit], *, day: WorkingDay, travel: Travel) -> tuple[Stop, ...] | None:
+    """The stops of this order on this day, or None when it cannot be driven and served.
+
+    Looks at windows, notice, promises' times, hours, longest day and lunch; not at skills.
+    """
+    if day.lunch is None or not visits:
+        return _timed_with_pause(visits, day=day, travel=travel, pause_before=None)
+    # The pause is tried late first: before the way home, then before each earlier drive.
+    for pause_before in range(len(visits), -1, -1):
+        stops = _timed_with_pause(visits, day=day, travel=travel, pause_before=pause_before)
+        if stops is not None:
+            return stops
+    return None
+
+
+def fits_alone(visit: Visit, *, day: WorkingDay, problem: Problem) -> bool:
+    """True when the visit could be the only one of that tester's day."""
+    return visit.place is not None and (timed([visit], day=day, travel=problem.travel) is not None)
+
+
+def drivable_part(visits: Sequence[Visit], *, day: WorkingDay, travel: Travel) -> list[Visit]:
+    """The order without its least urgent visits, as few as it takes to be drivable."""
+    kept = list(visits)
+    while kept and timed(kept, day=day, travel=travel) is None:
+        kept.remove(min(kept, key=lambda visit: (visit.must_be_planned, visit.priority, visit.key)))
+    return kept
+
+
+def _timed_with_pause(
+    visits: Sequence[Visit], *, day: WorkingDay, travel: Travel, pause_before: int | None
+) -> tuple[Stop, ...] | None:
+    stops: list[Stop] = []
+    here, clock = day.depot, day.starts
+    for index, visit in enumerate(visits):
+        if index == pause_before and (clock := _after_pause(day, clock)) < 0:
+            return None
+        if visit.place is None:
+            return None
+        start = earliest_start(visit, ready=clock + travel.between(here, visit.place))
+        if start is None:
+            return None
+        here, clock = visit.place, start + visit.service_minutes
+        if clock + travel.between(here, day.depot) > day.ends:
+            return None
+        stops.append(Stop(visit=visit.key, place=visit.place, arrive=start, leave=clock))
+    if pause_before == len(visits) and (clock := _after_pause(day, clock)) < 0:
+        return None
+    home = clock + travel.between(here, day.depot)
+    return tuple(stops) if _within(day, stops, home=home, travel=travel) else None
+
+
+def _after_pause(day: WorkingDay, clock: int) -> int:
+    """The minute after the lunch taken from ``clock`` on, or -1 when its window is over."""
+    assert day.lunch is not None
+    window: Window = day.lunch.window
+    over = max(clock, window.opens) + day.lunch.minutes
+    return over if over <= window.closes else -1
+
+
+def _within(day: WorkingDay, stops: Sequence[Stop], *, home: int, travel: Travel) -> bool:
+    if home > day.ends:
+        return False
+    if day.longest_minutes is None or not stops:
+        return True
+    leaves_depot = stops[0].arrive - travel.between(day.depot, stops[0].place)
+    return home - leaves_depot <= day.longest_minutes

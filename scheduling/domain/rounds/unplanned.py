@@ -1,0 +1,92 @@
+"""Why a visit is in no round: the cheapest reason to establish is told, and what would help."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from scheduling.domain.rounds.plans import Cause, LeftOut
+from scheduling.domain.rounds.timing import fits_alone
+from scheduling.domain.rounds.visits import Problem, Visit, Window, WorkingDay
+
+NO_TESTER = (
+    "no tester: no approved testing company has a tester with a valid certificate "
+    "at work on these days"
+)
+
+
+def why_left_out(visit: Visit, *, problem: Problem) -> LeftOut:
+    """The first cause that holds, in the order of ``Cause``.
+
+    The last one, not enough hours, holds when each cause before it does not.
+    """
+    cause, words = _reason(visit, problem)
+    return LeftOut(visit=visit.key, cause=cause, words=words)
+
+
+def _reason(visit: Visit, problem: Problem) -> tuple[Cause, str]:
+    if visit.place is None:
+        return Cause.NO_COORDINATES, "no coordinates: add latitude and longitude to the premises"
+    if not problem.days:
+        return Cause.NO_TESTER, NO_TESTER
+    able = [day for day in problem.days if day.has(visit.skills)]
+    if not able:
+        return Cause.NO_SKILL, f"no tester on these days has: {_missing(visit, problem.days)}"
+    return _reason_among(visit, able=able, problem=problem)
+
+
+def _reason_among(
+    visit: Visit, *, able: Sequence[WorkingDay], problem: Problem
+) -> tuple[Cause, str]:
+    if not _meets(visit.open_windows(), able):
+        if _meets(visit.windows or (Window(0, visit.not_before),), able):
+            return Cause.NOTICE, "notice too short: the days of notice it needs outlast the plan"
+        return (
+            Cause.NO_WINDOW,
+            "its open hours meet no tester's working hours on these days: ask for other hours",
+        )
+    if not any(fits_alone(visit, day=day, problem=problem) for day in able):
+        return Cause.TOO_LONG, _too_long(visit, able=able, problem=problem)
+    return (
+        Cause.NOT_ENOUGH_HOURS,
+        "not enough hours: more urgent visits fill the days; more days or testers would help",
+    )
+
+
+def _missing(visit: Visit, days: Sequence[WorkingDay]) -> str:
+    """What nobody has at all; when each skill is somewhere, all of them (nobody has both)."""
+    nowhere = visit.skills.difference(*(day.skills for day in days))
+    return ", ".join(sorted(nowhere or visit.skills))
+
+
+def _meets(windows: Sequence[Window], days: Sequence[WorkingDay]) -> bool:
+    return any(
+        max(window.opens, day.starts) <= min(window.closes, day.ends)
+        for window in windows
+        for day in days
+    )
+
+
+def _too_long(visit: Visit, *, able: Sequence[WorkingDay], problem: Problem) -> str:
+    left = max(_minutes_left(visit, day=day, problem=problem) for day in able)
+    return (
+        f"too long for one day: it needs {spoken(visit.service_minutes)}, and the drive there and "
+        f"back and its open hours leave {spoken(max(left, 0))}; longer hours, a nearer tester or "
+        "two visits would help"
+    )
+
+
+def _minutes_left(visit: Visit, *, day: WorkingDay, problem: Problem) -> int:
+    """The longest stay that one window of one day allows, drives outside the window."""
+    assert visit.place is not None
+    there = day.starts + problem.travel.between(day.depot, visit.place)
+    back = day.ends - problem.travel.between(visit.place, day.depot)
+    stays = [min(window.closes, back) - max(window.opens, there) for window in visit.open_windows()]
+    return max(stays, default=0)
+
+
+def spoken(minutes: int) -> str:
+    """Minutes as people say them: 190 is "3 h 10", 45 is "45 min"."""
+    hours, rest = divmod(minutes, 60)
+    if not hours:
+        return f"{rest} min"
+    return f"{hours} h {rest:02}" if rest else f"{hours} h"

@@ -1,0 +1,156 @@
+"""What a planner is given: visits, testers' days and the minutes between places.
+
+All moments are whole minutes on one axis (see ``moments``), so that a plan over a clock
+change needs no special case.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+from typing import Protocol
+
+
+class Travel(Protocol):
+    """Minutes of travel between numbered places; whatever measured them."""
+
+    @property
+    def how(self) -> str:
+        """The method in words, for the plan to say."""
+
+    def between(self, origin: int, target: int) -> int:
+        """Whole minutes from one place to another; nought from a place to itself."""
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A point on the earth in decimal degrees (WGS 84).
+
+    Raises ValueError for what is no such point, so that a plan never sends anybody there.
+    """
+
+    lat: float
+    lon: float
+
+    def __post_init__(self) -> None:
+        """Refuse impossible coordinates; a NaN fails both comparisons."""
+        if not (-90 <= self.lat <= 90 and -180 <= self.lon <= 180):
+            raise ValueError(f"no such place: {self.lat}, {self.lon}")
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Window:
+    """Minutes within which a whole visit must lie, both ends included."""
+
+    opens: int
+    closes: int
+
+
+ALWAYS = Window(opens=0, closes=10**7)
+"""No restriction: about nineteen years of minutes, small enough for any solver's integers."""
+
+
+@dataclass(frozen=True, slots=True)
+class Promise:
+    """What a customer was told: which tester comes, and when."""
+
+    tester: str
+    arrive: int
+    leave: int
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """One premises with due assemblies, to be visited once.
+
+    ``place`` is its number in the travel table, None without coordinates. ``skills`` are
+    phrases that must all stand on the tester's day. ``windows`` empty means any time.
+    ``not_before`` is the first minute that the notice owed to the customer allows.
+    ``priority`` is in points (see ``priority``). A promised visit is required.
+    """
+
+    key: str
+    place: int | None
+    service_minutes: int
+    priority: int = 100
+    windows: tuple[Window, ...] = ()
+    skills: frozenset[str] = frozenset()
+    not_before: int = 0
+    required: bool = False
+    promise: Promise | None = None
+
+    @property
+    def must_be_planned(self) -> bool:
+        """True when leaving it out breaks the plan."""
+        return self.required or self.promise is not None
+
+    def open_windows(self) -> tuple[Window, ...]:
+        """The windows that the notice leaves, earliest first; empty when none is left."""
+        given = sorted(self.windows) or [ALWAYS]
+        return tuple(
+            Window(opens=max(window.opens, self.not_before), closes=window.closes)
+            for window in given
+            if window.closes >= self.not_before
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Lunch:
+    """A pause of ``minutes`` that must lie inside ``window``."""
+
+    window: Window
+    minutes: int
+
+
+@dataclass(frozen=True, slots=True)
+class WorkingDay:
+    """One tester on one day: from ``starts`` at the depot until back there by ``ends``.
+
+    ``longest_minutes`` limits the time from leaving the depot to being back.
+    """
+
+    tester: str
+    day: date
+    starts: int
+    ends: int
+    depot: int
+    skills: frozenset[str] = frozenset()
+    lunch: Lunch | None = None
+    longest_minutes: int | None = None
+
+    @property
+    def key(self) -> tuple[str, date]:
+        """A tester has one such day per date."""
+        return (self.tester, self.day)
+
+    def has(self, skills: frozenset[str]) -> bool:
+        """True when the tester brings all of these."""
+        return skills <= self.skills
+
+
+@dataclass(frozen=True)
+class Problem:
+    """Everything a plan is made from. Raises ValueError when keys repeat."""
+
+    visits: tuple[Visit, ...]
+    days: tuple[WorkingDay, ...]
+    travel: Travel
+
+    def __post_init__(self) -> None:
+        """Refuse doubles at construction: a later error would be hard to read."""
+        if len(self.visit_by_key) != len(self.visits):
+            raise ValueError("two visits have one key")
+        if len(self.day_by_key) != len(self.days):
+            raise ValueError("a tester has one day twice")
+
+    @cached_property
+    def visit_by_key(self) -> Mapping[str, Visit]:
+        """Visits by their key."""
+        return {visit.key: visit for visit in self.visits}
+
+    @cached_property
+    def day_by_key(self) -> Mapping[tuple[str, date], WorkingDay]:
+        """Testers' days by tester and date."""
+        return {day.key: day for day in self.days}

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from registry.domain.cells import clean
 from registry.domain.fields import RegistryField, public_name
@@ -26,13 +27,17 @@ class ColumnMap:
     fields: Mapping[str, str | None]
     twins: Mapping[str, str]
 
+    @cached_property
+    def _headers(self) -> dict[str, str]:
+        return {field: header for header, field in self.fields.items() if field is not None}
+
     def header_of(self, field: str) -> str | None:
         """The header that holds a field, as the file spells it."""
-        return next((header for header, held in self.fields.items() if held == field), None)
+        return self._headers.get(field)
 
     def brings(self, field: str) -> bool:
         """Whether any column holds the field."""
-        return field in self.fields.values()
+        return field in self._headers
 
     def public(self) -> dict[str, str | None]:
         """The map as a caller sees it: header to field or null."""

@@ -72,8 +72,14 @@ def start_manage(*arguments: str, database: str) -> subprocess.Popen[str]:
 
 def environment_for(database: str) -> dict[str, str]:
     """Return this process's environment without settings of ours, but with the database."""
-    kept = {name: value for name, value in os.environ.items() if not name.startswith("WATERCLERK_")}
-    return {**kept, "DATABASE_URL": database, "DJANGO_SETTINGS_MODULE": "config.settings"}
+    return {**environment_without_settings(), "DATABASE_URL": database}
+
+
+def environment_without_settings() -> dict[str, str]:
+    """Return this process's environment as an office's would be with nothing set."""
+    ours = ("WATERCLERK_", "DJANGO_ALLOW_ASYNC")
+    kept = {name: value for name, value in os.environ.items() if not name.startswith(ours)}
+    return {**kept, "DJANGO_SETTINGS_MODULE": "config.settings"}
 
 
 class _SqliteMaker(DatabaseMaker):

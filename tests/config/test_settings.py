@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import os
 import subprocess
 import sys
 from collections.abc import Mapping
 
 import pytest
 
-from tests.own_database import ROOT
+from tests.own_database import ROOT, environment_without_settings
 
 SECRET, LINK = "pages-" + "qwertyui" * 6, "links-" + "asdfghjk" * 6
 PRODUCTION = {
@@ -22,10 +21,9 @@ PRODUCTION = {
 
 
 def run(*command: str, settings: Mapping[str, str]) -> subprocess.CompletedProcess[str]:
-    kept = {name: value for name, value in os.environ.items() if not name.startswith("WATERCLERK_")}
     return subprocess.run(
         [sys.executable, *command],
-        env={**kept, "DJANGO_SETTINGS_MODULE": "config.settings", **settings},
+        env={**environment_without_settings(), **settings},
         cwd=ROOT,
         capture_output=True,
         text=True,

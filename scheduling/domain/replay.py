@@ -114,6 +114,7 @@ def _open_by(course: Course, *, on: date) -> None:
 
 def _ledger(*, courses: Sequence[Course], rulebook: Rulebook, left: Left, as_of: date) -> Ledger:
     main = courses[0]
+    _say_exempt(main, on=as_of)
     opened: list[Obligation] = []
     coming: list[Obligation] = []
     for course in courses:
@@ -141,6 +142,13 @@ def _ledger(*, courses: Sequence[Course], rulebook: Rulebook, left: Left, as_of:
         idle_since=main.idle_since if main.removed_on is None else None,
         is_exempt=main.rule is None,
     )
+
+
+def _say_exempt(course: Course, *, on: date) -> None:
+    rule = course.rulebook.exempt_rule(kind=course.kind, attributes=course.attributes)
+    if rule is not None:
+        said = f"nothing is asked of a {course.attributes.type}"
+        course.say(on=on, rule=rule.id, arithmetic=said, citation=rule.citation)
 
 
 def _next_action_on(

@@ -1,0 +1,1 @@
+"""Read only: rulebooks at hand, obligations as values, standings, explanations."""

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from registry.domain.assembly_types import read_type
+from registry.domain.cells import UnreadableCellError
 from registry.domain.kinds import AssemblyType
 from reports.domain.judging import PartReadings, judge, refusal
 from reports.domain.limits import Limits
@@ -59,7 +61,7 @@ def _judged(limits: Limits, *, columns: Mapping[str, str], row: SheetRow) -> Ver
         return refusal(row.fault)
     faults: list[str] = []
     warnings: list[str] = []
-    assembly_type = _type(row.cells.get(columns[TYPE], ""), faults=faults)
+    assembly_type = _type(row.cells[columns[TYPE]], column=columns[TYPE], faults=faults)
     unit = _unit(row.cells, columns=columns, faults=faults)
     readings: dict[ReadingName, Reading] = {}
     for name in ReadingName:
@@ -79,13 +81,11 @@ def _judged(limits: Limits, *, columns: Mapping[str, str], row: SheetRow) -> Ver
     return judge(limits, part).warned(*warnings)
 
 
-def _type(text: str, *, faults: list[str]) -> AssemblyType | None:
-    wanted = "-".join(text.upper().replace("-", " ").split())
+def _type(text: str, *, column: str, faults: list[str]) -> AssemblyType | None:
     try:
-        return AssemblyType(wanted)
-    except ValueError:
-        known = ", ".join(AssemblyType)
-        faults.append(f"type: {text!r}: no type has this name; write one of {known}")
+        return read_type(text)
+    except UnreadableCellError as error:
+        faults.append(f"{column}: {error}")
         return None
 
 

@@ -1,0 +1,209 @@
+"""A report weighed whole: found or not, how it turned out, whether it counts, who must look."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from registry.domain.assembly_types import read_type
+from registry.domain.cells import UnreadableCellError
+from registry.domain.kinds import AssemblyType
+from registry.domain.words import StatedResult
+from reports.domain.admissibility import Admissibility, CredentialRecord, admissibility
+from reports.domain.limits import Limits
+from reports.domain.near_serials import KnownSerial
+from reports.domain.readings import ReadingName
+from reports.domain.report_rows import FieldReport
+from reports.domain.two_parts import BothParts, judge_parts
+from reports.domain.verdicts import Outcome
+from scheduling.domain.facts import FactKind
+
+
+@dataclass(frozen=True, kw_only=True)
+class AssemblyOnRecord:
+    """What the registry holds of the assembly a report names."""
+
+    assembly_id: int
+    serial: str
+    maker: str
+    type: AssemblyType
+    installed_on: date | None = None
+    removed_on: date | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Assessed:
+    """A report with everything that is to be said of it; `parts` is None where it was not found."""
+
+    report: FieldReport
+    assembly: AssemblyOnRecord | None
+    near: tuple[KnownSerial, ...]
+    parts: BothParts | None
+    admitted: Admissibility
+    reasons: tuple[str, ...]
+    warnings: tuple[str, ...]
+
+    @property
+    def outcome(self) -> Outcome | None:
+        """The report's outcome; None where the assembly was not found."""
+        return self.parts.outcome if self.parts else None
+
+    @property
+    def as_found(self) -> Outcome | None:
+        """The initial part's outcome; None where the assembly was not found."""
+        return self.parts.initial.outcome if self.parts else None
+
+    @property
+    def counts(self) -> bool:
+        """Whether it counts: assembly known, tester and gauge valid on the day by the record."""
+        return self.assembly is not None and self.admitted.counts
+
+    @property
+    def fact(self) -> FactKind | None:
+        """The fact it brings; None where it does not count or says nothing."""
+        return self.parts.fact if self.parts and self.counts else None
+
+    @property
+    def waits_for_person(self) -> bool:
+        """Whether somebody must decide: nothing else will move this report on.
+
+        Not found, incomplete or refused, failing and not counting, or tested after it was removed.
+        """
+        if self.assembly is None or self.parts is None:
+            return True
+        if self.outcome in {Outcome.INCOMPLETE, Outcome.REFUSED} or _is_after_removal(self):
+            return True
+        return self.parts.fact is FactKind.FAILED and not self.counts
+
+    def plain(self) -> dict[str, object]:
+        """The report as the command prints it."""
+        return {
+            "row": self.report.row,
+            "serial": self.report.serial,
+            "found": self.assembly is not None,
+            "near": list(dict.fromkeys(one.serial for one in self.near)),
+            "as_found": self.as_found.value if self.as_found else None,
+            "outcome": self.outcome.value if self.outcome else None,
+            "counts": self.counts,
+            "reasons": list(self.reasons),
+            "warnings": list(self.warnings),
+        }
+
+
+def assess(
+    *,
+    report: FieldReport,
+    assembly: AssemblyOnRecord | None,
+    near: Sequence[KnownSerial],
+    twins: frozenset[ReadingName],
+    limits: Limits,
+    record: CredentialRecord,
+) -> Assessed:
+    """Weigh one report; a test may pass and not count, and the reason is told."""
+    admitted = admissibility(report=report, record=record)
+    parts = None
+    if assembly is not None:
+        parts = judge_parts(
+            limits,
+            assembly_type=assembly.type,
+            unit=report.unit,
+            initial=report.initial,
+            final=report.final,
+            twins=twins,
+            repaired=bool(report.repairs),
+        )
+    return Assessed(
+        report=report,
+        assembly=assembly,
+        near=tuple(near),
+        parts=parts,
+        admitted=admitted,
+        reasons=tuple(_reasons(report, parts=parts, near=near, admitted=admitted)),
+        warnings=tuple(dict.fromkeys(_warnings(report, assembly, parts, admitted))),
+    )
+
+
+def _reasons(
+    report: FieldReport,
+    *,
+    parts: BothParts | None,
+    near: Sequence[KnownSerial],
+    admitted: Admissibility,
+) -> Iterator[str]:
+    if parts is None:
+        yield _not_found(report, near=near)
+    elif parts.final is None:
+        yield from parts.initial.reasons
+    else:
+        if parts.initial.outcome is not Outcome.PASS:
+            yield from (f"As found: {reason}" for reason in parts.initial.reasons)
+        yield from (f"After repair: {reason}" for reason in parts.final.reasons)
+    if admitted.reasons:
+        yield "This test does not count."
+        yield from admitted.reasons
+    if parts and parts.fact is FactKind.FAILED and admitted.reasons:
+        yield "It fails and does not count: it changes no standing and waits for a person."
+
+
+def _not_found(report: FieldReport, *, near: Sequence[KnownSerial]) -> str:
+    named = f"{report.serial} of {report.maker}" if report.maker else report.serial
+    if not near:
+        return f"The registry has no assembly {named}, and no serial that comes close."
+    close = ", ".join(f"{one.serial} of {one.maker}" if one.maker else one.serial for one in near)
+    return f"The registry has no assembly {named}. It may be {close}: see the plate."
+
+
+def _warnings(
+    report: FieldReport,
+    assembly: AssemblyOnRecord | None,
+    parts: BothParts | None,
+    admitted: Admissibility,
+) -> Iterator[str]:
+    yield from report.warnings
+    if assembly is not None and parts is not None:
+        yield from parts.initial.warnings
+        yield from parts.final.warnings if parts.final else ()
+        yield from _declared_warnings(report, parts=parts)
+        yield from _registry_warnings(report, assembly=assembly)
+    yield from admitted.warnings
+
+
+def _declared_warnings(report: FieldReport, *, parts: BothParts) -> Iterator[str]:
+    if report.declared is None or parts.outcome is Outcome.REFUSED:
+        return
+    agrees = {
+        StatedResult.PASS: parts.outcome is Outcome.PASS,
+        StatedResult.FAIL: parts.fact is FactKind.FAILED,
+    }[report.declared]
+    if not agrees:
+        yield (
+            f"the report declares {report.declared_text!r} and its readings say"
+            f" {parts.outcome}: the readings decide"
+        )
+
+
+def _registry_warnings(report: FieldReport, *, assembly: AssemblyOnRecord) -> Iterator[str]:
+    if report.stated_type:
+        try:
+            stated = read_type(report.stated_type)
+        except UnreadableCellError:
+            yield f"the type {report.stated_type!r} is not understood; the registry's is used"
+        else:
+            if stated is not assembly.type:
+                yield (
+                    f"the report says {stated}, the registry {assembly.type}: judged as"
+                    f" {assembly.type}. See the plate."
+                )
+    if assembly.removed_on and assembly.removed_on <= report.tested_on:
+        since = assembly.removed_on
+        yield f"the registry has this assembly removed since {since}: a person decides"
+    if assembly.installed_on and report.tested_on < assembly.installed_on:
+        yield f"tested before its installation of {assembly.installed_on}: it meets nothing"
+
+
+def _is_after_removal(assessed: Assessed) -> bool:
+    assembly = assessed.assembly
+    if assembly is None or assembly.removed_on is None:
+        return False
+    return assembly.removed_on <= assessed.report.tested_on

@@ -1,0 +1,182 @@
+"""Which column of a test sheet holds what: the trade's headers, taken apart into words."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TypeAlias
+
+from registry.domain.headers import header_key
+from reports.domain.readings import ReadingName
+
+
+class ReportField(StrEnum):
+    """What a report says besides its readings."""
+
+    SERIAL = "serial"
+    MAKER = "maker"
+    TYPE = "type"
+    TESTED_ON = "tested_on"
+    TESTED_AT = "tested_at"
+    CERTIFICATE = "certificate"
+    TESTER_NAME = "tester_name"
+    CERTIFICATE_ENDS_ON = "certificate_ends_on"
+    GAUGE_SERIAL = "gauge_serial"
+    GAUGE_CALIBRATED_ON = "gauge_calibrated_on"
+    LINE_PRESSURE = "line_pressure"
+    UNIT = "unit"
+    REPAIRS = "repairs"
+    DECLARED = "declared"
+    REMARKS = "remarks"
+
+
+_SYNONYMS: Mapping[ReportField, str] = {
+    ReportField.SERIAL: "SERIAL SERIALNO SERIALNUMBER SERIALNUM SN ASSEMBLYSERIAL"
+    " ASSEMBLYSERIALNUMBER DEVICESERIAL DEVICESERIALNUMBER BFPSERIAL BFPSERIALNO",
+    ReportField.MAKER: "MAKE MAKER MANUFACTURER MFR MFG MANUF MAKEOFASSEMBLY BRAND",
+    ReportField.TYPE: "TYPE BFPTYPE ASSEMBLYTYPE DEVICETYPE TYPEOFASSEMBLY",
+    ReportField.TESTED_ON: "TESTDATE DATE DATEOFTEST TESTEDON DATETESTED TESTED",
+    ReportField.TESTED_AT: "TIME TESTTIME TIMEOFTEST TESTEDAT",
+    ReportField.CERTIFICATE: "TESTERCERT TESTERCERTIFICATE CERTIFICATE CERT CERTNO CERTIFICATENO"
+    " CERTNUMBER CERTIFICATENUMBER TESTERCERTNO TESTERCERTIFICATENUMBER TESTERNO TESTERNUMBER"
+    " TESTERID TESTERLICENSE LICENSENO CERTIFICATION CERTIFICATIONNO CERTIFICATIONNUMBER",
+    ReportField.TESTER_NAME: "TESTER TESTERNAME NAMEOFTESTER TESTEDBY CERTIFIEDTESTER",
+    ReportField.CERTIFICATE_ENDS_ON: "CERTEXPIRES CERTEXPIRY CERTIFICATEEXPIRES CERTIFICATEEXPIRY"
+    " CERTEXP CERTEXPIRATION CERTIFICATEEXPIRATION CERTIFICATIONEXPIRES EXPIRES EXPIRATIONDATE"
+    " CERTIFICATEEND CERTIFICATEENDS CERTIFICATEENDSON VALIDTO CERTVALIDTO TESTERCERTEXPIRES",
+    ReportField.GAUGE_SERIAL: "GAUGESERIAL GAUGESERIALNO GAUGESERIALNUMBER GAUGENO GAUGENUMBER"
+    " GAUGE GAUGEID GAUGESN TESTKIT TESTKITSERIAL TESTKITSERIALNO TESTKITNO KITSERIAL GAGESERIAL",
+    ReportField.GAUGE_CALIBRATED_ON: "GAUGECALIBRATED GAUGECALIBRATION GAUGECALIBRATIONDATE"
+    " CALIBRATED CALIBRATION CALIBRATIONDATE CALIBRATEDON GAUGECALIBRATEDON GAUGECALDATE CALDATE"
+    " DATECALIBRATED TESTKITCALIBRATED TESTKITCALIBRATION GAUGECAL LASTCALIBRATED",
+    ReportField.LINE_PRESSURE: "LINEPSI LINEPRESSURE LINEPRESSUREPSI INLETPRESSURE STATICPRESSURE"
+    " SUPPLYPRESSURE PRESSURE WATERPRESSURE",
+    ReportField.UNIT: "UNIT UNITS GAUGEUNIT GAUGEUNITS READINGUNIT",
+    ReportField.REPAIRS: "REPAIR REPAIRS REPAIRSMADE REPAIRED REPAIRNOTES PARTSREPLACED"
+    " REPAIRSANDPARTS REPAIRDETAILS WORKDONE",
+    ReportField.DECLARED: "RESULT RESULTS TESTRESULT PASSFAIL PASSORFAIL OVERALLRESULT"
+    " FINALRESULT DECLARED DECLAREDRESULT OUTCOME STATUS",
+    ReportField.REMARKS: "REMARKS REMARK COMMENTS COMMENT NOTES NOTE TESTERREMARKS",
+}
+_FIELD_OF = {word: field for field, words in _SYNONYMS.items() for word in words.split()}
+
+_INITIAL = frozenset({"initial", "init", "found", "before"})
+_FINAL = frozenset({"final", "fin", "after", "retest"})
+_BYPASS = frozenset({"bypass", "byp"})
+_SILENT_WORDS = (
+    "as test reading readings repair valve at opened opens opening point psid psi kpa pressure"
+    " differential diff dp no num number the of held value rp rpz dc pvb svb"
+)
+_SILENT = frozenset(_SILENT_WORDS.split())
+_ORDINALS = {"1": 1, "1st": 1, "first": 1, "2": 2, "2nd": 2, "second": 2}
+_TIGHT = frozenset({"tight", "closed", "holds", "holding"})
+_CHECKS = frozenset({"ck", "cv", "chk", "check", "checkvalve"})
+_FULL = frozenset({"full", "fully", "open"})
+_MOVES = frozenset({"moved", "moves", "moving", "registers", "registered", "registering", "ok"})
+_SHUT = frozenset({"sov", "so", "shutoff", "shut", "off"})
+
+
+Meant: TypeAlias = ReportField | tuple[bool, ReadingName] | None
+"""A field, or a reading with whether it is the final part's, or nothing known."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class ReportColumns:
+    """The file's header for each thing it says; `strange` are headers nobody recognised."""
+
+    fields: Mapping[ReportField, str]
+    initial: Mapping[ReadingName, str]
+    final: Mapping[ReadingName, str]
+    strange: tuple[str, ...]
+
+    @property
+    def twins(self) -> frozenset[ReadingName]:
+        """Readings with a column of their own after repair; the others serve both parts."""
+        return frozenset(self.final)
+
+
+def recognise(headers: Sequence[str], *, saved: Mapping[str, str]) -> ReportColumns:
+    """Sort the headers of a test sheet.
+
+    `saved` is a program's own mapping, header keys to field names, blank to leave a column
+    out; it overrides the trade's words. Field names are those of ReportField, and readings as
+    "relief" or "final_relief". The first of two headers for one thing counts.
+    """
+    fields: dict[ReportField, str] = {}
+    initial: dict[ReadingName, str] = {}
+    final: dict[ReadingName, str] = {}
+    strange: list[str] = []
+    for header in headers:
+        found = _meant(header, saved=saved)
+        if isinstance(found, ReportField) and found not in fields:
+            fields[found] = header
+        elif isinstance(found, tuple) and found[1] not in (final if found[0] else initial):
+            (final if found[0] else initial)[found[1]] = header
+        else:
+            strange.append(header)
+    return ReportColumns(fields=fields, initial=initial, final=final, strange=tuple(strange))
+
+
+def _meant(header: str, *, saved: Mapping[str, str]) -> Meant:
+    letters = header_key(header)
+    if letters in saved:
+        return _named(saved[letters])
+    return _FIELD_OF.get(letters) or _named(header) or reading_meant(header)
+
+
+def _named(name: str) -> Meant:
+    plain = "_".join(name.casefold().split())
+    if plain in set(ReportField):
+        return ReportField(plain)
+    is_final = plain.startswith("final_")
+    reading = plain.removeprefix("final_").removeprefix("initial_")
+    return (is_final, ReadingName(reading)) if reading in set(ReadingName) else None
+
+
+def reading_meant(header: str) -> tuple[bool, ReadingName] | None:
+    """Whether a header names a reading, and whether that of the final part.
+
+    "Initial CK1" is check1 as found, "Final CK2 Tight" check2_tight after repair, "Bypass RV"
+    bypass_relief as found. A header with a word that says something else is none.
+    """
+    words = re.findall(r"1st|2nd|[a-z]+|[0-9]+", header.casefold())
+    left = [word for word in words if word not in _INITIAL | _FINAL | _BYPASS]
+    is_final = any(word in _FINAL for word in words)
+    name = _reading(set(left) - _SILENT if len(left) > 1 else set(left))
+    if name is None:
+        return None
+    if any(word in _BYPASS for word in words) and name is not ReadingName.METER_MOVED:
+        bypass = f"bypass_{name}"
+        return (is_final, ReadingName(bypass)) if bypass in set(ReadingName) else None
+    return is_final, name
+
+
+def _reading(words: set[str]) -> ReadingName | None:
+    numbers = {_ORDINALS[word] for word in words if word in _ORDINALS}
+    rest = words - set(_ORDINALS)
+    if rest in ({"rv"}, {"relief"}, {"rv", "relief"}, {"rv", "open"}, {"relief", "open"}):
+        return ReadingName.RELIEF if not numbers else None
+    if rest & {"ai", "inlet"} and not numbers:
+        return _air_inlet(rest - {"ai", "air", "inlet"})
+    if "meter" in rest and not numbers:
+        return ReadingName.METER_MOVED if rest - {"meter"} <= _MOVES and len(rest) > 1 else None
+    if rest & (_SHUT - {"off"}) and numbers == {2}:
+        return ReadingName.SHUTOFF2_TIGHT if rest - _SHUT <= _TIGHT else None
+    if rest & _CHECKS and rest - _CHECKS <= _TIGHT and len(numbers) <= 1:
+        return _check(numbers, tight=bool(rest & _TIGHT))
+    return None
+
+
+def _air_inlet(rest: set[str]) -> ReadingName | None:
+    if rest & {"full", "fully"} and rest <= _FULL:
+        return ReadingName.AIR_INLET_FULL
+    return ReadingName.AIR_INLET if rest <= {"open"} else None
+
+
+def _check(numbers: set[int], *, tight: bool) -> ReadingName | None:
+    if not numbers:
+        return None if tight else ReadingName.CHECK
+    base = f"check{numbers.pop()}"
+    return ReadingName(f"{base}_tight" if tight else base)

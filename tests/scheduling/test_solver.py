@@ -22,7 +22,8 @@ from scheduling.domain.rounds.visits import (
     Window,
     WorkingDay,
 )
-from scheduling.solver import Effort, Solved, solve, start_spans
+from scheduling.routing_model import start_spans
+from scheduling.solver import Effort, Solved, solve
 from tests.domain.scheduling.rounds.towns import MONDAY, day, town, week
 
 INSTANCES = Path(__file__).parents[2] / "fixtures" / "instances"

@@ -1,0 +1,209 @@
+"""A week of visits in the routing engine's terms, and its answer back in ours.
+
+Testers' days are its vehicle types, visits its optional clients with prizes, each skill set a
+routing profile of its own, all in whole minutes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import pyvrp
+
+from scheduling.domain.rounds.insertion import Draft, draft_of, filled
+from scheduling.domain.rounds.timing import drivable_part
+from scheduling.domain.rounds.visits import Problem, Travel, Visit, Window, WorkingDay
+
+Matrix = npt.NDArray[np.int64]
+
+DRIVE_MINUTE_COST = 10
+OUT_MINUTE_COST = 1
+"""A minute at the wheel costs ten, any minute away from the depot (waiting too) one more."""
+
+PRIZE_PER_POINT = 100
+"""The least urgent visit (100 points) earns 10,000; a whole day of driving costs 5,610."""
+
+MOST_PLACES_TRIED = 50_000
+"""Visits times days up to which the search begins from a whole plain plan (seconds to make)."""
+
+
+class RoutingModel:
+    """The problem in the engine's terms, and the way back.
+
+    A visit with several windows becomes several clients of a group of which at most one is
+    served. Each visit has a location of its own, also where two share a place: profiles
+    forbid by location.
+    """
+
+    def __init__(self, problem: Problem) -> None:
+        self._problem = problem
+        self._depots = sorted({day.depot for day in problem.days})
+        # What a person must be able to do, a promise to come in person included.
+        self._asks = {visit.key: _asks(visit) for visit in problem.visits}
+        asked = frozenset[str]().union(*self._asks.values())
+        self._brings = [asked & _brings(day) for day in problem.days]
+        self._skill_sets = sorted(set(self._brings), key=sorted)
+        self._places: list[int] = list(self._depots)
+        self._location_asks: list[frozenset[str]] = [frozenset() for _ in self._depots]
+        self.clients: list[pyvrp.Client] = []
+        self._visit_of: list[Visit] = []
+        self._groups: list[pyvrp.ClientGroup] = []
+        self._start = draft_of(problem, required_only=True)
+        for visit in problem.visits:
+            self._add(visit)
+
+    @cached_property
+    def data(self) -> pyvrp.ProblemData:
+        """The engine's own description of the problem."""
+        travel = travel_matrix(self._problem.travel, places=self._places)
+        # Any: the engine's stubs call every integer matrix ndarray[int], which none is.
+        distances: Any = [travel] * len(self._skill_sets)
+        durations: Any = [self._forbidding(travel, skills) for skills in self._skill_sets]
+        return pyvrp.ProblemData(
+            locations=[pyvrp.Location(0, 0) for _ in self._places],
+            clients=self.clients,
+            depots=[pyvrp.Depot(location=index) for index in range(len(self._depots))],
+            vehicle_types=[
+                self._vehicle(day, brings)
+                for day, brings in zip(self._problem.days, self._brings, strict=True)
+            ],
+            distance_matrices=distances,
+            duration_matrices=durations,
+            groups=self._groups,
+        )
+
+    def start(self) -> pyvrp.Solution | None:
+        """A drivable plan to begin from: the plain one, in a very large week only its promises.
+
+        From an infeasible start, or an empty one, the engine may never recover.
+        """
+        size = len(self._problem.visits) * len(self._problem.days)
+        if size <= MOST_PLACES_TRIED:
+            filled(self._start)
+        if not self._start.planned():
+            return None
+        routes = []
+        for index, day in enumerate(self._problem.days):
+            if stops := self._start.stops(day):
+                clients = [self._client_at(stop.visit, stop.arrive) for stop in stops]
+                routes.append(pyvrp.Route(self.data, clients, index))
+        return pyvrp.Solution(self.data, routes)
+
+    def draft_from(self, solution: pyvrp.Solution) -> Draft:
+        """The engine's orders as a draft of ours, each made drivable if it is not."""
+        draft = Draft(problem=self._problem)
+        for route in solution.routes():
+            day = self._problem.days[route.vehicle_type()]
+            order = [self._visit_of[step.idx] for step in route.schedule() if step.is_client()]
+            draft.orders[day.key] = drivable_part(order, day=day, travel=self._problem.travel)
+        return draft
+
+    def _add(self, visit: Visit) -> None:
+        able = [day for day in self._problem.days if self._asks[visit.key] <= _brings(day)]
+        spans = start_spans(visit, able=able)
+        if visit.place is None or not spans:
+            return
+        self._places.append(visit.place)
+        self._location_asks.append(self._asks[visit.key])
+        # What even an empty plan cannot take stays optional: one visit must not spoil the rest.
+        required = visit.must_be_planned and visit.key in self._start.planned()
+        group = None
+        if len(spans) > 1:
+            group = len(self._groups)
+            first = len(self.clients)
+            members = list(range(first, first + len(spans)))
+            self._groups.append(pyvrp.ClientGroup(members, required=required))
+        for early, late in spans:
+            self._visit_of.append(visit)
+            self.clients.append(
+                pyvrp.Client(
+                    location=len(self._places) - 1,
+                    service_duration=visit.service_minutes,
+                    tw_early=early,
+                    tw_late=late,
+                    prize=visit.priority * PRIZE_PER_POINT,
+                    required=required and group is None,
+                    group=group,
+                )
+            )
+
+    def _vehicle(self, day: WorkingDay, brings: frozenset[str]) -> pyvrp.VehicleType:
+        depot = self._depots.index(day.depot)
+        return pyvrp.VehicleType(
+            start_depot=depot,
+            end_depot=depot,
+            tw_early=day.starts,
+            tw_late=day.ends,
+            shift_duration=day.longest_minutes or day.ends - day.starts,
+            unit_distance_cost=DRIVE_MINUTE_COST,
+            unit_duration_cost=OUT_MINUTE_COST,
+            profile=self._skill_sets.index(brings),
+        )
+
+    def _forbidding(self, travel: Matrix, skills: frozenset[str]) -> Matrix:
+        """Travel times that end any day on the way to what these skills do not allow.
+
+        Not a huge number: with those the engine's penalties never found a way (seen with 10^7).
+        """
+        closed = [i for i, asks in enumerate(self._location_asks) if not asks <= skills]
+        times = travel.copy()
+        times[:, closed] += 1 + max(day.ends - day.starts for day in self._problem.days)
+        np.fill_diagonal(times, 0)
+        return times
+
+    def _client_at(self, key: str, arrive: int) -> int:
+        return next(
+            index
+            for index, (client, visit) in enumerate(zip(self.clients, self._visit_of, strict=True))
+            if visit.key == key and client.tw_early <= arrive <= client.tw_late
+        )
+
+
+def _asks(visit: Visit) -> frozenset[str]:
+    if visit.promise is None:
+        return visit.skills
+    return visit.skills | {_in_person(visit.promise.tester)}
+
+
+def _brings(day: WorkingDay) -> frozenset[str]:
+    return day.skills | {_in_person(day.tester)}
+
+
+def _in_person(tester: str) -> str:
+    return f"comes in person: {tester}"
+
+
+def start_spans(visit: Visit, *, able: Sequence[WorkingDay]) -> list[tuple[int, int]]:
+    """First and last minute at which the visit may begin, one pair per window that counts.
+
+    Windows between which nobody able works are one: five whole working days need no five.
+    """
+    if visit.promise is not None:
+        return [(visit.promise.arrive, visit.promise.arrive)]
+    joined: list[Window] = []
+    for window in visit.open_windows():
+        if not any(_overlap(day, window.opens, window.closes) for day in able):
+            continue
+        if joined and not any(_overlap(day, joined[-1].closes, window.opens) for day in able):
+            joined.append(Window(joined.pop().opens, window.closes))
+        else:
+            joined.append(window)
+    spans = ((window.opens, window.closes - visit.service_minutes) for window in joined)
+    return [(early, late) for early, late in spans if early <= late]
+
+
+def _overlap(day: WorkingDay, since: int, until: int) -> bool:
+    return since < day.ends and until > day.starts
+
+
+def travel_matrix(travel: Travel, *, places: Sequence[int]) -> Matrix:
+    """Minutes between the listed places (a place may stand there twice), as the engine reads."""
+    whole = getattr(travel, "minutes", None)
+    if isinstance(whole, np.ndarray):
+        table: Matrix = whole[np.ix_(places, places)]
+        return table
+    return np.array([[travel.between(a, b) for b in places] for a in places], dtype=np.int64)

@@ -157,7 +157,8 @@ def take_event(state: State, what: str, day: date) -> None:
         return
     if day + days(EVENT_DAYS) < row["due_on"]:
         row["due_on"] = day + days(EVENT_DAYS)
-        row["asked_on"].append(day)
+        if day not in row["asked_on"]:  # one notice a day, also where no date was known before
+            row["asked_on"].append(day)
     row["opens_on"] = min(row["opens_on"], day)
     if not state["idle"]:
         open_what_opens(state, day)

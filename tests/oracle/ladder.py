@@ -61,24 +61,24 @@ def owed_rung(*, row: Row, left: Left, today: date) -> str | None:
 def rungs_not_left(row: Row, left: Left) -> list[tuple[str, date]]:
     """Every rung of this row still to leave whose day is known, with that day."""
     gone = [rung for rung, _ in left]
-    asked = [max(day, row["opens_on"]) for day in row["asked_on"]][gone.count("test-owed") :]
-    found = [("test-owed", day) for day in asked]
-    found += courtesy_rungs(row, gone)
+    asked = [max(day, row["opens_on"]) for day in row["asked_on"]]
+    told, untold = asked[: gone.count("test-owed")], asked[gone.count("test-owed") :]
+    found = [("test-owed", day) for day in untold]
+    # A courtesy rung passed over for a notice of later day does not come back once that left.
+    found += [each for each in courtesy_rungs(row, gone) if all(day <= each[1] for day in told)]
     if row["failed_on"] and "repair" not in gone:
         found.append(("repair", max(row["failed_on"], row["opens_on"])))
     return found + overdue_rung(row, left)
 
 
 def courtesy_rungs(row: Row, gone: list[str]) -> list[tuple[str, date]]:
-    if row["failed_on"] or any(rung in gone for rung in LADDER[4:]):
+    if row["failed_on"] or any(rung in gone for rung in LADDER[4:]) or "second-reminder" in gone:
         return []
     found = []
     for rung, before in (("reminder", REMINDER_DAYS), ("second-reminder", SECOND_REMINDER_DAYS)):
         day = row["due_on"] - days(before)
         if rung not in gone and day >= row["opens_on"]:
             found.append((rung, day))
-    if "second-reminder" in gone:
-        return []
     return found
 
 
@@ -87,7 +87,8 @@ def overdue_rung(row: Row, left: Left) -> list[tuple[str, date]]:
     base = row["cure_by"] or row["due_on"]
     when = dict(left)
     if "first-overdue" not in when:
-        return [("first-overdue", base + days(1))]
+        # Failed while idle: the cure date may lie before it opened, and repair still goes first.
+        return [("first-overdue", max(base + days(1), row["opens_on"]))]
     floor = row["cure_by"] or row["due_on"] + days(1)
     steps = [
         ("first-overdue", "second-overdue", SECOND_OVERDUE_GAP),

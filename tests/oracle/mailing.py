@@ -15,16 +15,20 @@ def leavings(
     """Each rung with the day it left, over all runs.
 
     Every run asks anew where the assembly stands. What left belongs to the obligation that was
-    open then, known by how many had closed before it.
+    open then, known by how many had closed before it. Where an installation learned late takes
+    closed rows away, what is open now is the successor of what was open, and inherits.
     """
     told = list(facts)
-    left: dict[int, list[tuple[str, date]]] = {}
+    mine: list[tuple[str, date]] = []
+    closed = 0
     order: list[tuple[str, date]] = []
     for today in runs:
         state = lived(rulebook=rulebook, kind=kind, hazard=hazard, facts=told, as_of=today)
+        if len(state["closed"]) > closed:
+            mine = []
+        closed = len(state["closed"])
         if state["open"] is None or state["idle"]:
             continue
-        mine = left.setdefault(len(state["closed"]), [])
         rung = owed_rung(row=state["open"], left=mine, today=today)
         if rung:
             mine.append((rung, today))

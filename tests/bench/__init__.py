@@ -1,0 +1,1 @@
+"""Benchmarks: ratios within one run, so that two machines can be compared."""

@@ -211,3 +211,13 @@ def test_every_dependency_asked_for_is_pinned() -> None:
         if found and f"\n{re.sub(r'[-_.]+', '-', found.group()).lower()}==" not in pinned
     ]
     assert missing == []
+
+
+def test_migrations_import_nothing_of_ours() -> None:
+    bound = [
+        f"{path.relative_to(ROOT)}: {name}"
+        for path in code_files(*(f"{app}/migrations" for app in APPS))
+        for name in imported_names(path)
+        if name.split(".")[0] in FLOORS
+    ]
+    assert bound == []

@@ -1,0 +1,1 @@
+"""Tests of what is installed, where, for whom."""

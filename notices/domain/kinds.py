@@ -44,7 +44,7 @@ class Channel(StrEnum):
     """How a letter travels."""
 
     MAIL = "mail"
-    CERTIFIED = "certified mail"
+    CERTIFIED = "certified"
     DOOR = "door"
     HAND = "hand"
     EMAIL = "e-mail"

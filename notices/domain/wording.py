@@ -111,5 +111,10 @@ def sentence_list(parts: Sequence[str]) -> str:
 
 def cited(text: str, *citations: str) -> str:
     """Put the citations, each once, in brackets before the last full stop."""
-    named = list(dict.fromkeys(clean(citation) for citation in citations if citation))
+    named = list(dict.fromkeys(short_citation(citation) for citation in citations if citation))
     return f"{text.removesuffix('.')} ({'; '.join(named)})." if named else text
+
+
+def short_citation(citation: str) -> str:
+    """Return the source without its paraphrase: what stands before the first colon."""
+    return clean(citation.partition(": ")[0])

@@ -1,0 +1,195 @@
+"""Draws composed letters, keeps their bytes, and marks those that leave today.
+
+Drawing happens outside any transaction. The bytes are stored and the letter
+leaves in one short transaction that first asks again whether its notices stand.
+A run killed anywhere here leaves letters that the next run draws to the same bytes.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from django.db import transaction
+from reportlab.platypus.doctemplate import LayoutError
+
+from notices.actions.clocks import Day, locked_clock
+from notices.actions.withdrawing import drop_stale
+from notices.domain.content import content_from_plain
+from notices.domain.kinds import LetterState
+from notices.links import owner_link, token_of
+from notices.models import Delivery, Letter, LetterFile, LetterNotice, Notice
+from notices.queries.owed import positions
+from notices.queries.responsible import in_batches
+from notices.rendering.letters import RenderedLetter, render
+from notices.rendering.paragraphs import MarkupRefusedError
+from scheduling.models import Obligation
+
+CHUNK = 25
+"""Letters drawn before they are stored: what a kill costs is drawn again."""
+
+Progress = Callable[[str, int, int], None]
+
+
+@dataclass(slots=True)
+class Finished:
+    """What became of the letters that waited to be drawn or to leave."""
+
+    left: int = 0
+    withdrawn: int = 0
+    flagged: list[int] = field(default_factory=list)
+
+
+def finish_letters(day: Day, *, out: Path | None, progress: Progress) -> Finished:
+    """Draw every letter without bytes, and let go each that needs no person."""
+    ids = _unfinished(day)
+    finished = Finished()
+    for done, batch in enumerate(in_batches(ids, size=CHUNK)):
+        drawn = _draw(batch, day=day, out=out)
+        _store_and_leave(batch, drawn=drawn, day=day, finished=finished)
+        progress("letters", min((done + 1) * CHUNK, len(ids)), len(ids))
+    return finished
+
+
+def let_go(letters: Sequence[Letter], *, day: Day, how: str) -> None:
+    """Mark letters as left today, with their notices, deliveries and next days on the ladder.
+
+    Call it inside a transaction that holds the clock and these letters.
+    """
+    ids = [letter.pk for letter in letters]
+    Letter.objects.filter(pk__in=ids).update(
+        state=LetterState.LEFT, left_on=day.on, left_at=day.at, left_how=how
+    )
+    carried = LetterNotice.objects.filter(letter__in=ids, is_live=True)
+    notices = Notice.objects.filter(pk__in=carried.values("notice"), left_on__isnull=True)
+    obligations = list(notices.values_list("obligation_id", flat=True))
+    notices.update(left_on=day.on)
+    Delivery.objects.bulk_create(
+        Delivery(
+            letter=letter, channel=letter.channel, on=day.on, at=day.at, outcome="left", detail=how
+        )
+        for letter in letters
+    )
+    set_next_days([key for key in obligations if key is not None], day=day)
+
+
+def set_next_days(ids: Sequence[int], *, day: Day) -> None:
+    """Store on each obligation the next day on which its ladder asks for something."""
+    by_day: dict[object, list[int]] = {}
+    for place in positions(ids, today=day.on):
+        by_day.setdefault(place.step.on if place.step else None, []).append(place.row.pk)
+    for on, rows in by_day.items():
+        Obligation.objects.filter(pk__in=rows).update(next_action_on=on)
+
+
+def _unfinished(day: Day) -> list[int]:
+    """Letters not drawn yet, and letters drawn that may leave but have not."""
+    waiting = Letter.objects.filter(program=day.program, state=LetterState.COMPOSED)
+    undrawn = set(waiting.filter(file__isnull=True).values_list("pk", flat=True))
+    return [
+        key
+        for key, needs, flags in waiting.order_by("pk").values_list("pk", "needs_release", "flags")
+        if (key in undrawn and not _could_not_be_drawn(flags)) or not (needs or flags)
+    ]
+
+
+def _could_not_be_drawn(flags: Iterable[str]) -> bool:
+    return any(flag.startswith(NOT_DRAWN) for flag in flags)
+
+
+NOT_DRAWN = "The letter could not be drawn"
+
+
+@dataclass(frozen=True, slots=True)
+class _Drawn:
+    """A letter's drawing, or why there is none."""
+
+    rendered: RenderedLetter | None
+    problem: str = ""
+
+
+def _draw(ids: Sequence[int], *, day: Day, out: Path | None) -> dict[int, _Drawn]:
+    missing = Letter.objects.filter(pk__in=ids, file__isnull=True).order_by("pk")
+    drawn: dict[int, _Drawn] = {}
+    for letter in missing:
+        token = token_of(program_code=day.program.code, number=letter.number)
+        drawn[letter.pk] = _drawing(letter, link=owner_link(token))
+        rendered = drawn[letter.pk].rendered
+        if out is not None and rendered is not None:
+            _write(out / f"{letter.number}-{letter.kind}.pdf", pdf=rendered.pdf)
+    return drawn
+
+
+def _drawing(letter: Letter, *, link: str) -> _Drawn:
+    try:
+        return _Drawn(render(content_from_plain(letter.content), link=link))
+    except (LayoutError, MarkupRefusedError, ValueError, KeyError) as error:
+        return _Drawn(None, f"{NOT_DRAWN}: {type(error).__name__}.")
+
+
+def _write(path: Path, *, pdf: bytes) -> None:
+    """Write whole or not at all: a reader never meets half a letter."""
+    beside = path.with_suffix(f".{os.getpid()}.part")
+    beside.write_bytes(pdf)
+    beside.replace(path)
+
+
+def _store_and_leave(
+    ids: Sequence[int], *, drawn: dict[int, _Drawn], day: Day, finished: Finished
+) -> None:
+    with transaction.atomic():
+        locked_clock(day.program)
+        letters = _held(ids)
+        _store(letters, drawn=drawn, day=day)
+        carried = LetterNotice.objects.filter(letter__in=letters, is_live=True)
+        obligations = carried.order_by("notice__obligation_id").values_list(
+            "notice__obligation_id", flat=True
+        )
+        found = positions([key for key in obligations if key], today=day.on, lock=True)
+        finished.withdrawn += drop_stale(found, day=day)
+        going = [letter for letter in _held(ids) if not letter.needs_release and not letter.flags]
+        let_go(going, day=day, how=how_it_left(day))
+        finished.left += len(going)
+
+
+def how_it_left(day: Day) -> str:
+    """Say how a letter leaves until delivery exists."""
+    if day.program.is_trial:
+        return "A trial: left on the run's day and reached nobody."
+    return "Left on the run's day; no delivery is set up yet."
+
+
+def _held(ids: Sequence[int]) -> list[Letter]:
+    rows = Letter.objects.filter(pk__in=ids, state=LetterState.COMPOSED)
+    return list(rows.select_for_update().order_by("pk"))
+
+
+def _store(letters: Sequence[Letter], *, drawn: dict[int, _Drawn], day: Day) -> None:
+    """Keep the bytes of letters that have none: the first to store them wins."""
+    files, flagged = [], []
+    for letter in letters:
+        made = drawn.get(letter.pk)
+        if made is None:
+            continue
+        if made.rendered is not None:
+            files.append(_file(letter, rendered=made.rendered, day=day))
+        found = [*(made.rendered.flags if made.rendered else ()), *filter(None, [made.problem])]
+        if new := [flag for flag in found if flag not in letter.flags]:
+            letter.flags = [*letter.flags, *new]
+            flagged.append(letter)
+    LetterFile.objects.bulk_create(files, ignore_conflicts=True)
+    Letter.objects.bulk_update(flagged, ["flags"])
+
+
+def _file(letter: Letter, *, rendered: RenderedLetter, day: Day) -> LetterFile:
+    assert hashlib.sha256(rendered.pdf).hexdigest() == rendered.sha256
+    return LetterFile(
+        letter=letter,
+        pdf=rendered.pdf,
+        sha256=rendered.sha256,
+        pages=rendered.pages,
+        stored_at=day.at,
+    )

@@ -1,0 +1,195 @@
+"""Records owed notices and the letters that carry them, a few letters to a transaction."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from django.db import transaction
+
+from notices.actions.clocks import Day, locked_clock
+from notices.catalogues import SECOND_LANGUAGES, words_in
+from notices.domain.briefs import Brief
+from notices.domain.codes import token_digest
+from notices.domain.composing import compose
+from notices.domain.kinds import LetterState
+from notices.domain.owing import LetterGroup, OwedNotice, into_letters, within_quota
+from notices.links import short_code_of, token_of
+from notices.models import Letter, LetterNotice, Notice
+from notices.queries.briefs import Stamp, brief_of
+from notices.queries.owed import owed_notices, positions
+from notices.queries.responsible import Recipient, recipients
+from scheduling.models import Obligation, ProgramClock
+
+
+@dataclass(slots=True)
+class Recorded:
+    """What one transaction recorded."""
+
+    letters: list[int] = field(default_factory=list)
+    notices: int = 0
+    skipped: int = 0
+
+
+def record_letters(groups: Sequence[LetterGroup], *, day: Day) -> Recorded:
+    """Record the notices of these letters and compose each letter, all or nothing.
+
+    What is owed is read again under the program's lock: another run may have
+    recorded it, a test may have come in, the owner may have changed.
+    """
+    ids = [owed.obligation_id for group in groups for owed in group.owed]
+    with transaction.atomic():
+        clock = locked_clock(day.program)
+        found = positions(ids, today=day.on, lock=True)
+        expected = {owed.key: owed.recipient_key for group in groups for owed in group.owed}
+        owed = [
+            notice
+            for notice in owed_notices(found, today=day.on)
+            if expected.get(notice.key) == notice.recipient_key and not notice.hold
+        ]
+        fresh, _ = within_quota(into_letters(owed), most=letters_left(day))
+        rows = {place.row.pk: place.row for place in found}
+        return _record(fresh, day=day, clock=clock, rows=rows)
+
+
+def letters_left(day: Day) -> int | None:
+    """Return how many letters the program may still compose today; None: as many as are owed."""
+    most = day.program.letters_a_day
+    if most is None:
+        return None
+    composed = Letter.objects.filter(program=day.program, composed_on=day.on)
+    return max(0, most - composed.exclude(state=LetterState.WITHDRAWN).count())
+
+
+def _record(
+    groups: Sequence[LetterGroup],
+    *,
+    day: Day,
+    clock: ProgramClock,
+    rows: Mapping[int, Obligation],
+) -> Recorded:
+    if not groups:
+        return Recorded()
+    kept = _kept_notices(groups, day=day)
+    stamps = _stamps(len(groups), day=day, clock=clock)
+    addressees = recipients(group.first.recipient_key for group in groups)
+    letters = []
+    for group, stamp in zip(groups, stamps, strict=True):
+        recipient = addressees[group.first.recipient_key]
+        brief = brief_of(group, program=day.program, recipient=recipient, rows=rows, stamp=stamp)
+        letters.append(_letter(group, day=day, brief=brief, recipient=recipient))
+    _link_predecessors(groups, letters=letters)
+    stored = Letter.objects.bulk_create(letters)
+    _bind(groups, letters=stored, notices=kept)
+    everything = [owed for group in groups for owed in group.owed]
+    return Recorded(
+        letters=[letter.pk for letter in stored],
+        notices=len(everything),
+        skipped=sum(owed.skipped for owed in everything),
+    )
+
+
+def _kept_notices(groups: Sequence[LetterGroup], *, day: Day) -> dict[tuple[int, str, str], Notice]:
+    owed = [notice for group in groups for notice in group.owed]
+    known = Notice.objects.in_bulk([o.notice_id for o in owed if o.notice_id is not None])
+    for notice in known.values():
+        notice.withdrawn_on, notice.withdrawn_reason = None, ""
+        notice.recorded_on, notice.run = day.on, day.run
+    Notice.objects.bulk_update(
+        known.values(), ["withdrawn_on", "withdrawn_reason", "recorded_on", "run"], batch_size=200
+    )
+    new = [o for o in owed if o.notice_id is None]
+    made = Notice.objects.bulk_create([_notice(o, day=day) for o in new])
+    by_key = {o.key: notice for o, notice in zip(new, made, strict=True)}
+    by_key |= {o.key: known[o.notice_id] for o in owed if o.notice_id is not None}
+    return by_key
+
+
+def _notice(owed: OwedNotice, *, day: Day) -> Notice:
+    return Notice(
+        program=day.program,
+        matter_key=f"obligation:{owed.obligation_id}",
+        obligation_id=owed.obligation_id,
+        assembly_id=owed.assembly_id,
+        premises_id=owed.premises_id,
+        rung=owed.rung,
+        occurrence=owed.occurrence,
+        owed_on=owed.owed_on,
+        recorded_on=day.on,
+        run=day.run,
+        reasons=list(owed.reasons),
+        citation=owed.citation[:500],
+    )
+
+
+def _stamps(count: int, *, day: Day, clock: ProgramClock) -> list[Stamp]:
+    """Take the next numbers from the clock; a code that is taken is stepped past."""
+    first = clock.last_letter_no + 1
+    clock.last_letter_no += count
+    clock.save(update_fields=["last_letter_no"])
+    numbers = [f"{day.on:%y-%m%d}-{number:04d}" for number in range(first, first + count)]
+    code = day.program.code
+    codes = {number: short_code_of(program_code=code, number=number) for number in numbers}
+    taken = set(
+        Letter.objects.filter(short_code__in=codes.values()).values_list("short_code", flat=True)
+    )
+    for number in numbers:
+        attempt = 0
+        while codes[number] in taken:
+            attempt += 1
+            codes[number] = short_code_of(program_code=code, number=number, attempt=attempt)
+        taken.add(codes[number])
+    return [Stamp(number=n, code=codes[n], leaves_on=day.on) for n in numbers]
+
+
+def _letter(group: LetterGroup, *, day: Day, brief: Brief, recipient: Recipient) -> Letter:
+    second = brief.second_language if brief.second_language in SECOND_LANGUAGES else ""
+    content = compose(
+        brief, words=words_in("en"), second_words=words_in(second) if second else None
+    )
+    token = token_of(program_code=day.program.code, number=brief.number)
+    return Letter(
+        program=day.program,
+        run=day.run,
+        number=brief.number,
+        kind=group.first.rung,
+        recipient=recipient.party,
+        recipient_key=group.first.recipient_key,
+        address_lines=list(content.address_lines),
+        language=content.language,
+        content=content.to_plain(),
+        composed_on=day.on,
+        mailing_on=day.on,
+        channel=group.first.channel,
+        needs_release=group.first.needs_release,
+        is_order=group.first.is_order,
+        state=LetterState.COMPOSED,
+        flags=list(brief.address.problems),
+        token_hash=token_digest(token),
+        short_code=brief.code,
+        mailing_zip=recipient.mailing.zip,
+        created_at=day.at,
+    )
+
+
+def _link_predecessors(groups: Sequence[LetterGroup], *, letters: Sequence[Letter]) -> None:
+    """A letter composed anew keeps and links the one that was withdrawn before it left."""
+    anew = [o.notice_id for group in groups for o in group.owed if o.notice_id is not None]
+    dead = LetterNotice.objects.filter(notice__in=anew, is_live=False).order_by("letter_id")
+    last = dict(dead.values_list("notice_id", "letter_id"))
+    for group, letter in zip(groups, letters, strict=True):
+        before = [last[o.notice_id] for o in group.owed if o.notice_id in last]
+        letter.predecessor_id = max(before, default=None)
+
+
+def _bind(
+    groups: Sequence[LetterGroup],
+    *,
+    letters: Sequence[Letter],
+    notices: Mapping[tuple[int, str, str], Notice],
+) -> None:
+    LetterNotice.objects.bulk_create(
+        LetterNotice(letter=letter, notice=notices[owed.key], recipient_key=letter.recipient_key)
+        for group, letter in zip(groups, letters, strict=True)
+        for owed in group.owed
+    )

@@ -1,0 +1,115 @@
+"""What is owed today, in the order in which waiting costs most, gathered into letters."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+RESTART_MARK = "@"
+"""Parts a rung's occurrence from the day a new responsible party restarted the lawful part."""
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Urgency:
+    """Failed on high hazard, then high hazard, then longest overdue."""
+
+    rank: int
+    late_from: date
+    obligation_id: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OwedNotice:
+    """One rung owed for one obligation on the day asked about, and to whom.
+
+    `hold` says why it must wait for a person; such a one gets no letter.
+    `notice_id` is set when the notice was recorded before and lost its letter.
+    """
+
+    obligation_id: int
+    assembly_id: int
+    premises_id: int
+    rung: str
+    occurrence: str
+    owed_on: date
+    recipient_key: str
+    urgency: Urgency
+    channel: str
+    citation: str
+    is_order: bool = False
+    needs_release: bool = False
+    reasons: tuple[dict[str, str], ...] = ()
+    skipped: int = 0
+    hold: str = ""
+    notice_id: int | None = None
+
+    @property
+    def key(self) -> tuple[int, str, str]:
+        """What makes it the same notice: matter, rung, occurrence."""
+        return (self.obligation_id, self.rung, self.occurrence)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LetterGroup:
+    """The notices that one letter carries."""
+
+    owed: tuple[OwedNotice, ...]
+
+    @property
+    def urgency(self) -> Urgency:
+        """That of its most urgent notice."""
+        return self.owed[0].urgency
+
+    @property
+    def first(self) -> OwedNotice:
+        """The notice whose kind, recipient and channel are those of all."""
+        return self.owed[0]
+
+
+def urgency_of(*, obligation_id: int, is_high: bool, has_failed: bool, late_from: date) -> Urgency:
+    """Return the place in the order; hazard not assessed counts as high."""
+    rank = 0 if is_high and has_failed else 1 if is_high else 2
+    return Urgency(rank=rank, late_from=late_from, obligation_id=obligation_id)
+
+
+def into_letters(owed: Iterable[OwedNotice]) -> list[LetterGroup]:
+    """Gather notices by recipient and kind, an order by premises besides; most urgent first.
+
+    Example: two overdue tests of one owner make one letter, a reminder of a third another.
+    """
+    groups: dict[tuple[str, ...], list[OwedNotice]] = {}
+    for notice in owed:
+        place = str(notice.premises_id) if notice.is_order else ""
+        groups.setdefault((notice.recipient_key, notice.rung, place), []).append(notice)
+    letters = [
+        LetterGroup(owed=tuple(sorted(group, key=lambda notice: notice.urgency)))
+        for group in groups.values()
+    ]
+    return sorted(letters, key=lambda letter: letter.urgency)
+
+
+def within_quota(
+    letters: Sequence[LetterGroup], *, most: int | None
+) -> tuple[Sequence[LetterGroup], Sequence[LetterGroup]]:
+    """Part the letters that may go today from those that are owed again next run."""
+    if most is None:
+        return letters, []
+    return letters[:most], letters[most:]
+
+
+def stored_occurrence(occurrence: str, *, lawful_since: date | None) -> str:
+    """Return the occurrence under which a rung is recorded; a restart makes it a new one."""
+    if lawful_since is None:
+        return occurrence
+    return f"{occurrence}{RESTART_MARK}{lawful_since.isoformat()}"
+
+
+def counting_occurrence(stored: str, *, lawful_since: date | None, is_courtesy: bool) -> str | None:
+    """Return the rung's own occurrence, or None where a restart has made the notice count no more.
+
+    A courtesy rung is not sent twice because the owner changed.
+    """
+    occurrence, _, since = stored.partition(RESTART_MARK)
+    restarted = lawful_since.isoformat() if lawful_since else ""
+    return occurrence if is_courtesy or since == restarted else None

@@ -1,0 +1,130 @@
+"""Reads what one letter is composed from, for the rows an action already holds."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from notices.domain.addresses import one_line, window_block
+from notices.domain.briefs import Brief, Item, Sender
+from notices.domain.kinds import Channel, LetterKind
+from notices.domain.long_dates import long_date
+from notices.domain.orders import fire_line_of
+from notices.domain.owing import RESTART_MARK, LetterGroup, OwedNotice
+from notices.links import shown_address
+from notices.queries.ladders import ladder_of, steps_after
+from notices.queries.responsible import Recipient
+from registry.models import Premises, Program
+from scheduling.models import Obligation
+from scheduling.queries.obligations import as_domain
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stamp:
+    """What a letter gets from its program's clock: number, code, and the day it leaves."""
+
+    number: str
+    code: str
+    leaves_on: date
+
+
+def sender_of(program: Program) -> Sender:
+    """Return the office as its letters name it."""
+    head: Mapping[str, Any] = program.letterhead or {}
+    contacts: Mapping[str, Any] = program.contacts or {}
+    lines = head.get("lines") or []
+    told = [lines] if isinstance(lines, str) else [str(line) for line in lines]
+    return Sender(
+        name=str(head.get("name") or program.name),
+        line=" \u00b7 ".join(told) or "Cross-connection control",
+        phone=str(head.get("phone") or contacts.get("phone") or ""),
+        hours=str(head.get("hours") or contacts.get("hours") or ""),
+        email=str(head.get("email") or contacts.get("email") or ""),
+        shown_address=shown_address(),
+    )
+
+
+def brief_of(
+    group: LetterGroup,
+    *,
+    program: Program,
+    recipient: Recipient,
+    rows: Mapping[int, Obligation],
+    stamp: Stamp,
+) -> Brief:
+    """Return the brief of one letter; `rows` holds its obligations with assembly and premises."""
+    ladder = ladder_of(rows[group.first.obligation_id].rulebook)
+    items = [_item(owed, row=rows[owed.obligation_id]) for owed in group.owed]
+    return Brief(
+        kind=LetterKind(group.first.rung),
+        number=stamp.number,
+        code=stamp.code,
+        leaves_on=stamp.leaves_on,
+        sender=sender_of(program),
+        address=window_block(recipient.mailing),
+        items=tuple(sorted(items, key=lambda item: (item.premises, item.premises_key))),
+        ahead=steps_after(ladder, rung=group.first.rung),
+        is_certified=group.first.channel == Channel.CERTIFIED,
+        citation=group.first.citation if group.first.is_order else _citation(items),
+        second_language=_second_language(program, recipient=recipient),
+    )
+
+
+def place_words(premises: Premises) -> str:
+    """Name a premises in a letter: its street, or what it is called."""
+    return one_line((premises.address,)) or one_line((premises.name, premises.account))
+
+
+def _item(owed: OwedNotice, *, row: Obligation) -> Item:
+    assembly, premises = row.assembly, row.assembly.premises
+    state = getattr(assembly, "state", None)
+    return Item(
+        premises_key=str(premises.pk),
+        premises=place_words(premises),
+        serial=assembly.serial,
+        serial_is_ours=assembly.serial_is_ours,
+        type=assembly.type,
+        size_in=assembly.size_in,
+        location=assembly.location,
+        service=assembly.connection.kind,
+        hazard=assembly.hazard,
+        last_passed_on=state.last_passed_on if state else None,
+        due_on=row.due_on,
+        failed_on=row.failed_on,
+        cure_by=row.cure_by,
+        cause=_cause(row, occurrence=owed.occurrence),
+        citation=as_domain(row).citation,
+        fire=fire_line_of(
+            service=assembly.connection.kind,
+            type_=assembly.type,
+            has_combined_fire=premises.has_combined_fire,
+        ),
+        in_vault=assembly.in_vault,
+        has_tenants=premises.has_tenants,
+        has_medical_supply=premises.has_medical_supply,
+    )
+
+
+def _cause(row: Obligation, *, occurrence: str) -> str:
+    """Say what the test is owed for: the event whose day the notice names."""
+    origin, _, origin_on = row.origin.partition(":")
+    asked = occurrence.partition(RESTART_MARK)[0]
+    if origin == "no date":
+        return "No date known"
+    if not asked:
+        return ""
+    day = long_date(date.fromisoformat(asked))
+    return f"{origin.capitalize()} {day}" if origin_on == asked else f"Asked for {day}"
+
+
+def _citation(items: Sequence[Item]) -> str:
+    """The rule behind the due dates, where it is one and the same."""
+    rules = list(dict.fromkeys(item.citation for item in items if item.citation))
+    return rules[0] if len(rules) == 1 else ""
+
+
+def _second_language(program: Program, *, recipient: Recipient) -> str:
+    wanted = [recipient.language, *program.languages.replace(",", " ").split()]
+    return next((language for language in wanted if language not in {"en", ""}), "")

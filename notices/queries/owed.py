@@ -1,0 +1,186 @@
+"""Which rung is owed for each open obligation, read for many at once from stored dates."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+
+from django.db.models import Q, QuerySet
+
+from notices.domain.kinds import LetterKind
+from notices.domain.owing import (
+    OwedNotice,
+    counting_occurrence,
+    stored_occurrence,
+    urgency_of,
+)
+from notices.models import LetterNotice, Notice
+from notices.queries.evidence import hold_on
+from notices.queries.ladders import courtesy_rungs, ladder_of
+from notices.queries.responsible import recipient_keys
+from registry.domain.kinds import Hazard
+from registry.models import Program
+from scheduling.domain.ladders import LeftRung, RungStep, next_rung
+from scheduling.models import Obligation
+from scheduling.queries.obligations import as_domain
+
+
+@dataclass(frozen=True, slots=True)
+class Position:
+    """Where one obligation stands on its ladder: the step owed or to come, and its notices."""
+
+    row: Obligation
+    step: RungStep | None
+    occurrence: str
+    pending: Notice | None
+    """The notice of that very step, recorded before and not left."""
+
+    others_pending: tuple[Notice, ...]
+    """Notices that have not left and are of another step: the ladder no longer asks for them."""
+
+    def is_owed(self, *, today: date) -> bool:
+        """Say whether the step is owed today."""
+        return self.step is not None and self.row.opened_on is not None and self.step.on <= today
+
+
+@dataclass(slots=True)
+class Notices:
+    """The notices of some obligations, parted into those that count as left and those waiting."""
+
+    left: dict[int, list[Notice]] = field(default_factory=lambda: defaultdict(list))
+    waiting: dict[int, list[Notice]] = field(default_factory=lambda: defaultdict(list))
+    withdrawn: dict[int, list[Notice]] = field(default_factory=lambda: defaultdict(list))
+
+
+def obligations_to_look_at(program: Program, *, today: date) -> QuerySet[Obligation]:
+    """Return the open obligations whose next day has come, or is not known."""
+    return Obligation.objects.filter(
+        Q(next_action_on__isnull=True) | Q(next_action_on__lte=today),
+        program=program,
+        opened_on__isnull=False,
+        closed_on__isnull=True,
+    ).order_by("pk")
+
+
+def positions(ids: Sequence[int], *, today: date, lock: bool = False) -> list[Position]:
+    """Return where each obligation stands today; `lock` holds the rows for this transaction."""
+    rows = _rows(ids, lock=lock)
+    notices = _notices(ids)
+    return [_position(row, notices=notices, today=today) for row in rows]
+
+
+def owed_notices(found: Iterable[Position], *, today: date) -> list[OwedNotice]:
+    """Return what is owed and has no live letter yet."""
+    due = [place for place in found if place.is_owed(today=today)]
+    lettered = _with_live_letter([place.pending.pk for place in due if place.pending])
+    due = [place for place in due if not place.pending or place.pending.pk not in lettered]
+    keys = recipient_keys([place.row.assembly.premises_id for place in due], today=today)
+    return [_owed(place, recipients=keys) for place in due]
+
+
+def _rows(ids: Sequence[int], *, lock: bool) -> list[Obligation]:
+    rows = Obligation.objects.filter(pk__in=ids).select_related(
+        "rulebook", "assembly__premises", "assembly__connection", "assembly__state"
+    )
+    if lock:
+        rows = rows.select_for_update(of=("self",))
+    return list(rows.order_by("pk"))
+
+
+def _notices(ids: Sequence[int]) -> Notices:
+    found = Notices()
+    for notice in Notice.objects.filter(obligation__in=ids).order_by("pk"):
+        key = notice.obligation_id
+        assert key is not None
+        if notice.withdrawn_on is not None:
+            found.withdrawn[key].append(notice)
+        elif notice.left_on is None:
+            found.waiting[key].append(notice)
+        elif notice.sent_in_error_on is None:
+            found.left[key].append(notice)
+    return found
+
+
+def _position(row: Obligation, *, notices: Notices, today: date) -> Position:
+    ladder = ladder_of(row.rulebook)
+    courtesy = courtesy_rungs(ladder)
+    left = [
+        LeftRung(rung=notice.rung, occurrence=occurrence, left_on=notice.left_on)
+        for notice in notices.left.get(row.pk, ())
+        if notice.left_on is not None
+        and (
+            occurrence := counting_occurrence(
+                notice.occurrence,
+                lawful_since=row.lawful_since,
+                is_courtesy=notice.rung in courtesy,
+            )
+        )
+        is not None
+    ]
+    step = next_rung(ladder=ladder, obligation=as_domain(row), left=left, today=today)
+    occurrence = _stored(step, row=row, courtesy=courtesy)
+    waiting = notices.waiting.get(row.pk, ())
+    same = [n for n in waiting if step and (n.rung, n.occurrence) == (step.rung.key, occurrence)]
+    revived = [
+        n
+        for n in notices.withdrawn.get(row.pk, ())
+        if step and (n.rung, n.occurrence) == (step.rung.key, occurrence)
+    ]
+    return Position(
+        row=row,
+        step=step,
+        occurrence=occurrence,
+        pending=next(iter([*same, *revived]), None),
+        others_pending=tuple(n for n in waiting if n not in same),
+    )
+
+
+def _stored(step: RungStep | None, *, row: Obligation, courtesy: frozenset[str]) -> str:
+    if step is None:
+        return ""
+    since = None if step.rung.key in courtesy else row.lawful_since
+    return stored_occurrence(step.occurrence, lawful_since=since)
+
+
+def _with_live_letter(notice_ids: Sequence[int]) -> set[int]:
+    live = LetterNotice.objects.filter(notice__in=notice_ids, is_live=True)
+    return set(live.values_list("notice_id", flat=True))
+
+
+def _owed(place: Position, *, recipients: Mapping[int, str]) -> OwedNotice:
+    row, step = place.row, place.step
+    assert step is not None
+    premises_id = row.assembly.premises_id
+    return OwedNotice(
+        obligation_id=row.pk,
+        assembly_id=row.assembly_id,
+        premises_id=premises_id,
+        rung=step.rung.key,
+        occurrence=place.occurrence,
+        owed_on=step.on,
+        recipient_key=recipients[premises_id],
+        urgency=urgency_of(
+            obligation_id=row.pk,
+            is_high=row.assembly.hazard != Hazard.LOW,
+            has_failed=row.failed_on is not None,
+            late_from=row.cure_by or row.due_on,
+        ),
+        channel=step.rung.channel,
+        citation=step.rung.citation,
+        is_order=step.rung.is_order,
+        needs_release=step.rung.needs_release or step.rung.is_order,
+        reasons=tuple(reason.to_json() for reason in step.reasons),
+        skipped=len(step.skipped),
+        hold=_hold(row, step=step),
+        notice_id=place.pending.pk if place.pending else None,
+    )
+
+
+def _hold(row: Obligation, *, step: RungStep) -> str:
+    if step.rung.key not in set(LetterKind):
+        return f"No wording is kept for the rung {step.rung.key}."
+    if not step.rung.is_order:
+        return ""
+    return hold_on(row.assembly)

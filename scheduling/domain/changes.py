@@ -55,7 +55,7 @@ def _become_subject(course: Course, *, on: date) -> None:
 def _follow(course: Course, rule: CycleRule, draft: Draft, *, on: date) -> None:
     """Recalculate an open or coming obligation under the new rule."""
     coming = coming_now(course)
-    draft.rulebook = course.rulebook.name
+    draft.rulebook = course.rulebook.label
     if coming is None or draft.cycle_due is None:
         return
     wanted = coming.due_on if draft.event_due is None else min(coming.due_on, draft.event_due)

@@ -103,7 +103,7 @@ class Course:
 
     def say(self, *, on: date, rule: str, arithmetic: str, citation: str) -> None:
         """Keep a reason."""
-        name = f"{self.rulebook.name}: {rule}"
+        name = f"{self.rulebook.label}: {rule}"
         self.reasons.append(Reason(on, name, arithmetic, citation))
 
     def open_current(self, *, on: date) -> None:

@@ -128,6 +128,21 @@ def next_rung(
     return None
 
 
+def acts_on(
+    *, ladder: Ladder, obligation: Obligation, left: Iterable[LeftRung], as_of: date
+) -> date | None:
+    """Return the first day from `as_of` on which an obligation asks for something, or None.
+
+    That is the opening of a coming one, or the next rung of an open one.
+    """
+    if obligation.is_suspended or obligation.closed_on is not None:
+        return None
+    if obligation.is_coming:
+        return obligation.opens_on
+    step = next_rung(ladder=ladder, obligation=obligation, left=left, today=as_of)
+    return None if step is None else max(step.on, as_of)
+
+
 def _is_overtaken(*, later: Sequence[_Place], today: date) -> bool:
     return any(
         place.left_on is not None or (place.on is not None and place.on <= today) for place in later

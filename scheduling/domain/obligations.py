@@ -45,6 +45,12 @@ class ObligationKey:
     origin_on: date
     period: date
 
+    @classmethod
+    def from_texts(cls, *, kind: str, origin: str, period: str) -> ObligationKey:
+        """Return the key from its stored words."""
+        word, _, day = origin.partition(":")
+        return cls(kind, Origin(word), date.fromisoformat(day), date.fromisoformat(period))
+
     @property
     def origin_text(self) -> str:
         """The origin as one stored word: `cycle:2024-08-30`."""
@@ -78,7 +84,6 @@ class Obligation:
     failed_on: date | None = None
     prompts: tuple[date, ...] = ()
     is_suspended: bool = False
-    suspended_until: date | None = None
     courtesy_is_over: bool = False
     closed_on: date | None = None
     closed_how: ClosedHow | None = None

@@ -74,7 +74,7 @@ def draft_of(course: Course, coming: Coming) -> Draft:
         cycle_due=coming.due_on,
         rule=f"cycle {rule.id}",
         citation=rule.citation,
-        rulebook=course.rulebook.name,
+        rulebook=course.rulebook.label,
     )
 
 

@@ -8,7 +8,7 @@ from datetime import date, datetime
 from scheduling.domain.changes import take_change
 from scheduling.domain.course import Course
 from scheduling.domain.facts import DayOfFacts, Fact, FactKind, days_of_facts, facts_known
-from scheduling.domain.ladders import LeftRung, next_rung
+from scheduling.domain.ladders import LeftRung, acts_on
 from scheduling.domain.ledger import Ledger
 from scheduling.domain.obligations import Obligation, ObligationKey
 from scheduling.domain.rulebook import Attributes, Rulebook, WorkKind
@@ -158,16 +158,13 @@ def _next_action_on(
     days = [
         when
         for obligation in obligations
-        if (when := _acts_on(rulebook=rulebook, obligation=obligation, left=left, as_of=as_of))
+        if (
+            when := acts_on(
+                ladder=rulebook.ladder,
+                obligation=obligation,
+                left=left.get(obligation.key, ()),
+                as_of=as_of,
+            )
+        )
     ]
     return min(days, default=None)
-
-
-def _acts_on(*, rulebook: Rulebook, obligation: Obligation, left: Left, as_of: date) -> date | None:
-    if obligation.is_suspended or obligation.closed_on is not None:
-        return None
-    if obligation.is_coming:
-        return obligation.opens_on
-    gone = left.get(obligation.key, ())
-    step = next_rung(ladder=rulebook.ladder, obligation=obligation, left=gone, today=as_of)
-    return None if step is None else max(step.on, as_of)

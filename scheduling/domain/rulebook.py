@@ -158,6 +158,12 @@ class Rulebook:
     ladder: Ladder
     credentials: Credentials
     gaps: tuple[str, ...] = ()
+    edition: int = 1
+
+    @property
+    def label(self) -> str:
+        """The name with its edition, which tells two versions apart."""
+        return self.name if self.edition == 1 else f"{self.name} (edition {self.edition})"
 
     @property
     def main_kind(self) -> str:

@@ -55,7 +55,7 @@ def open_without_dates(course: Course, *, on: date, why: str) -> None:
         prompts=[on],
         rule=rule.id,
         citation=rule.citation,
-        rulebook=course.rulebook.name,
+        rulebook=course.rulebook.label,
     )
     course.say(
         on=on,
@@ -149,7 +149,7 @@ def _own(course: Course, *, fact: Fact, rule: EventRule, due: date) -> None:
         prompts=[fact.on],
         rule=rule.id,
         citation=rule.citation,
-        rulebook=course.rulebook.name,
+        rulebook=course.rulebook.label,
     )
 
 

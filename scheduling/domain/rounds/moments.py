@@ -35,6 +35,10 @@ class MinuteAxis:
         """The minute at which the day is over."""
         return self.minute_of(day + timedelta(days=1), time(0))
 
+    def minute_at(self, moment: datetime) -> int:
+        """The minute of an aware moment, seconds cut off."""
+        return int((moment.astimezone(UTC) - self._origin) // timedelta(minutes=1))
+
     def moment_of(self, minute: int) -> datetime:
         """The aware local moment of a minute."""
         return (self._origin + timedelta(minutes=minute)).astimezone(self.zone)

@@ -39,6 +39,7 @@ class Cause(StrEnum):
     """Why a visit is in no round, cheapest to find out first."""
 
     NO_COORDINATES = "no coordinates"
+    PROMISED = "promised"
     NO_TESTER = "no tester"
     NO_SKILL = "no skill"
     NOTICE = "notice"

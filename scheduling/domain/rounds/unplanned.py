@@ -13,6 +13,11 @@ NO_TESTER = (
     "at work on these days"
 )
 
+PROMISED = (
+    "promised to the customer, but that tester is not at work then or cannot get there in time: "
+    "keep it by hand or call the customer"
+)
+
 
 def why_left_out(visit: Visit, *, problem: Problem) -> LeftOut:
     """The first cause that holds, in the order of ``Cause``.
@@ -26,11 +31,13 @@ def why_left_out(visit: Visit, *, problem: Problem) -> LeftOut:
 def _reason(visit: Visit, problem: Problem) -> tuple[Cause, str]:
     if visit.place is None:
         return Cause.NO_COORDINATES, "no coordinates: add latitude and longitude to the premises"
+    if visit.promise is not None:
+        return Cause.PROMISED, PROMISED
     if not problem.days:
         return Cause.NO_TESTER, NO_TESTER
     able = [day for day in problem.days if day.has(visit.skills)]
     if not able:
-        return Cause.NO_SKILL, f"no tester on these days has: {_missing(visit, problem.days)}"
+        return Cause.NO_SKILL, f"no tester on these days offers: {_missing(visit, problem.days)}"
     return _reason_among(visit, able=able, problem=problem)
 
 

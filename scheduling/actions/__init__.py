@@ -1,0 +1,1 @@
+"""Everything that changes rows of scheduling: each action one transaction."""

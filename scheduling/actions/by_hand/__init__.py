@@ -1,0 +1,1 @@
+"""What a person changes at a form: one row, its change row, and the replay it asks for."""

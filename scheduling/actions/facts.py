@@ -1,0 +1,172 @@
+"""Recording what happened, and withdrawing what was entered wrongly; nothing is deleted."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, time
+from typing import Any
+
+from django.db import transaction
+
+from registry.changes import Hand, record_change
+from registry.models import Assembly, LoadBatch, Program
+from scheduling.domain.facts import FactKind
+from scheduling.models import Fact
+
+EARLIEST, LATEST = date(1900, 1, 1), date(2200, 12, 31)
+
+
+class FactError(ValueError):
+    """A fact that cannot be kept; carries the field, and the message says what to do."""
+
+    def __init__(self, *, field: str, message: str) -> None:
+        super().__init__(message)
+        self.field = field
+        self.message = message
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewFact:
+    """A fact to record.
+
+    `found_failed` and `repaired_inside` belong to a pass that one report gave after a
+    failing as-found part; `until` is the new due date of an extension. `source` is
+    stated, load, field test or person. `extra` is kept with the fact and read by no rule.
+    """
+
+    assembly_id: int
+    kind: FactKind
+    on: date
+    at: time | None = None
+    work: str = "test"
+    found_failed: bool = False
+    repaired_inside: bool = False
+    until: date | None = None
+    source: str = "person"
+    source_ref: str = ""
+    reason: str = ""
+    extra: Mapping[str, Any] | None = None
+
+
+def record_facts(
+    *,
+    program: Program,
+    facts: Sequence[NewFact],
+    recorded_at: datetime,
+    by: str,
+    batch: LoadBatch | None = None,
+) -> list[Fact]:
+    """Record facts, all or none, and return the rows. Replay the assemblies afterwards.
+
+    Raises FactError for a day outside 1900 to 2200, an extension that ends before it
+    begins, and an assembly of another program.
+    """
+    if not facts:
+        return []
+    for fact in facts:
+        _check(fact)
+    _check_owner(program=program, facts=facts)
+    rows = [
+        _row(fact, program=program, recorded_at=recorded_at, by=by, batch=batch) for fact in facts
+    ]
+    with transaction.atomic():
+        return Fact.objects.bulk_create(rows, batch_size=500)
+
+
+def _check(fact: NewFact) -> None:
+    if not EARLIEST <= fact.on <= LATEST:
+        raise FactError(
+            field="on",
+            message=f"{fact.kind} on {fact.on}: no day between 1900 and 2200. Correct the year.",
+        )
+    if fact.kind is FactKind.EXTENDED and (fact.until is None or fact.until <= fact.on):
+        raise FactError(
+            field="until",
+            message=f"An extension of {fact.on} must end on a later day, not {fact.until}.",
+        )
+
+
+def _check_owner(*, program: Program, facts: Sequence[NewFact]) -> None:
+    wanted = {fact.assembly_id for fact in facts}
+    known: set[int] = set()
+    for chunk in _chunks(sorted(wanted)):
+        known.update(
+            Assembly.objects.filter(program=program, pk__in=chunk).values_list("pk", flat=True)
+        )
+    if wanted - known:
+        raise FactError(
+            field="assembly",
+            message=f"{len(wanted - known)} assemblies are not of program {program.code}.",
+        )
+
+
+def _chunks(ids: Sequence[int], size: int = 900) -> list[Sequence[int]]:
+    return [ids[start : start + size] for start in range(0, len(ids), size)]
+
+
+def _row(
+    fact: NewFact, *, program: Program, recorded_at: datetime, by: str, batch: LoadBatch | None
+) -> Fact:
+    return Fact(
+        program=program,
+        assembly_id=fact.assembly_id,
+        kind=fact.kind.value,
+        on=fact.on,
+        at=fact.at,
+        detail=_detail(fact),
+        source=fact.source,
+        source_ref=fact.source_ref,
+        recorded_at=recorded_at,
+        by=by,
+        reason=fact.reason,
+        batch=batch,
+    )
+
+
+def _detail(fact: NewFact) -> dict[str, Any]:
+    """Return what rules read beyond kind and day; what is as usual is left out."""
+    detail: dict[str, Any] = dict(fact.extra or {})
+    if fact.work != "test":
+        detail["work"] = fact.work
+    if fact.found_failed:
+        detail["found_failed"] = True
+    if fact.repaired_inside:
+        detail["repaired_inside"] = True
+    if fact.until is not None:
+        detail["until"] = fact.until.isoformat()
+    return detail
+
+
+def withdraw_facts(
+    *, program: Program, fact_ids: Collection[int], at: datetime, reason: str, by: str
+) -> list[int]:
+    """Withdraw facts with a reason, and return the assemblies they were about.
+
+    A fact already withdrawn stays as it was. Replay those assemblies afterwards.
+    """
+    hand = Hand(by=by, at=at, reason=reason)
+    touched: set[int] = set()
+    with transaction.atomic():
+        rows = Fact.objects.select_for_update().filter(
+            program=program, pk__in=fact_ids, withdrawn_at__isnull=True
+        )
+        for fact in rows.order_by("pk"):
+            touched.add(fact.assembly_id)
+            _withdraw(fact, program=program, hand=hand)
+    return sorted(touched)
+
+
+def _withdraw(fact: Fact, *, program: Program, hand: Hand) -> None:
+    fact.withdrawn_at, fact.withdrawn_by = hand.at, hand.by
+    fact.withdrawn_reason = hand.reason[:500]
+    fact.save(update_fields=["withdrawn_at", "withdrawn_by", "withdrawn_reason"])
+    record_change(
+        hand=hand,
+        what="fact",
+        subject_id=fact.pk,
+        label=str(fact),
+        before={"withdrawn": False},
+        after={"withdrawn": True},
+        program=program,
+    )

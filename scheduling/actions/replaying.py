@@ -1,0 +1,178 @@
+"""Replay assemblies and make the stored rows say what replay found, many at once."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from django.db import transaction
+from django.utils import timezone
+
+from registry.models import Assembly, Program
+from scheduling.actions.storing import Plan, RowSource, plan_rows, write_plans
+from scheduling.domain.ladders import LeftRung
+from scheduling.domain.ledger import Ledger
+from scheduling.domain.replay import replay
+from scheduling.domain.standing import dates_of
+from scheduling.models import AssemblyState, Obligation, ProgramClock
+from scheduling.queries.rulebooks import Books, books_of
+from scheduling.queries.subjects import subjects
+
+CHUNK = 2000
+
+Progress = Callable[[int, int], None]
+"""Told after each chunk: how many assemblies are done, of how many."""
+
+LeftByRow = Mapping[int, Sequence[LeftRung]]
+"""The rungs that left, by the id of the obligation's row."""
+
+
+@dataclass(slots=True, kw_only=True)
+class ReplayTally:
+    """How many assemblies were replayed, and what became of the stored obligations."""
+
+    assemblies: int = 0
+    created: int = 0
+    updated: int = 0
+    superseded: int = 0
+    dropped: int = 0
+
+
+def replay_assemblies(
+    *,
+    program: Program,
+    assembly_ids: Collection[int] | None,
+    as_of: date,
+    left: LeftByRow | None = None,
+    at: datetime | None = None,
+    progress: Progress | None = None,
+) -> ReplayTally:
+    """Replay assemblies of a program (None: all) and store obligations and states.
+
+    Rows keep their id while their key survives. A row that a run opened and whose key is
+    gone closes superseded, linked to its successor; one never opened leaves no row. Without
+    `left`, `next_action_on` is the first day anything could be owed. A second time changes
+    nothing. Raises NoRulebookError.
+    """
+    books = books_of(program)
+    ids = _ids(program, assembly_ids)
+    tally = ReplayTally()
+    for start in range(0, len(ids), CHUNK):
+        chunk = ids[start : start + CHUNK]
+        with transaction.atomic():
+            _take_turn(program)
+            _replay_chunk(
+                program=program,
+                ids=chunk,
+                books=books,
+                as_of=as_of,
+                left=left or {},
+                at=at or timezone.now(),
+                tally=tally,
+            )
+        if progress is not None:
+            progress(start + len(chunk), len(ids))
+    return tally
+
+
+def _ids(program: Program, assembly_ids: Collection[int] | None) -> list[int]:
+    if assembly_ids is not None:
+        return sorted(set(assembly_ids))
+    rows = Assembly.objects.filter(program=program).order_by("pk")
+    return list(rows.values_list("pk", flat=True))
+
+
+def _take_turn(program: Program) -> None:
+    """Hold the program's clock, so that a load and the day's run do not cross."""
+    ProgramClock.objects.get_or_create(program=program)
+    ProgramClock.objects.select_for_update().get(program=program)
+
+
+def _replay_chunk(
+    *,
+    program: Program,
+    ids: Sequence[int],
+    books: Books,
+    as_of: date,
+    left: LeftByRow,
+    at: datetime,
+    tally: ReplayTally,
+) -> None:
+    found = subjects(program=program, assembly_ids=ids, rulebooks=books.dated)
+    stored: dict[int, list[Obligation]] = defaultdict(list)
+    for row in Obligation.objects.filter(program=program, assembly__in=ids).order_by("pk"):
+        stored[row.assembly_id].append(row)
+    plans: list[Plan] = []
+    states: list[AssemblyState] = []
+    for subject in found:
+        ledger = replay(timeline=subject.timeline, facts=subject.facts, left={}, as_of=as_of)
+        source = RowSource(
+            program=program,
+            assembly_id=subject.assembly_id,
+            ladder=books.current(as_of).ladder,
+            rulebook_ids=books.row_ids,
+            as_of=as_of,
+            at=at,
+        )
+        rows = stored.get(subject.assembly_id, [])
+        plans.append(plan_rows(ledger=ledger, rows=rows, left=left, source=source))
+        states.append(_state(ledger, program=program, assembly_id=subject.assembly_id, at=at))
+    write_plans(plans)
+    _write_states(states)
+    _count(tally, plans=plans, assemblies=len(found))
+
+
+def _count(tally: ReplayTally, *, plans: Sequence[Plan], assemblies: int) -> None:
+    tally.assemblies += assemblies
+    for plan in plans:
+        tally.created += len(plan.new)
+        tally.updated += len(plan.changed)
+        tally.superseded += len(plan.superseded)
+        tally.dropped += len(plan.dropped)
+
+
+def _state(ledger: Ledger, *, program: Program, assembly_id: int, at: datetime) -> AssemblyState:
+    dates, current = dates_of(ledger), ledger.current
+    return AssemblyState(
+        assembly_id=assembly_id,
+        program=program,
+        installed_on=ledger.installed_on,
+        last_passed_on=dates.last_passed_on,
+        removed_on=dates.removed_on,
+        idle_since=dates.idle_since,
+        is_exempt=dates.is_exempt,
+        failed_on=dates.failed_on,
+        opens_on=dates.opens_on,
+        due_on=dates.due_on,
+        cure_by=current.cure_by if current is not None else None,
+        replayed_as_of=ledger.as_of,
+        replayed_at=at,
+    )
+
+
+STATE_FIELDS = (
+    "program",
+    "installed_on",
+    "last_passed_on",
+    "removed_on",
+    "idle_since",
+    "is_exempt",
+    "failed_on",
+    "opens_on",
+    "due_on",
+    "cure_by",
+    "replayed_as_of",
+    "replayed_at",
+)
+
+
+def _write_states(states: Sequence[AssemblyState]) -> None:
+    AssemblyState.objects.bulk_create(
+        states,
+        batch_size=500,
+        update_conflicts=True,
+        unique_fields=["assembly"],
+        update_fields=list(STATE_FIELDS),
+    )

@@ -133,17 +133,28 @@ def _reasons(
 ) -> Iterator[str]:
     if parts is None:
         yield _not_found(report, near=near)
-    elif parts.final is None:
+    elif admitted.reasons:
+        yield _not_counting(parts)
+    yield from admitted.reasons
+    if parts is not None:
+        yield from _verdict_reasons(parts)
+
+
+def _not_counting(parts: BothParts) -> str:
+    if parts.fact is FactKind.FAILED:
+        return "It fails and does not count: it changes no standing and waits for a person."
+    if parts.outcome is Outcome.PASS:
+        return "It passes and does not count: it meets nothing that is owed."
+    return "It does not count."
+
+
+def _verdict_reasons(parts: BothParts) -> Iterator[str]:
+    if parts.final is None:
         yield from parts.initial.reasons
-    else:
-        if parts.initial.outcome is not Outcome.PASS:
-            yield from (f"As found: {reason}" for reason in parts.initial.reasons)
-        yield from (f"After repair: {reason}" for reason in parts.final.reasons)
-    if admitted.reasons:
-        yield "This test does not count."
-        yield from admitted.reasons
-    if parts and parts.fact is FactKind.FAILED and admitted.reasons:
-        yield "It fails and does not count: it changes no standing and waits for a person."
+        return
+    if parts.initial.outcome is not Outcome.PASS:
+        yield from (f"As found: {reason}" for reason in parts.initial.reasons)
+    yield from (f"After repair: {reason}" for reason in parts.final.reasons)
 
 
 def _not_found(report: FieldReport, *, near: Sequence[KnownSerial]) -> str:

@@ -1,0 +1,1 @@
+"""Changing things: one action, one transaction."""

@@ -1,0 +1,179 @@
+"""Which reports of a batch are new, which are on record, and the rows that keep them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import Any
+
+from registry.changes import Hand
+from registry.models import LoadBatch, Program
+from reports.domain.assessing import Assessed
+from reports.domain.readings import Reading, ReadingName
+from reports.domain.report_rows import FieldReport
+from reports.domain.verdicts import plain_reading
+from reports.models import FieldTest
+from scheduling.actions.facts import NewFact
+from scheduling.domain.facts import FactKind
+from scheduling.models import Fact
+
+SOURCE = "field test"
+CHUNK = 500
+MethodFor = Callable[[FieldReport], str]
+
+
+class StoredTests:
+    """A weighed batch beside what is stored; made before anything is written."""
+
+    def __init__(self, *, program: Program, assessed: Sequence[Assessed]) -> None:
+        self._program = program
+        self._digests = {one.report.row: one.report.digest() for one in assessed}
+        known = _on_record(program=program, digests=list(self._digests.values()))
+        self.new: list[Assessed] = []
+        self.moved: list[tuple[FieldTest, Assessed]] = []
+        again: set[int] = set()
+        seen: set[str] = set()
+        for one in assessed:
+            digest = self._digests[one.report.row]
+            row = known.get(digest)
+            if row is None and digest not in seen:
+                self.new.append(one)
+            else:
+                again.add(one.report.row)
+            if row is not None and digest not in seen and _moves(row, one):
+                self.moved.append((row, one))
+            seen.add(digest)
+        self.again_rows = frozenset(again)
+
+    def facts(self) -> list[NewFact]:
+        """The facts that the new reports bring, and the old ones that count only now."""
+        assessed = [*self.new, *(one for _, one in self.moved)]
+        return [self._fact(one) for one in assessed if one.fact is not None]
+
+    def keep(
+        self,
+        *,
+        batch: LoadBatch,
+        hand: Hand,
+        facts: Mapping[str, Fact],
+        method_for: MethodFor,
+    ) -> None:
+        """Write the new reports, and what changed about the old ones."""
+        rows = [
+            FieldTest(
+                program=self._program,
+                digest=self._digests[one.report.row],
+                batch=batch,
+                recorded_at=hand.at,
+                by=hand.by,
+                method=method_for(one.report)[:40],
+                fact=facts.get(self._digests[one.report.row]),
+                **_as_reported(one.report),
+                **_as_weighed(one),
+            )
+            for one in self.new
+        ]
+        FieldTest.objects.bulk_create(rows, batch_size=CHUNK)
+        for row, one in self.moved:
+            changed = {
+                **_as_weighed(one),
+                "method": method_for(one.report)[:40],
+                "fact": facts.get(row.digest),
+            }
+            for name, value in changed.items():
+                setattr(row, name, value)
+            row.save(update_fields=list(changed))
+
+    def differences(self) -> list[dict[str, Any]]:
+        """What the batch changed, a line per report, for its change row."""
+        lines = [_line(one, what="stored") for one in self.new]
+        return lines + [_line(one, what="weighed again") for _, one in self.moved]
+
+    def _fact(self, one: Assessed) -> NewFact:
+        if one.fact is None or one.assembly is None or one.parts is None:
+            raise ValueError("only a counting report with a result brings a fact")
+        passed = one.fact is FactKind.PASSED
+        return NewFact(
+            assembly_id=one.assembly.assembly_id,
+            kind=one.fact,
+            on=one.report.tested_on,
+            at=one.report.tested_at,
+            found_failed=passed and one.parts.found_failed,
+            repaired_inside=passed and one.parts.final is not None,
+            source=SOURCE,
+            source_ref=self._digests[one.report.row],
+        )
+
+
+def _on_record(*, program: Program, digests: list[str]) -> dict[str, FieldTest]:
+    found: dict[str, FieldTest] = {}
+    for some in _chunks(digests):
+        for row in FieldTest.objects.filter(program=program, digest__in=some):
+            found[row.digest] = row
+    return found
+
+
+def _moves(row: FieldTest, one: Assessed) -> bool:
+    """Whether a stored report that did not count is seen otherwise now, and nobody decided."""
+    if row.counts or row.fact_id is not None or row.decided_at is not None:
+        return False
+    newly_found = row.assembly_id is None and one.assembly is not None
+    return newly_found or one.counts
+
+
+def _as_reported(report: FieldReport) -> dict[str, Any]:
+    return {
+        "serial": report.serial[:120],
+        "maker": report.maker[:120],
+        "tested_on": report.tested_on,
+        "tested_at": report.tested_at,
+        "tester_certificate": report.certificate[:60],
+        "tester_name": report.tester_name[:200],
+        "gauge_serial": report.gauge_serial[:60],
+        "cells": dict(report.cells),
+        "unit": report.unit.value,
+        "initial": _plain(report.initial),
+        "repairs": report.repairs,
+        "final": _plain(report.final),
+        "declared": report.declared_text[:40],
+        "remarks": report.remarks,
+    }
+
+
+def _as_weighed(one: Assessed) -> dict[str, Any]:
+    parts = one.parts
+    return {
+        "assembly_id": one.assembly.assembly_id if one.assembly else None,
+        "tester_id": one.admitted.tester_id,
+        "gauge_id": one.admitted.gauge_id,
+        "as_found": one.as_found.value if one.as_found else "",
+        "outcome": one.outcome.value if one.outcome else "",
+        "verdict": {
+            "initial": parts.initial.plain() if parts else None,
+            "final": parts.final.plain() if parts and parts.final else None,
+        },
+        "counts": one.counts,
+        "reasons": list(one.reasons),
+        "warnings": list(one.warnings),
+        "near": [near.serial for near in one.near],
+        "waits_for_person": one.waits_for_person,
+    }
+
+
+def _plain(readings: Mapping[ReadingName, Reading]) -> dict[str, str | None]:
+    return {name.value: plain_reading(reading) for name, reading in readings.items()}
+
+
+def _line(one: Assessed, *, what: str) -> dict[str, Any]:
+    return {
+        "row": one.report.row,
+        "what": what,
+        "serial": one.report.serial,
+        "outcome": one.outcome.value if one.outcome else None,
+        "counts": one.counts,
+        "fact": one.fact.value if one.fact else None,
+    }
+
+
+def _chunks(digests: list[str]) -> Iterator[list[str]]:
+    for start in range(0, len(digests), CHUNK):
+        yield digests[start : start + CHUNK]

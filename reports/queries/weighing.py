@@ -1,0 +1,76 @@
+"""A batch of reports weighed against a program's registry and record, in a few questions."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from functools import cached_property
+
+from registry.models import Program
+from reports.domain.admissibility import CredentialRecord
+from reports.domain.assessing import Assessed, assess
+from reports.domain.near_serials import KnownSerial, SerialIndex
+from reports.domain.readings import ReadingName
+from reports.domain.report_rows import FieldReport
+from reports.queries.credentials import credential_record
+from reports.queries.program_rules import ProgramRules
+from reports.queries.serials import AssembliesBySerial, serial_index
+
+Advance = Callable[[int, int], None]
+
+
+class Weighing:
+    """What reports of one program are held against; asked for once, used for every report."""
+
+    def __init__(self, *, program: Program, method: str | None) -> None:
+        """Raises NoRulebookError; a method nobody knows raises UnknownMethodError when used."""
+        self._program = program
+        self._method = method
+        self._rules = ProgramRules(program)
+        self._record = credential_record(program=program, months=0, citation="")
+
+    @cached_property
+    def _index(self) -> SerialIndex:
+        return serial_index(self._program)
+
+    def weigh(
+        self,
+        reports: Sequence[FieldReport],
+        *,
+        twins: frozenset[ReadingName],
+        advance: Advance | None = None,
+    ) -> list[Assessed]:
+        """Weigh the reports in their order."""
+        keys = {report.serial_key for report in reports}
+        assemblies = AssembliesBySerial(program=self._program, keys=keys)
+        weighed: list[Assessed] = []
+        for done, report in enumerate(reports, start=1):
+            assembly = assemblies.meant_by(report)
+            weighed.append(
+                assess(
+                    report=report,
+                    assembly=assembly,
+                    near=self._near(report) if assembly is None else (),
+                    twins=twins,
+                    limits=self._rules.limits_on(report.tested_on, method=self._method),
+                    record=self._record_on(report),
+                )
+            )
+            if advance and done % 50 == 0:
+                advance(done, len(reports))
+        return weighed
+
+    def method_for(self, report: FieldReport) -> str:
+        """The name of the method that judges a report."""
+        return self._rules.limits_on(report.tested_on, method=self._method).name
+
+    def _near(self, report: FieldReport) -> list[KnownSerial]:
+        return self._index.near(serial_key=report.serial_key, maker_key=report.maker_key)
+
+    def _record_on(self, report: FieldReport) -> CredentialRecord:
+        credentials = self._rules.on(report.tested_on).credentials
+        return replace(
+            self._record,
+            calibration_months=credentials.gauge_months,
+            calibration_citation=credentials.citation,
+        )

@@ -107,10 +107,15 @@ class StatedAssembly:
 
 @dataclass(frozen=True, kw_only=True)
 class StatedHistory:
-    """What happened, as one row states it; `due_on`, `opens_on`, `standing` are only compared."""
+    """What happened, as one row states it; `due_on`, `opens_on`, `standing` are only compared.
+
+    `result_is_clear` is False where a result is stated that nobody understands: the tests then
+    say nothing, and what is stored stays.
+    """
 
     installed_on: date | None = None
     tests: tuple[StatedTest, ...] = ()
+    result_is_clear: bool = True
     status: StatedStatus | None = None
     due_on: date | None = None
     opens_on: date | None = None
@@ -326,6 +331,7 @@ def _history(reader: RowReader, *, order: DateOrder, as_of: date) -> StatedHisto
     return StatedHistory(
         installed_on=installed_on,
         tests=tests,
+        result_is_clear=_result_is_clear(reader),
         status=reader.read(F.STATUS, read_status),
         due_on=reader.read_or_warn(F.DUE_ON, coming),
         opens_on=reader.read_or_warn(F.OPENS_ON, coming),
@@ -337,13 +343,17 @@ def _tests(reader: RowReader, *, past: Callable[[str], date | None]) -> tuple[St
     tested_on = reader.read_or_fault(F.LAST_TESTED_ON, past)
     passed_on = reader.read_or_fault(F.LAST_PASSED_ON, past)
     result = reader.read(F.RESULT, read_result)
-    result_is_unclear = result is None and not is_none(reader.plain(F.RESULT))
     tests: list[StatedTest] = []
     if passed_on:
         tests.append(StatedTest(kind=TestKind.PASSED, on=passed_on))
-    if tested_on and not result_is_unclear:
+    if tested_on and _result_is_clear(reader):
         kind = TestKind.FAILED if result is StatedResult.FAIL else TestKind.PASSED
         tests.append(StatedTest(kind=kind, on=tested_on))
     if result is StatedResult.FAIL and not tested_on:
         reader.warn(F.RESULT, "The last test failed, and no day is stated; give the day.")
     return tuple(sorted(set(tests), key=lambda test: (test.on, test.kind)))
+
+
+def _result_is_clear(reader: RowReader) -> bool:
+    said = reader.plain(F.RESULT)
+    return is_none(said) or read_result(said).value is not None

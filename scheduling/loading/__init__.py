@@ -1,0 +1,1 @@
+"""A registry comes in from a spreadsheet, and goes out as one."""

@@ -1,0 +1,295 @@
+"""A spreadsheet of assemblies into a program: matched, landed, replayed, in one transaction."""
+
+import hashlib
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from django.db import transaction
+
+from registry.changes import Hand, record_batch
+from registry.domain.cells import Fault
+from registry.domain.header_synonyms import REGISTRY_HEADERS
+from registry.domain.headers import ColumnMap, recognise
+from registry.domain.kinds import DateOrder
+from registry.domain.statements import StatedRow, read_row
+from registry.domain.whole_file import CheckedRows, check_whole_file
+from registry.header_hints import meant_field
+from registry.models import LoadBatch, Program, SavedHeader, SetAsideRow
+from registry.moments import recording_moment
+from registry.sheets import Sheet, UnreadableSheetError, parse_sheet
+from scheduling.actions.replaying import replay_assemblies
+from scheduling.loading.assemblies import land_assemblies
+from scheduling.loading.comparing import compare_due_dates
+from scheduling.loading.landing import Landing, LoadHand
+from scheduling.loading.matching import match_rows
+from scheduling.loading.openings import LoadRefusedError, Wanted, open_program
+from scheduling.loading.owners import land_owners
+from scheduling.loading.recording import land_facts
+from scheduling.loading.reports import LoadReport
+from scheduling.loading.sites import land_sites
+from scheduling.loading.stored import read_stored
+
+WHAT = "registry"
+NEEDED = ("type", "size_in", "serial", "address")
+Step = Callable[[str], None]
+STEPS = (
+    "reading the file",
+    "matching what is stored",
+    "writing premises and owners",
+    "writing assemblies",
+    "recording facts",
+    "working out due dates",
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class SourceFile:
+    """A file in hand: its name for the record, and its bytes."""
+
+    name: str
+    data: bytes
+
+
+class _DryRun(Exception):  # noqa: N818 (it rolls back, and is no error)
+    """Everything was done and is undone."""
+
+
+def source_file(path: Path) -> SourceFile:
+    """Read a file. Raises LoadRefusedError when there is none."""
+    try:
+        return SourceFile(name=path.name, data=path.read_bytes())
+    except OSError as error:
+        raise LoadRefusedError(
+            f"{path} cannot be read: {error.strerror or error}. Check its name and permissions."
+        ) from error
+
+
+def load_registry(
+    *,
+    source: SourceFile,
+    wanted: Wanted,
+    now: datetime,
+    by: str,
+    dry_run: bool = False,
+    told: Step = lambda _: None,
+) -> LoadReport:
+    """Bring a spreadsheet into a program, in one transaction; rows with faults are set aside.
+
+    `now` is the clock's moment; a trial records at noon of the day the load is of. A dry run
+    does all of it and takes it back. `told` hears which step runs. Raises LoadRefusedError.
+    """
+    reports: list[LoadReport] = []
+    try:
+        with transaction.atomic():
+            reports.append(_load(source=source, wanted=wanted, now=now, by=by, told=told))
+            if dry_run:
+                raise _DryRun
+    except _DryRun:
+        pass
+    return reports[0]
+
+
+def _load(*, source: SourceFile, wanted: Wanted, now: datetime, by: str, told: Step) -> LoadReport:
+    told("reading the file")
+    sheet = _sheet(source)
+    program, as_of = open_program(wanted=wanted, now=now, by=by)
+    hand = LoadHand(as_of=as_of, at=recording_moment(program=program, as_of=as_of, now=now), by=by)
+    columns = _columns(sheet=sheet, program=program)
+    checked = _checked(sheet=sheet, columns=columns, program=program, hand=hand)
+    told("matching what is stored")
+    stored = read_stored(program)
+    landing = Landing(
+        program=program,
+        hand=hand,
+        columns=columns,
+        rows=checked.landing,
+        stored=stored,
+        matching=match_rows(rows=checked.landing, stored=stored),
+    )
+    batch = LoadBatch.objects.create(
+        program=program, what=WHAT, file_name=source.name[:300], as_of=as_of, at=hand.at, by=by
+    )
+    _land(landing=landing, batch=batch, told=told)
+    report = _report(sheet=sheet, columns=columns, checked=checked, landing=landing)
+    _keep(batch=batch, source=source, sheet=sheet, checked=checked, landing=landing, report=report)
+    return report
+
+
+def _sheet(source: SourceFile) -> Sheet:
+    try:
+        return parse_sheet(data=source.data, name=source.name)
+    except UnreadableSheetError as error:
+        raise LoadRefusedError(str(error)) from error
+
+
+def _columns(*, sheet: Sheet, program: Program) -> ColumnMap:
+    saved = SavedHeader.objects.filter(program=program, what=WHAT)
+    columns = recognise(
+        headers=sheet.headers,
+        synonyms=REGISTRY_HEADERS,
+        saved=dict(saved.values_list("header", "field")),
+    )
+    if not any(columns.brings(field) for field in NEEDED):
+        raise LoadRefusedError(
+            "None of the columns is a type, size, serial or address, so this is no registry: "
+            f"{', '.join(sheet.headers[:12])}. Name the columns in the first row."
+        )
+    return columns
+
+
+def _checked(*, sheet: Sheet, columns: ColumnMap, program: Program, hand: LoadHand) -> CheckedRows:
+    order = DateOrder(program.date_order)
+    rows = []
+    for record in sheet.records:
+        cells = dict(zip(sheet.headers, record.cells, strict=True))
+        row = read_row(row=record.row, cells=cells, columns=columns, order=order, as_of=hand.as_of)
+        rows.append(_with_shape(row=row, fault=record.fault, extra=record.extra))
+    return check_whole_file(rows=rows, columns=columns)
+
+
+def _with_shape(*, row: StatedRow, fault: str | None, extra: Sequence[str]) -> StatedRow:
+    """A row whose cells cannot be told apart, or are more than the header's, is set aside."""
+    if fault:
+        broken = Fault(row=row.row, column=None, value=row.cells[0], message=fault)
+        return StatedRow(
+            row=row.row,
+            cells=row.cells,
+            site=row.site,
+            owner=row.owner,
+            assembly=row.assembly,
+            history=row.history,
+            faults=(broken,),
+        )
+    if extra:
+        message = (
+            "The row has more cells than the header; put a cell that holds the separator into "
+            "quotation marks, or name the column."
+        )
+        return row.with_fault(
+            Fault(row=row.row, column=None, value=" | ".join(extra), message=message)
+        )
+    return row
+
+
+def _land(*, landing: Landing, batch: LoadBatch, told: Step) -> None:
+    told("writing premises and owners")
+    site_of = land_sites(landing)
+    land_owners(landing=landing, site_of=site_of)
+    told("writing assemblies")
+    landed = land_assemblies(landing=landing, site_of=site_of)
+    told("recording facts")
+    land_facts(landing=landing, landed=landed, batch=batch)
+    landing.assembly_of.update({row: assembly.pk for row, assembly in landed.items()})
+    if landing.touched:
+        told("working out due dates")
+        replay_assemblies(
+            program=landing.program,
+            assembly_ids=landing.touched,
+            as_of=landing.hand.as_of,
+        )
+    compare_due_dates(landing)
+
+
+def _report(
+    *, sheet: Sheet, columns: ColumnMap, checked: CheckedRows, landing: Landing
+) -> LoadReport:
+    faults = [fault for row in checked.rows for fault in row.faults]
+    warnings = [
+        *_header_warnings(columns),
+        *(warning for row in checked.rows if not row.faults for warning in row.warnings),
+        *_twin_warnings(checked),
+        *landing.warnings,
+    ]
+    set_aside = len({fault.row for fault in faults})
+    created, updated = len(landing.created), len(landing.updated)
+    return LoadReport(
+        rows=len(checked.rows),
+        created=created,
+        updated=updated,
+        unchanged=len(checked.rows) - set_aside - created - updated,
+        rejected=faults,
+        warnings=sorted(warnings, key=lambda warning: warning.row),
+        columns=columns.public(),
+        notes=sheet.notes,
+    )
+
+
+def _header_warnings(columns: ColumnMap) -> list[Fault]:
+    """One warning for each column that is not read, with what it may have been meant to be."""
+    taken = set(columns.fields.values())
+    found = []
+    for header in columns.unread:
+        if header in columns.twins:
+            message = f"Not read: {columns.twins[header]!r} already holds this."
+        else:
+            meant = meant_field(header=header, synonyms=REGISTRY_HEADERS, taken=taken)
+            hint = f" Did you mean {meant}? Then rename it." if meant else ""
+            message = f"This column is not recognised and not read.{hint}"
+        found.append(Fault(row=1, column=header, value=header, message=message))
+    return found
+
+
+def _twin_warnings(checked: CheckedRows) -> list[Fault]:
+    faulty = {row.row for row in checked.rows if row.faults}
+    return [
+        Fault(
+            row=row,
+            column=None,
+            value=None,
+            message=f"The row repeats row {first} and is counted as unchanged; take it out.",
+        )
+        for row, first in checked.twins.items()
+        if row not in faulty
+    ]
+
+
+def _keep(
+    *,
+    batch: LoadBatch,
+    source: SourceFile,
+    sheet: Sheet,
+    checked: CheckedRows,
+    landing: Landing,
+    report: LoadReport,
+) -> None:
+    """Keep the batch, its set-aside rows and one change row; nothing of a load seen before."""
+    digest = hashlib.sha256(source.data).hexdigest()
+    seen = LoadBatch.objects.filter(program=batch.program, what=WHAT, file_sha256=digest).exists()
+    if seen and not landing.created and not landing.changes:
+        batch.delete()
+        return
+    batch.file_sha256 = digest
+    batch.tally = report.tally()
+    batch.headers = list(sheet.headers)
+    batch.columns = dict(report.columns)
+    batch.save()
+    SetAsideRow.objects.bulk_create(
+        (
+            SetAsideRow(
+                batch=batch,
+                row=row.row,
+                cells=list(row.cells),
+                faults=[fault.as_json() for fault in row.faults],
+            )
+            for row in checked.rows
+            if row.faults
+        ),
+        batch_size=500,
+    )
+    if landing.created or landing.changes:
+        hand = Hand(by=batch.by, at=batch.at, reason=f"Load of {batch.file_name}"[:500])
+        record_batch(hand=hand, batch=batch, differences=_differences(landing))
+
+
+def _differences(landing: Landing) -> list[dict[str, object]]:
+    created: list[dict[str, object]] = [
+        {"row": row, "assembly": landing.assembly_of[row], "created": True}
+        for row in sorted(landing.created)
+    ]
+    updated: list[dict[str, object]] = [
+        {"row": row, "assembly": landing.assembly_of[row], "changes": landing.changes[row]}
+        for row in sorted(landing.updated)
+    ]
+    return created + updated

@@ -113,8 +113,7 @@ def test_what_is_known_only_from_the_report_is_not_verified_and_does_not_count(
 
 
 def test_a_failing_test_that_does_not_count_changes_no_standing_and_waits(load: Load) -> None:
-    before = AssemblyState.objects.values_list("pk", "failed_on", "due_on", "opens_on")
-    before = list(before)
+    before = list(AssemblyState.objects.values_list("pk", "failed_on", "due_on", "opens_on"))
     _, answer, _ = load({**FAILING, **UNKNOWN_TESTER})
     assert only(answer)["outcome"] == "fail"
     after = AssemblyState.objects.values_list("pk", "failed_on", "due_on", "opens_on")
@@ -229,7 +228,7 @@ def test_a_type_without_a_field_test_is_refused_and_stored(load: Load) -> None:
 
 
 def test_a_dry_run_says_the_same_and_changes_nothing(load: Load) -> None:
-    rows = ({}, FAILING, {"Serial": "Z1"}, {"Test Date": "x"})
+    rows: tuple[dict[str, str], ...] = ({}, FAILING, {"Serial": "Z1"}, {"Test Date": "x"})
     code, answer, _ = load(*rows, dry_run=True)
     for model in (FieldTest, LoadBatch, SetAsideRow, Change):
         assert not model.objects.exists()

@@ -12,24 +12,19 @@ from datetime import date
 from typing import Any
 
 from tests.oracle.ladder import next_rung
+from tests.oracle.passes import State, pass_anniversary, pass_rolling, pass_season
+from tests.oracle.rows import Row, close, new_row, shown
 from tests.oracle.rules import (
     CURE_DAYS,
     DAY_ORDER,
-    EARLY_WINDOW_DAYS,
     EVENT_DAYS,
     EXEMPT,
     GRACE_DAYS,
     NO_DATE_DAYS,
-    ROLLING_OPENS_DAYS,
-    credited_season,
     days,
-    months_after,
-    rolling_months,
 )
 
 Fact = tuple[str, date]
-State = dict[str, Any]
-Row = dict[str, Any]
 
 
 def answer(
@@ -120,20 +115,6 @@ def take_fact(state: State, what: str, day: date) -> None:
         take_removal(state, day)
 
 
-def new_row(opens_on: date, due_on: date) -> Row:
-    return {
-        "opens_on": opens_on,
-        "due_on": due_on,
-        "cycle_due": None,  # the anniversary or 31 May this row was for, None for a first one
-        "season": None,
-        "asked_on": [],  # events that opened it or moved its due date earlier
-        "failed_on": None,
-        "cure_by": None,
-        "closed_on": None,
-        "closed_how": None,
-    }
-
-
 def open_without_dates(state: State, day: date) -> None:
     state["open"] = new_row(day, day + days(NO_DATE_DAYS))
     state["open"]["asked_on"] = [day]
@@ -196,11 +177,6 @@ def take_removal(state: State, day: date) -> None:
         state["open"] = None
 
 
-def close(state: State, row: Row, day: date, how: str) -> None:
-    row["closed_on"], row["closed_how"] = day, how
-    state["closed"].append(row)
-
-
 def take_pass(state: State, day: date) -> None:
     state["passed"] = True
     row = state["open"]
@@ -215,69 +191,6 @@ def take_pass(state: State, day: date) -> None:
     take[state["rulebook"]](state, row, day)
     state["open"] = None
     state["first_pass_after_event"] = False
-
-
-def pass_rolling(state: State, row: Row | None, day: date) -> None:
-    """Replay rule 4: any pass closes it, also one not yet open; next is pass + cycle."""
-    if row is None and state["coming"]:
-        row = state["coming"]
-        row["opens_on"] = day
-    if row:
-        close(state, row, day, "met")
-    due = months_after(day, rolling_months(state["kind"], state["hazard"]))
-    state["coming"] = new_row(max(day, due - days(ROLLING_OPENS_DAYS)), due)
-
-
-def pass_anniversary(state: State, row: Row | None, day: date) -> None:
-    """Replay rule 5: in the window or late it keeps the anniversary, earlier it re-anchors."""
-    planned = row or state["coming"]
-    early = planned and planned["cycle_due"] and day < window_opens(planned["cycle_due"])
-    if state["anchor"] is None or (early and not state["first_pass_after_event"]):
-        state["anchor"] = day
-    if row:
-        close(state, row, day, "met")
-    years = 1
-    while window_opens(months_after(state["anchor"], 12 * years)) <= day:
-        years += 1
-    due = months_after(state["anchor"], 12 * years)
-    state["coming"] = new_row(window_opens(due), due)
-    state["coming"]["cycle_due"] = due
-
-
-def window_opens(due: date) -> date:
-    return due - days(EARLY_WINDOW_DAYS)
-
-
-def pass_season(state: State, row: Row | None, day: date) -> None:
-    """Replay rule 6: a pass meets the season whose credit holds it."""
-    season = credited_season(day)
-    if row and row["season"] is not None and row["season"] >= season:
-        close(state, row, day, "met")
-    elif row and row["season"] is None:
-        close(state, row, day, "met")  # a first obligation is met by any pass ...
-        meet_season(state, season, day)  # ... which also meets the credited season
-    else:
-        if row and state["open"]:
-            close(state, row, day, "missed")
-        meet_season(state, season, day)
-    state["season_met"] = season
-    state["coming"] = season_row(season + 1)
-
-
-def meet_season(state: State, season: int, day: date) -> None:
-    """A row of its own, opened and closed that day, unless that season was met before."""
-    if state["season_met"] == season:
-        return
-    row = season_row(season)
-    row["opens_on"] = day
-    close(state, row, day, "met")
-
-
-def season_row(season: int) -> Row:
-    row = new_row(date(season, 3, 1), date(season, 5, 31))
-    row["season"] = season
-    row["cycle_due"] = row["due_on"]
-    return row
 
 
 def standing(state: State, day: date) -> str:
@@ -296,9 +209,4 @@ def standing(state: State, day: date) -> str:
 
 
 def opened_rows(state: State) -> list[Row]:
-    return state["closed"] + ([state["open"]] if state["open"] else [])
-
-
-def shown(row: Row) -> dict[str, Any]:
-    names = ["opens_on", "due_on", "cure_by", "closed_on", "closed_how"]
-    return {"kind": "test"} | {name: row[name] for name in names}
+    return [*state["closed"], *([state["open"]] if state["open"] else [])]

@@ -48,5 +48,16 @@ LOGINS = (
     Login("auditor", "Bexley", "Marrowstone", Role.AUDITOR),
 )
 
-# Arguments of program_settings: what the letters print.
-PROGRAM_SETTINGS: tuple[str, ...] = ()
+# Arguments of program_settings: what the letters print. The numbers are of the range kept
+# for fiction, the names end in .example (RFC 2606).
+PROGRAM_SETTINGS = (
+    *("--name", NAME),
+    *("--letterhead-name", NAME),
+    *("--letterhead-line", "Cross-connection control"),
+    *("--letterhead-line", "1 Headgate Road, Tamarack Flats, WA 99171"),
+    *("--phone", "(509) 555-0142"),
+    *("--email", "backflow@tamarackflats.example"),
+    *("--web", "tamarackflats.example"),
+    *("--hours", "Monday to Friday, 8 to 4:30"),
+    *("--state", "WA"),
+)

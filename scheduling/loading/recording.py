@@ -41,7 +41,7 @@ def land_facts(
                 source=fact.source,
                 source_ref=f"row {row.row}",
                 reason=fact.reason,
-                extra=fact.detail,
+                detail=fact.detail,
             )
             for fact in changes.added
         ]

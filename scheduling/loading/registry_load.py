@@ -8,20 +8,21 @@ from pathlib import Path
 
 from django.db import transaction
 
-from registry.changes import Hand, record_batch
 from registry.domain.cells import Fault
 from registry.domain.header_synonyms import REGISTRY_HEADERS
 from registry.domain.headers import ColumnMap, recognise
 from registry.domain.kinds import DateOrder
-from registry.domain.statements import StatedRow, read_row
+from registry.domain.row_reading import read_row
+from registry.domain.statements import StatedRow
 from registry.domain.whole_file import CheckedRows, check_whole_file
-from registry.header_hints import meant_field
-from registry.models import LoadBatch, Program, SavedHeader, SetAsideRow
+from registry.models import LoadBatch, Program, SavedHeader
 from registry.moments import recording_moment
 from registry.sheets import Sheet, UnreadableSheetError, parse_sheet
 from scheduling.actions.replaying import replay_assemblies
 from scheduling.loading.assemblies import land_assemblies
 from scheduling.loading.comparing import compare_due_dates
+from scheduling.loading.findings import report_of
+from scheduling.loading.keeping import WHAT, keep_batch
 from scheduling.loading.landing import Landing, LoadHand
 from scheduling.loading.matching import match_rows
 from scheduling.loading.openings import LoadRefusedError, Wanted, open_program
@@ -31,7 +32,6 @@ from scheduling.loading.reports import LoadReport
 from scheduling.loading.sites import land_sites
 from scheduling.loading.stored import read_stored
 
-WHAT = "registry"
 NEEDED = ("type", "size_in", "serial", "address")
 Step = Callable[[str], None]
 STEPS = (
@@ -112,8 +112,14 @@ def _load(*, source: SourceFile, wanted: Wanted, now: datetime, by: str, told: S
         program=program, what=WHAT, file_name=source.name[:300], as_of=as_of, at=hand.at, by=by
     )
     _land(landing=landing, batch=batch, told=told)
-    report = _report(sheet=sheet, columns=columns, checked=checked, landing=landing)
-    _keep(batch=batch, source=source, sheet=sheet, checked=checked, landing=landing, report=report)
+    report = report_of(sheet=sheet, checked=checked, landing=landing)
+    keep_batch(
+        batch=batch,
+        digest=hashlib.sha256(source.data).hexdigest(),
+        checked=checked,
+        landing=landing,
+        report=report,
+    )
     return report
 
 
@@ -190,106 +196,3 @@ def _land(*, landing: Landing, batch: LoadBatch, told: Step) -> None:
             as_of=landing.hand.as_of,
         )
     compare_due_dates(landing)
-
-
-def _report(
-    *, sheet: Sheet, columns: ColumnMap, checked: CheckedRows, landing: Landing
-) -> LoadReport:
-    faults = [fault for row in checked.rows for fault in row.faults]
-    warnings = [
-        *_header_warnings(columns),
-        *(warning for row in checked.rows if not row.faults for warning in row.warnings),
-        *_twin_warnings(checked),
-        *landing.warnings,
-    ]
-    set_aside = len({fault.row for fault in faults})
-    created, updated = len(landing.created), len(landing.updated)
-    return LoadReport(
-        rows=len(checked.rows),
-        created=created,
-        updated=updated,
-        unchanged=len(checked.rows) - set_aside - created - updated,
-        rejected=faults,
-        warnings=sorted(warnings, key=lambda warning: warning.row),
-        columns=columns.public(),
-        notes=sheet.notes,
-    )
-
-
-def _header_warnings(columns: ColumnMap) -> list[Fault]:
-    """One warning for each column that is not read, with what it may have been meant to be."""
-    taken = set(columns.fields.values())
-    found = []
-    for header in columns.unread:
-        if header in columns.twins:
-            message = f"Not read: {columns.twins[header]!r} already holds this."
-        else:
-            meant = meant_field(header=header, synonyms=REGISTRY_HEADERS, taken=taken)
-            hint = f" Did you mean {meant}? Then rename it." if meant else ""
-            message = f"This column is not recognised and not read.{hint}"
-        found.append(Fault(row=1, column=header, value=header, message=message))
-    return found
-
-
-def _twin_warnings(checked: CheckedRows) -> list[Fault]:
-    faulty = {row.row for row in checked.rows if row.faults}
-    return [
-        Fault(
-            row=row,
-            column=None,
-            value=None,
-            message=f"The row repeats row {first} and is counted as unchanged; take it out.",
-        )
-        for row, first in checked.twins.items()
-        if row not in faulty
-    ]
-
-
-def _keep(
-    *,
-    batch: LoadBatch,
-    source: SourceFile,
-    sheet: Sheet,
-    checked: CheckedRows,
-    landing: Landing,
-    report: LoadReport,
-) -> None:
-    """Keep the batch, its set-aside rows and one change row; nothing of a load seen before."""
-    digest = hashlib.sha256(source.data).hexdigest()
-    seen = LoadBatch.objects.filter(program=batch.program, what=WHAT, file_sha256=digest).exists()
-    if seen and not landing.created and not landing.changes:
-        batch.delete()
-        return
-    batch.file_sha256 = digest
-    batch.tally = report.tally()
-    batch.headers = list(sheet.headers)
-    batch.columns = dict(report.columns)
-    batch.save()
-    SetAsideRow.objects.bulk_create(
-        (
-            SetAsideRow(
-                batch=batch,
-                row=row.row,
-                cells=list(row.cells),
-                faults=[fault.as_json() for fault in row.faults],
-            )
-            for row in checked.rows
-            if row.faults
-        ),
-        batch_size=500,
-    )
-    if landing.created or landing.changes:
-        hand = Hand(by=batch.by, at=batch.at, reason=f"Load of {batch.file_name}"[:500])
-        record_batch(hand=hand, batch=batch, differences=_differences(landing))
-
-
-def _differences(landing: Landing) -> list[dict[str, object]]:
-    created: list[dict[str, object]] = [
-        {"row": row, "assembly": landing.assembly_of[row], "created": True}
-        for row in sorted(landing.created)
-    ]
-    updated: list[dict[str, object]] = [
-        {"row": row, "assembly": landing.assembly_of[row], "changes": landing.changes[row]}
-        for row in sorted(landing.updated)
-    ]
-    return created + updated

@@ -42,7 +42,7 @@ check: lint types  ## the fast subset
 lint: $(STAMP)  ## style, floors, migrations, settings
 	@$(BIN)/ruff check .
 	@$(BIN)/ruff format --check .
-	@$(BIN)/lint-imports --no-cache | sed -n '/^Imports run/,$$p;/[Bb]roken/,$$p'
+	@$(BIN)/lint-imports --no-cache --no-logo
 	@$(BIN)/python manage.py makemigrations --check --dry-run
 	@$(BIN)/python manage.py check
 

@@ -221,3 +221,12 @@ def test_migrations_import_nothing_of_ours() -> None:
         if name.split(".")[0] in FLOORS
     ]
     assert bound == []
+
+
+def test_no_recipe_of_the_makefile_hides_an_exit_code_behind_a_pipe() -> None:
+    recipes = [
+        line for line in (ROOT / "Makefile").read_text().splitlines() if line.startswith("\t")
+    ]
+    # `help` only lists the targets: nothing of it can fail that anybody would miss.
+    piped = [line for line in recipes if re.search(r"[^|]\|[^|]", line) and "expand" not in line]
+    assert piped == []

@@ -92,7 +92,7 @@ PASSED = fact("passed", "2025-05-10")
             "2026-04-20",
             "2026-04-21",
             ("2026-03-11", "2026-05-10"),
-            "1 year was due 10 May 2026 and 20 Apr + 30 is later: a floor never moves a date later.",
+            "1 year was due 10 May 2026; 20 Apr + 30 is later, and a floor moves nothing later.",
         ),
     ],
 )

@@ -15,7 +15,10 @@ class ServiceConnection(models.Model):
 
     premises = models.ForeignKey(Premises, on_delete=models.CASCADE, related_name="connections")
     kind = models.CharField(
-        max_length=40, choices=choices_of(ServiceKind), blank=True, default=ServiceKind.UNKNOWN
+        max_length=40,
+        choices=choices_of(ServiceKind),
+        blank=True,
+        default=ServiceKind.UNKNOWN.value,
     )
     name = models.CharField(max_length=120, blank=True, default="")
 
@@ -50,12 +53,12 @@ class Assembly(models.Model):
     size_in = models.DecimalField(max_digits=6, decimal_places=3, help_text="Nominal size, inches")
     location = models.CharField(max_length=300, blank=True, default="")
     protects = models.CharField(
-        max_length=20, choices=choices_of(Protects), default=Protects.CONTAINMENT
+        max_length=20, choices=choices_of(Protects), default=Protects.CONTAINMENT.value
     )
     hazard = models.CharField(
         max_length=20,
         choices=choices_of(Hazard),
-        default=Hazard.NOT_ASSESSED,
+        default=Hazard.NOT_ASSESSED.value,
         help_text="The latest assessment, kept here for reading",
     )
     notes = models.TextField(blank=True, default="")

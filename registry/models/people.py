@@ -42,19 +42,19 @@ class Membership(models.Model):
             models.CheckConstraint(
                 condition=(
                     models.Q(
-                        role__in=(Role.ADMINISTRATOR, Role.CLERK, Role.AUDITOR),
+                        role__in=(Role.ADMINISTRATOR.value, Role.CLERK.value, Role.AUDITOR.value),
                         program__isnull=False,
                         firm__isnull=True,
                         party__isnull=True,
                     )
                     | models.Q(
-                        role__in=(Role.DISPATCHER, Role.TESTER),
+                        role__in=(Role.DISPATCHER.value, Role.TESTER.value),
                         program__isnull=True,
                         firm__isnull=False,
                         party__isnull=True,
                     )
                     | models.Q(
-                        role=Role.PROPERTY_MANAGER,
+                        role=Role.PROPERTY_MANAGER.value,
                         program__isnull=False,
                         firm__isnull=True,
                         party__isnull=False,

@@ -14,11 +14,11 @@ class Program(models.Model):
     code = models.SlugField(max_length=60, unique=True)
     name = models.CharField(max_length=200)
     kind = models.CharField(
-        max_length=20, choices=choices_of(ProgramKind), default=ProgramKind.PURVEYOR
+        max_length=20, choices=choices_of(ProgramKind), default=ProgramKind.PURVEYOR.value
     )
     zone = models.CharField(max_length=60, default="UTC")
     date_order = models.CharField(
-        max_length=20, choices=choices_of(DateOrder), default=DateOrder.MONTH_FIRST
+        max_length=20, choices=choices_of(DateOrder), default=DateOrder.MONTH_FIRST.value
     )
     state = models.CharField(max_length=2, blank=True, default="")
     is_trial = models.BooleanField(

@@ -67,7 +67,7 @@ def brief_of(
         items=tuple(sorted(items, key=lambda item: (item.premises, item.premises_key))),
         ahead=steps_after(ladder, rung=group.first.rung),
         is_certified=group.first.channel == Channel.CERTIFIED,
-        citation=group.first.citation if group.first.is_order else _citation(items),
+        citation=_ground(group, items=items),
         second_language=_second_language(program, recipient=recipient),
     )
 
@@ -77,7 +77,8 @@ def place_words(premises: Premises) -> str:
     return one_line((premises.address,)) or one_line((premises.name, premises.account))
 
 
-def _item(owed: OwedNotice, *, row: Obligation) -> Item:
+def item_of(row: Obligation, *, cause: str = "") -> Item:
+    """Return one assembly's obligation as letters and pages speak of it."""
     assembly, premises = row.assembly, row.assembly.premises
     state = getattr(assembly, "state", None)
     return Item(
@@ -94,7 +95,7 @@ def _item(owed: OwedNotice, *, row: Obligation) -> Item:
         due_on=row.due_on,
         failed_on=row.failed_on,
         cure_by=row.cure_by,
-        cause=_cause(row, occurrence=owed.occurrence),
+        cause=cause,
         citation=as_domain(row).citation,
         fire=fire_line_of(
             service=assembly.connection.kind,
@@ -105,6 +106,10 @@ def _item(owed: OwedNotice, *, row: Obligation) -> Item:
         has_tenants=premises.has_tenants,
         has_medical_supply=premises.has_medical_supply,
     )
+
+
+def _item(owed: OwedNotice, *, row: Obligation) -> Item:
+    return item_of(row, cause=_cause(row, occurrence=owed.occurrence))
 
 
 def _cause(row: Obligation, *, occurrence: str) -> str:
@@ -119,8 +124,10 @@ def _cause(row: Obligation, *, occurrence: str) -> str:
     return f"{origin.capitalize()} {day}" if origin_on == asked else f"Asked for {day}"
 
 
-def _citation(items: Sequence[Item]) -> str:
-    """The rule behind the due dates, where it is one and the same."""
+def _ground(group: LetterGroup, *, items: Sequence[Item]) -> str:
+    """The rule the letter stands on: the rung's own after an event, else that of the due dates."""
+    if group.first.is_order or group.first.rung in {LetterKind.REPAIR, LetterKind.TEST_OWED}:
+        return group.first.citation
     rules = list(dict.fromkeys(item.citation for item in items if item.citation))
     return rules[0] if len(rules) == 1 else ""
 

@@ -1,0 +1,216 @@
+"""What the owner's page says, decided in words of its language before a template prints it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from notices.catalogues import SECOND_LANGUAGES, words_in
+from notices.domain.briefs import Item, Sender, Words
+from notices.domain.cautions import cautions_for
+from notices.domain.codes import token_digest
+from notices.domain.headlines import headline
+from notices.domain.kinds import LetterKind
+from notices.domain.long_dates import long_date
+from notices.domain.wording import N_, assembly_lines, cited, title_of, where_lines
+from notices.models import Letter, Notice
+from notices.queries.briefs import item_of, sender_of
+from notices.queries.responsible import recipient_keys
+from scheduling.models import Obligation
+
+LANGUAGE_NAMES = {"en": "English", "es": "Espa\u00f1ol"}
+
+SERVICES = (N_("domestic"), N_("irrigation"), N_("fire"), N_("combined domestic and fire"))
+"""Marked for the catalogue; services come from the registry as these words."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DueNow:
+    """One open obligation as the owner reads it."""
+
+    standing: str
+    stands: str
+    assembly: tuple[str, ...]
+    where: tuple[str, ...]
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class LetterSent:
+    """One letter that left."""
+
+    day: str
+    title: str
+    number: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OwnerPage:
+    """The whole page. `other_language` is the code and name of the language to switch to."""
+
+    language: str
+    other_language: tuple[str, str]
+    office: Sender
+    headline: tuple[str, ...]
+    lead: str
+    due: tuple[DueNow, ...]
+    steps_heading: str
+    steps: tuple[str, ...]
+    cautions: tuple[str, ...]
+    letters_heading: str
+    letters: tuple[LetterSent, ...]
+    questions: str
+    reference: str
+
+
+def letter_by_token(token: str) -> Letter | None:
+    """Return the letter whose link it is; only digests are compared."""
+    found = Letter.objects.filter(token_hash=token_digest(token)).select_related("program")
+    return found.first()
+
+
+def page_language(wanted: str, *, letter: Letter) -> str:
+    """Return the language asked for where we speak it, else the recipient's, else English."""
+    spoken = letter.recipient.language if letter.recipient is not None else ""
+    known = {"en", *SECOND_LANGUAGES}
+    return next((language for language in (wanted, spoken) if language in known), "en")
+
+
+def owner_page(letter: Letter, *, language: str, today: date) -> OwnerPage:
+    """Return what the page says today about the premises of a letter."""
+    words = words_in(language)
+    items = _items(letter, today=today)
+    office = sender_of(letter.program)
+    other = "en" if language != "en" else "es"
+    return OwnerPage(
+        language=language,
+        other_language=(other, LANGUAGE_NAMES[other]),
+        office=office,
+        headline=_headline(items, today=today, words=words, language=language),
+        lead=_lead(items, words=words),
+        due=tuple(_due(item, today=today, words=words, language=language) for item in items),
+        steps_heading=words.gettext("What to do"),
+        steps=_steps(items, words=words),
+        cautions=cautions_for(items, words=words) if items else (),
+        letters_heading=words.gettext("Letters sent"),
+        letters=_letters(letter, words=words, language=language),
+        questions=words.gettext("Questions, or something is wrong? Call or write to us:"),
+        reference=words.gettext("Letter %(number)s") % {"number": letter.number},
+    )
+
+
+def _items(letter: Letter, *, today: date) -> list[Item]:
+    """The open obligations at the letter's premises, while the same party is bound there."""
+    notices = Notice.objects.filter(carried__letter=letter)
+    premises = list(notices.order_by("premises").values_list("premises", flat=True).distinct())
+    bound = recipient_keys(premises, today=today)
+    mine = [key for key in premises if bound[key] == letter.recipient_key]
+    rows = (
+        Obligation.objects.filter(
+            program=letter.program,
+            assembly__premises__in=mine,
+            opened_on__isnull=False,
+            closed_on__isnull=True,
+        )
+        .select_related("assembly__premises", "assembly__connection", "assembly__state")
+        .order_by("due_on", "pk")
+    )
+    return [item_of(row) for row in rows]
+
+
+def _headline(
+    items: Sequence[Item], *, today: date, words: Words, language: str
+) -> tuple[str, ...]:
+    if not items:
+        return (words.gettext("No test is asked for at the moment."),)
+    days = [item.cure_by or item.due_on for item in items]
+    late = min(days) < today
+    kind = LetterKind.FIRST_OVERDUE if late else LetterKind.REMINDER
+    matter, act = headline(kind=kind, items=items, by=days, words=words, language=language)
+    return (
+        (matter, words.ngettext("Have it done now.", "Have them done now.", len(items)))
+        if late
+        else (matter, act)
+    )
+
+
+def _lead(items: Sequence[Item], *, words: Words) -> str:
+    if not items:
+        return words.gettext(
+            "Our record shows nothing due at the premises of this letter, or another owner."
+        )
+    return words.gettext(
+        "A backflow assembly keeps used water in a building out of the public drinking water. "
+        "It must pass a test on time."
+    )
+
+
+def _due(item: Item, *, today: date, words: Words, language: str) -> DueNow:
+    standing, stands = _standing(item, today=today, words=words)
+    return DueNow(
+        standing=standing,
+        stands=stands,
+        assembly=assembly_lines(item, words=words),
+        where=(item.premises, *where_lines(item, words=words)),
+        why=_why(item, words=words, language=language),
+    )
+
+
+def _standing(item: Item, *, today: date, words: Words) -> tuple[str, str]:
+    if item.failed_on:
+        return "failed", words.gettext("Failed its test")
+    days = (item.due_on - today).days
+    if days < 0:
+        text = words.ngettext("Overdue by %(days)s day", "Overdue by %(days)s days", -days)
+        return "overdue", text % {"days": f"{-days:,}"}
+    if days == 0:
+        return "due", words.gettext("Due today")
+    text = words.ngettext("Due in %(days)s day", "Due in %(days)s days", days)
+    return ("due" if item.last_passed_on else "untested"), text % {"days": f"{days:,}"}
+
+
+def _why(item: Item, *, words: Words, language: str) -> str:
+    due = long_date(item.cure_by or item.due_on, language=language)
+    if item.failed_on:
+        text = words.gettext(
+            "Its test on %(failed)s did not meet the limits. It must pass a new test by %(due)s."
+        ) % {"failed": long_date(item.failed_on, language=language), "due": due}
+    elif item.last_passed_on:
+        text = words.gettext("It last passed on %(passed)s. The next test was set for %(due)s.") % {
+            "passed": long_date(item.last_passed_on, language=language),
+            "due": due,
+        }
+    else:
+        text = words.gettext("No passing test is on record. A test was set for %(due)s.") % {
+            "due": due
+        }
+    return cited(text, item.citation)
+
+
+def _steps(items: Sequence[Item], *, words: Words) -> tuple[str, ...]:
+    if not items:
+        return ()
+    first = words.gettext("Ask a tester whom this program accepts. We can tell you who they are.")
+    if any(item.failed_on for item in items):
+        first = words.gettext("Have it repaired by a person who may do so here, then tested again.")
+    return (
+        first,
+        words.gettext("A test usually needs the water off for 5 to 20 minutes. Agree on a time."),
+        words.gettext("That is all. The tester sends us the result."),
+    )
+
+
+def _letters(letter: Letter, *, words: Words, language: str) -> tuple[LetterSent, ...]:
+    sent = Letter.objects.filter(
+        program=letter.program, recipient_key=letter.recipient_key, left_on__isnull=False
+    ).order_by("-left_on", "-pk")
+    return tuple(
+        LetterSent(
+            day=long_date(one.left_on, language=language),
+            title=title_of(LetterKind(one.kind), words=words),
+            number=one.number,
+        )
+        for one in sent[:50]
+        if one.left_on is not None
+    )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from decimal import Decimal
+from functools import cache
 from typing import Protocol
 
 from registry.domain.kinds import AssemblyType
@@ -51,6 +52,7 @@ _OF_FAMILY: Mapping[Family, frozenset[ReadingName]] = {
 }
 
 
+@cache
 def readings_of(assembly_type: AssemblyType, body: Body) -> frozenset[ReadingName]:
     """The readings that belong to one body of a type; empty where it has no such body."""
     prefix = "bypass_" if body is Body.BYPASS else ""

@@ -25,6 +25,7 @@ from reports.domain.report_columns import ReportColumns, ReportField
 from reports.domain.verdicts import plain_reading
 
 Readings = Mapping[ReadingName, Reading]
+MIDNIGHT = time(0)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -127,20 +128,13 @@ def read_report(
     or calibration date that cannot be read is only warned: the program's own record decides.
     """
     reading = _Row(row=row, cells=cells, columns=columns)
-    serial = reading.words(ReportField.SERIAL)
-    if not serial:
-        reading.fault(
-            column=columns.fields.get(ReportField.SERIAL),
-            value=reading.raw(ReportField.SERIAL),
-            message="no serial number; write the one on the assembly's plate",
-        )
+    serial = _serial(reading)
     tested_on = _tested_on(reading, order=order, as_of=as_of)
     unit = _unit(reading)
     initial = _readings(reading, columns.initial)
     final = _readings(reading, columns.final)
     if reading.faults or tested_on is None:
         return reading.faults
-    declared_text = reading.words(ReportField.DECLARED)
     return FieldReport(
         row=row,
         cells=cells,
@@ -160,10 +154,21 @@ def read_report(
         final=final,
         repairs=_repairs(reading),
         declared=_declared(reading),
-        declared_text=declared_text,
+        declared_text=reading.words(ReportField.DECLARED),
         remarks=clean_lines(reading.raw(ReportField.REMARKS)),
         warnings=tuple(reading.warnings),
     )
+
+
+def _serial(row: _Row) -> str:
+    serial = row.words(ReportField.SERIAL)
+    if not serial:
+        row.fault(
+            column=row.columns.fields.get(ReportField.SERIAL),
+            value=row.raw(ReportField.SERIAL),
+            message="no serial number; write the one on the assembly's plate",
+        )
+    return serial
 
 
 def _tested_on(row: _Row, *, order: DateOrder, as_of: date) -> date | None:
@@ -204,9 +209,10 @@ def _readings(row: _Row, headers: Mapping[ReadingName, str]) -> dict[ReadingName
 
 
 def _time(row: _Row) -> time | None:
-    return time_of_day(row.raw(ReportField.TESTED_AT)) or time_of_day(
-        row.raw(ReportField.TESTED_ON)
-    )
+    """The time of the test; a day that a spreadsheet wrote out with 0:00 has none."""
+    told = time_of_day(row.raw(ReportField.TESTED_AT))
+    beside_day = time_of_day(row.raw(ReportField.TESTED_ON))
+    return told or (beside_day if beside_day != MIDNIGHT else None)
 
 
 def _stated(row: _Row, wanted: ReportField, order: DateOrder, as_of: date) -> date | None:

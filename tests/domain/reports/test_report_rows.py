@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, time
 
 import pytest
 
@@ -84,6 +84,13 @@ def test_every_fault_of_a_row_is_told() -> None:
 
 def test_the_day_itself_is_no_future() -> None:
     assert report(Test_Date="2026-11-25").tested_on == AS_OF
+
+
+def test_a_time_is_read_beside_the_day_and_midnight_is_a_spreadsheets_way_of_having_none() -> None:
+    assert report(Test_Date="11/08/2026 14:05").tested_at == time(14, 5)
+    assert report(Test_Date="11/08/2026 0:00").tested_at is None
+    assert report(Time="9:30 AM").tested_at == time(9, 30)
+    assert report().tested_at is None
 
 
 def test_what_the_record_decides_anyway_is_only_warned() -> None:

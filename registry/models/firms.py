@@ -130,9 +130,19 @@ class Approval(models.Model):
     class Meta:
         constraints = [
             models.UniqueConstraint(
-                fields=("program", "firm", "tester", "gauge"),
-                name="approval_once",
-                nulls_distinct=False,
+                fields=("program", "firm"),
+                condition=models.Q(tester__isnull=True, gauge__isnull=True),
+                name="firm_approved_once",
+            ),
+            models.UniqueConstraint(
+                fields=("program", "tester"),
+                condition=models.Q(tester__isnull=False),
+                name="tester_approved_once",
+            ),
+            models.UniqueConstraint(
+                fields=("program", "gauge"),
+                condition=models.Q(gauge__isnull=False),
+                name="gauge_approved_once",
             ),
             models.CheckConstraint(
                 condition=models.Q(tester__isnull=True) | models.Q(gauge__isnull=True),

@@ -35,9 +35,19 @@ class Membership(models.Model):
     class Meta:
         constraints = [
             models.UniqueConstraint(
-                fields=("user", "role", "program", "firm", "party"),
-                name="membership_once",
-                nulls_distinct=False,
+                fields=("user", "role", "program"),
+                condition=models.Q(program__isnull=False, party__isnull=True),
+                name="office_role_once",
+            ),
+            models.UniqueConstraint(
+                fields=("user", "role", "firm"),
+                condition=models.Q(firm__isnull=False),
+                name="firm_role_once",
+            ),
+            models.UniqueConstraint(
+                fields=("user", "role", "party"),
+                condition=models.Q(party__isnull=False),
+                name="party_role_once",
             ),
             models.CheckConstraint(
                 condition=(

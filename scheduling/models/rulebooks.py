@@ -30,10 +30,15 @@ class Rulebook(models.Model):
         ordering = ("name", "edition")
         constraints = [
             models.UniqueConstraint(
+                fields=("name", "edition"),
+                condition=models.Q(program__isnull=True),
+                name="shipped_edition_once",
+            ),
+            models.UniqueConstraint(
                 fields=("name", "edition", "program"),
-                name="rulebook_edition_once",
-                nulls_distinct=False,
-            )
+                condition=models.Q(program__isnull=False),
+                name="own_edition_once",
+            ),
         ]
 
     def __str__(self) -> str:

@@ -32,7 +32,7 @@ class NewFact:
 
     `found_failed` and `repaired_inside` belong to a pass that one report gave after a
     failing as-found part; `until` is the new due date of an extension. `source` is
-    stated, load, field test or person. `extra` is kept with the fact and read by no rule.
+    stated, load, field test or person. `detail` is kept with the fact and read by no rule.
     """
 
     assembly_id: int
@@ -46,7 +46,7 @@ class NewFact:
     source: str = "person"
     source_ref: str = ""
     reason: str = ""
-    extra: Mapping[str, Any] | None = None
+    detail: Mapping[str, Any] | None = None
 
 
 def record_facts(
@@ -126,7 +126,7 @@ def _row(
 
 def _detail(fact: NewFact) -> dict[str, Any]:
     """Return what rules read beyond kind and day; what is as usual is left out."""
-    detail: dict[str, Any] = dict(fact.extra or {})
+    detail: dict[str, Any] = dict(fact.detail or {})
     if fact.work != "test":
         detail["work"] = fact.work
     if fact.found_failed:

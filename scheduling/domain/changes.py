@@ -66,7 +66,7 @@ def _follow(course: Course, rule: CycleRule, draft: Draft, *, on: date) -> None:
     draft.cycle_due, draft.due_on = coming.due_on, wanted
     if draft.event_due is None:
         draft.rule, draft.citation = f"cycle {rule.id}", rule.citation
-    if not draft.was_opened_early:
+    if not draft.has_begun:
         draft.origin_on, draft.period = coming.counts_from, coming.due_on
         draft.opens_on = max(opens_before(rule=rule, due_on=wanted, origin=on), on)
     _say(course, coming=coming, due_on=wanted, on=on)

@@ -40,13 +40,13 @@ class Draft:
     closed_how: ClosedHow | None = None
 
     @property
-    def was_opened_early(self) -> bool:
-        """True when an event or a failure opened it, or would have but for an idle time."""
+    def has_begun(self) -> bool:
+        """True once it opened, or would have but for an idle time."""
         return self.is_open or self.waits
 
     def spring_from(self, *, origin: Origin, on: date) -> None:
         """Fix what a coming obligation springs from when an event opens it."""
-        if not self.was_opened_early:
+        if not self.has_begun:
             self.origin, self.origin_on, self.period = origin, on, on
 
     def frozen(self, *, kind: str, is_idle: bool) -> Obligation:

@@ -108,7 +108,7 @@ def _pass_anniversary(course: Course, rule: CycleRule, day: date) -> None:
         f" the new anchor is {day}",
         citation=rule.citation,
     )
-    if draft.was_opened_early:
+    if draft.has_begun:
         course.close_current(on=day, how=ClosedHow.MET, why=f"passed {day}")
 
 
@@ -133,7 +133,7 @@ def _pass_season(course: Course, rule: CycleRule, day: date) -> bool:
             why = f"passed {day}, which counts for the season due {credited}, not for {owed}"
             course.close_current(on=day, how=ClosedHow.MISSED, why=why)
         _meet_in_its_own_row(course, rule, credited, day)
-    elif draft.was_opened_early:
+    elif draft.has_begun:
         why = f"passed {day}; the season due {owed} stays owed"
         course.close_current(on=day, how=ClosedHow.MET, why=why)
     else:

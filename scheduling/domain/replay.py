@@ -110,6 +110,8 @@ def _open_by(course: Course, *, on: date) -> None:
         return
     if course.idle_since is None:
         course.open_current(on=draft.opens_on)
+    else:
+        draft.waits = True
 
 
 def _ledger(*, courses: Sequence[Course], rulebook: Rulebook, left: Left, as_of: date) -> Ledger:

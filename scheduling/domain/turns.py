@@ -102,7 +102,7 @@ def _failed(course: Course, fact: Fact) -> None:
 def _open_or_wait(course: Course, *, origin: Origin, on: date) -> None:
     """Open the coming obligation; during an idle time it waits for the return to use."""
     draft = course.current
-    if draft is None or draft.was_opened_early:
+    if draft is None or draft.has_begun:
         return
     draft.spring_from(origin=origin, on=on)
     if course.idle_since is not None:
@@ -156,7 +156,7 @@ def _own(course: Course, *, fact: Fact, rule: EventRule, due: date) -> None:
 def _bring_forward(course: Course, draft: Draft, *, on: date, due: date, rule: EventRule) -> None:
     draft.event_due = due if draft.event_due is None else min(draft.event_due, due)
     moves = due < draft.due_on
-    if (moves or not draft.was_opened_early) and on not in draft.prompts:
+    if (moves or not draft.has_begun) and on not in draft.prompts:
         draft.prompts.append(on)
     if moves:
         course.say(

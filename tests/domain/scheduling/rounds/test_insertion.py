@@ -91,12 +91,18 @@ REASONS: list[tuple[Cause, Visit, list[WorkingDay], str]] = [
         [],
         "no coordinates",
     ),
+    (
+        Cause.PROMISED,
+        Visit(key="A", place=1, service_minutes=30, promise=Promise("T-9", 500, 530)),
+        [],
+        "call the customer",
+    ),
     (Cause.NO_TESTER, Visit(key="A", place=1, service_minutes=30), [], "no tester"),
     (
         Cause.NO_SKILL,
         Visit(key="A", place=1, service_minutes=900, skills=frozenset(["fire lines", "x"])),
         [day(skills=["x"])],
-        "has: fire lines",
+        "offers: fire lines",
     ),
     (
         Cause.NOTICE,
@@ -144,7 +150,7 @@ def test_the_first_cause_that_holds_is_told(
 def test_two_skills_that_only_two_people_have_are_both_named() -> None:
     visit = Visit(key="A", place=1, service_minutes=30, skills=frozenset(["a", "b"]))
     days = [day("T-1", skills=["a"]), day("T-2", skills=["b"])]
-    assert "has: a, b" in why_left_out(visit, problem=week([visit], days)).words
+    assert "offers: a, b" in why_left_out(visit, problem=week([visit], days)).words
 
 
 @pytest.mark.parametrize(

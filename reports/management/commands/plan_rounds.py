@@ -1,0 +1,105 @@
+"""`plan_rounds`: a program's due work becomes testers' rounds for the days asked for."""
+
+from __future__ import annotations
+
+from argparse import ArgumentTypeError
+from datetime import date
+from typing import Any
+
+from django.core.management.base import CommandParser
+from django.utils import timezone
+
+from registry.changes import Hand
+from registry.console import Answer, OfficeCommand, Refused, iso_date
+from registry.models import LoadBatch, Program
+from registry.moments import recording_moment, today_in
+from reports.rounds.planning import PlanRefusedError, Wish, plan_rounds
+from reports.rounds.telling import lines_of, payload_of
+from scheduling.models import ProgramClock
+from scheduling.solver import Effort, Progress
+
+SECONDS = 20
+MOST_DAYS = 92
+MOST_SECONDS = 86_400
+MOST_SEED = 2**31 - 1
+
+
+class Command(OfficeCommand):
+    """Plans the days from a date, keeps the plan and prints it."""
+
+    help = "Plan testers' rounds for a program's open and coming tests."
+
+    def arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("--program", required=True, help="the program's code")
+        parser.add_argument("--from", dest="first_day", required=True, type=iso_date)
+        parser.add_argument("--days", required=True, type=_count)
+        effort = parser.add_mutually_exclusive_group()
+        effort.add_argument("--seconds", type=_seconds, help="look at most so long (default 20)")
+        effort.add_argument("--iterations", type=_count, help="look exactly so often")
+        parser.add_argument("--seed", type=_seed, default=0, help="with --iterations: repeats")
+
+    def perform(self, options: dict[str, Any]) -> Answer:
+        program = Program.objects.filter(code=options["program"]).first()
+        if program is None:
+            raise Refused(f"There is no program {options['program']!r}.")
+        if options["days"] > MOST_DAYS:
+            raise Refused(f"Plan at most {MOST_DAYS} days at once.")
+        now = timezone.now()
+        today = _today(program, first_day=options["first_day"])
+        hand = Hand(by="plan_rounds", at=recording_moment(program=program, as_of=today, now=now))
+        wish = Wish(options["first_day"], options["days"], today, _effort(options))
+        try:
+            planned = plan_rounds(program=program, wish=wish, hand=hand, progress=self._tell)
+        except PlanRefusedError as refusal:
+            raise Refused(str(refusal)) from refusal
+        for note in (*planned.solved.notes, *(v.words for v in planned.solved.violations)):
+            self.stderr.write(note)
+        return Answer(payload=payload_of(planned), lines=lines_of(planned))
+
+    def _tell(self, progress: Progress) -> None:
+        self.stderr.write(
+            f"{progress.seconds:5.0f} s, {progress.iterations} iterations, "
+            f"cost of the best plan {progress.best_cost:,}"
+        )
+
+
+def _today(program: Program, *, first_day: date) -> date:
+    """The program's day: the clock's; for a trial that of its last run, or of its last load."""
+    if not program.is_trial:
+        return today_in(zone=program.zone, now=timezone.now())
+    clock = ProgramClock.objects.filter(program=program).first()
+    if clock is not None and clock.last_run_on is not None:
+        return clock.last_run_on
+    batch = LoadBatch.objects.filter(program=program).order_by("-as_of").first()
+    return batch.as_of if batch is not None else first_day
+
+
+def _effort(options: dict[str, Any]) -> Effort:
+    if options["iterations"] is not None:
+        return Effort(iterations=options["iterations"], seed=options["seed"])
+    return Effort(seconds=options["seconds"] or SECONDS, seed=options["seed"])
+
+
+def _count(text: str) -> int:
+    """A whole number from 1."""
+    if not text.isdecimal() or int(text) < 1:
+        raise ArgumentTypeError(f"{text!r} is no whole number from 1.")
+    return int(text)
+
+
+def _seconds(text: str) -> float:
+    """A number of seconds above nought."""
+    try:
+        seconds = float(text)
+    except ValueError:
+        seconds = 0.0
+    if not 0 < seconds <= MOST_SECONDS:
+        raise ArgumentTypeError(f"{text!r} is no number of seconds up to {MOST_SECONDS:,}.")
+    return seconds
+
+
+def _seed(text: str) -> int:
+    """A whole number that the engine's dice and the plan's row can hold."""
+    if not text.isdecimal() or int(text) > MOST_SEED:
+        raise ArgumentTypeError(f"{text!r} is no whole number from 0 to {MOST_SEED}.")
+    return int(text)

@@ -1,0 +1,1 @@
+"""A program's due work becomes testers' rounds, kept as rows."""

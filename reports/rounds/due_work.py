@@ -1,0 +1,120 @@
+"""What is to be visited: premises with tests due, and what stands there already as promised."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from django.db.models import Q, QuerySet
+
+from registry.domain.kinds import Hazard
+from registry.models import Assignment, Firm, Premises, Program
+from reports.models import Stop
+from scheduling.domain.rounds.priority import DueTest
+from scheduling.models import Obligation
+
+BY_PLAN = "plan"
+"""How an assignment was made: those a plan made, the next plan may take back."""
+
+
+@dataclass(frozen=True)
+class DueVisit:
+    """A premises to visit: its due obligations, most pressing first, and what binds it.
+
+    ``stop`` is a stop that was promised inside the plan's days. ``firms`` are the testing
+    companies a person assigned; empty when any approved one may come.
+    """
+
+    premises: Premises
+    obligations: tuple[Obligation, ...]
+    stop: Stop | None = None
+    firms: tuple[Firm, ...] = ()
+
+    @property
+    def key(self) -> str:
+        """The visit's key in the plan: one visit per premises."""
+        return str(self.premises.pk)
+
+
+def due_visits(
+    *, program: Program, first_day: date, last_day: date, days: tuple[datetime, datetime]
+) -> list[DueVisit]:
+    """Premises with obligations open on the first day or opening by the last, in a fixed order.
+
+    ``days`` are the moments between which a promised stop is part of this plan. A premises
+    with a promise outside them is left away: its customer knows when somebody comes.
+    """
+    due = _by_premises(_due_obligations(program=program, last_day=last_day))
+    promised = list(promised_stops(program=program))
+    inside = {s.premises_id: s for s in promised if days[0] <= s.arrives_at < days[1]}
+    outside = {s.premises_id for s in promised if s.arrives_at >= days[1]} - set(inside)
+    premises = Premises.objects.filter(program=program, pk__in={*due, *inside} - outside)
+    firms = _assigned_firms(program)
+    return [
+        DueVisit(
+            premises=one,
+            obligations=tuple(due.get(one.pk, ())),
+            stop=inside.get(one.pk),
+            firms=firms.get(one.pk, ()),
+        )
+        for one in premises.order_by("account", "address", "pk")
+    ]
+
+
+def promised_stops(*, program: Program) -> QuerySet[Stop]:
+    """Stops that a customer was told of and that nobody called off."""
+    return (
+        Stop.objects.filter(program=program, promised_at__isnull=False, cancelled_at__isnull=True)
+        .select_related("round__tester", "premises")
+        .prefetch_related("work__assembly")
+        .order_by("arrives_at", "pk")
+    )
+
+
+def due_test(obligation: Obligation) -> DueTest:
+    """The obligation as the priority rules read it; once failed its cure date counts."""
+    return DueTest(
+        due_on=obligation.cure_by or obligation.due_on,
+        failed=obligation.failed_on is not None,
+        high_hazard=obligation.assembly.hazard != Hazard.LOW,
+    )
+
+
+def _due_obligations(*, program: Program, last_day: date) -> Iterable[Obligation]:
+    """Not closed and open by the last day; an assembly out of use or removed owes no visit."""
+    at_work = Q(assembly__state__isnull=True) | Q(
+        assembly__state__removed_on__isnull=True, assembly__state__idle_since__isnull=True
+    )
+    return (
+        Obligation.objects.filter(
+            at_work,
+            program=program,
+            kind="test",
+            closed_on__isnull=True,
+            opens_on__lte=last_day,
+        )
+        .select_related("assembly")
+        .order_by("due_on", "assembly__serial_key", "pk")
+    )
+
+
+def _by_premises(obligations: Iterable[Obligation]) -> Mapping[int, Sequence[Obligation]]:
+    """The obligations of each premises, one per assembly (the earliest due)."""
+    found: dict[int, list[Obligation]] = defaultdict(list)
+    seen: set[int] = set()
+    for obligation in obligations:
+        if obligation.assembly_id not in seen:
+            seen.add(obligation.assembly_id)
+            found[obligation.assembly.premises_id].append(obligation)
+    return found
+
+
+def _assigned_firms(program: Program) -> Mapping[int, tuple[Firm, ...]]:
+    """Testing companies that a person (or a load) assigned to each premises."""
+    found: dict[int, tuple[Firm, ...]] = defaultdict(tuple)
+    rows = Assignment.objects.filter(program=program, ended_on__isnull=True).exclude(how=BY_PLAN)
+    for row in rows.select_related("firm").order_by("firm__key"):
+        found[row.premises_id] += (row.firm,)
+    return found

@@ -1,0 +1,131 @@
+"""The action that plans a program's days: read, solve, check, then keep it all at once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
+
+from django.db import transaction
+
+from registry.changes import Hand, record_change
+from registry.models import Program
+from reports.models import Plan
+from reports.rounds.crews import crew_days
+from reports.rounds.due_work import due_visits, promised_stops
+from reports.rounds.storing import Making, store_plan
+from reports.rounds.week import Horizon, Week, week_of
+from scheduling import solver
+from scheduling.domain.rounds.minutes import VisitTimes
+from scheduling.domain.rounds.travel import Detour
+
+TOWN_ROADS = Detour()
+
+
+class PlanRefusedError(Exception):
+    """Nothing was planned; the message is a sentence that says why and what to do."""
+
+
+@dataclass(frozen=True)
+class Wish:
+    """What to plan: from which day, how many, and how long to look.
+
+    ``today`` is the program's day: from it the days of notice count.
+    """
+
+    first_day: date
+    days: int
+    today: date
+    effort: solver.Effort
+    detour: Detour = TOWN_ROADS
+
+
+@dataclass(frozen=True)
+class Planned:
+    """The kept plan with what it was made from, for whoever tells it."""
+
+    row: Plan
+    week: Week
+    solved: solver.Solved
+    horizon: Horizon
+    detour: Detour
+
+
+def plan_rounds(
+    *,
+    program: Program,
+    wish: Wish,
+    hand: Hand,
+    progress: Callable[[solver.Progress], None] | None = None,
+) -> Planned:
+    """Plan the program's days and keep the plan with its rounds, stops and assignments.
+
+    What was promised stays; everything else of earlier plans is replaced. Raises
+    PlanRefusedError when a promise was made while the plan was being worked out.
+    """
+    horizon = Horizon(wish.first_day, wish.days, ZoneInfo(program.zone), wish.today)
+    promises = _promises(program)
+    week = _week(program=program, horizon=horizon, detour=wish.detour)
+    solved = solver.solve(week.problem, effort=wish.effort, progress=progress)
+    making = _making(wish, horizon=horizon, hand=hand)
+    with transaction.atomic():
+        # Two plans of one program take turns; the second sees what the first kept.
+        Program.objects.select_for_update().get(pk=program.pk)
+        if _promises(program) != promises:
+            raise PlanRefusedError(
+                "A customer was promised a visit while the plan was being made: plan again."
+            )
+        row = store_plan(program=program, week=week, solved=solved, making=making)
+        _record(row, program=program, hand=hand)
+    return Planned(row=row, week=week, solved=solved, horizon=horizon, detour=wish.detour)
+
+
+def _week(*, program: Program, horizon: Horizon, detour: Detour) -> Week:
+    due = due_visits(
+        program=program,
+        first_day=horizon.first_day,
+        last_day=horizon.dates[-1],
+        days=horizon.moments,
+    )
+    crews = crew_days(program=program, first_day=horizon.first_day, days=horizon.days)
+    return week_of(due, crews=crews, horizon=horizon, times=VisitTimes(), detour=detour)
+
+
+def _promises(program: Program) -> set[tuple[int, datetime | None, int]]:
+    """What is promised now, to notice what changes while the search runs."""
+    return {(stop.pk, stop.promised_at, stop.revision) for stop in promised_stops(program=program)}
+
+
+def _making(wish: Wish, *, horizon: Horizon, hand: Hand) -> Making:
+    effort = wish.effort
+    return Making(
+        at=hand.at,
+        by=hand.by,
+        horizon=horizon,
+        seed=effort.seed,
+        iterations=effort.iterations,
+        seconds=None if effort.seconds is None else round(effort.seconds),
+        factor=wish.detour.factor,
+        kmh=wish.detour.kmh,
+    )
+
+
+def _record(row: Plan, *, program: Program, hand: Hand) -> None:
+    after = {
+        "from_on": row.from_on.isoformat(),
+        "days": row.days,
+        "visits": row.visits,
+        "drive_minutes": row.drive_minutes,
+        "work_minutes": row.work_minutes,
+        "feasible": row.feasible,
+    }
+    record_change(
+        hand=hand,
+        what="plan",
+        subject_id=row.pk,
+        label=str(row),
+        before={},
+        after=after,
+        program=program,
+    )

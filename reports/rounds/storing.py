@@ -1,0 +1,281 @@
+"""A plan becomes rows: rounds per testing company, stops that keep their identity, assignments.
+
+A stop that is only moved keeps its row and its UID, and its revision rises when what a
+calendar shows of it has changed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from decimal import Decimal
+from hashlib import sha256
+
+from registry.models import Assignment, Program
+from reports.models import Plan, PlanLeftOut, Round, Stop, StopWork
+from reports.rounds.due_work import BY_PLAN, DueVisit
+from reports.rounds.week import Horizon, Week
+from scheduling.domain.rounds import plans
+from scheduling.models import Obligation
+from scheduling.solver import Solved
+
+
+@dataclass(frozen=True)
+class Making:
+    """When a plan was made, by whom, for which days, and with what effort."""
+
+    at: datetime
+    by: str
+    horizon: Horizon
+    seed: int
+    iterations: int | None
+    seconds: int | None
+    factor: float
+    kmh: float
+
+
+def store_plan(*, program: Program, week: Week, solved: Solved, making: Making) -> Plan:
+    """Write the plan; what an earlier one had and nobody promised is replaced.
+
+    Runs inside the caller's transaction.
+    """
+    plan = _plan_row(program=program, week=week, solved=solved, making=making)
+    writer = _StopWriter(program=program, week=week, making=making)
+    for one in solved.plan.rounds:
+        row = _round_row(one, plan=plan, week=week, making=making)
+        for place, stop in enumerate(one.stops, start=1):
+            writer.put(stop, place=place, row=row)
+    writer.call_off_the_rest()
+    PlanLeftOut.objects.bulk_create(
+        PlanLeftOut(
+            plan=plan,
+            premises=week.visits[left.visit].premises,
+            kind=left.cause.value,
+            reason=left.words[:500],
+        )
+        for left in solved.plan.left_out
+    )
+    _assign(program=program, plan=plan, on=making.horizon.today)
+    Round.objects.filter(plan__program=program, stops__isnull=True).exclude(plan=plan).delete()
+    return plan
+
+
+def uid_of(*, program: Program, visit: DueVisit, work: Iterable[Obligation]) -> str:
+    """A calendar's name for the visit: from program, premises and the first obligation's origin.
+
+    The same obligation gives the same UID in every plan; a later cycle gives another.
+    """
+    first = min(work, key=lambda one: (one.due_on, one.assembly.serial_key, one.pk), default=None)
+    parts = [program.code, visit.premises.key]
+    if first is not None:
+        parts += [first.assembly.maker_key, first.assembly.serial_key]
+        parts += [first.kind, first.origin, first.period]
+    return f"{sha256(chr(31).join(parts).encode()).hexdigest()[:32]}@waterclerk"
+
+
+def _plan_row(*, program: Program, week: Week, solved: Solved, making: Making) -> Plan:
+    rounds = solved.plan.rounds
+    problem = week.problem
+    return Plan.objects.create(
+        program=program,
+        from_on=making.horizon.first_day,
+        days=making.horizon.days,
+        made_at=making.at,
+        made_by=making.by,
+        seed=making.seed,
+        iterations=making.iterations,
+        seconds=making.seconds,
+        feasible=solved.is_feasible,
+        how=solved.plan.how,
+        visits=len(problem.visits),
+        drive_minutes=sum(plans.drive_minutes(one, travel=problem.travel) for one in rounds),
+        work_minutes=sum(plans.work_minutes(one, problem=problem) for one in rounds),
+        travel_how=problem.travel.how,
+        travel_factor=Decimal(str(making.factor)),
+        travel_kmh=Decimal(str(making.kmh)),
+    )
+
+
+def _round_row(one: plans.Round, *, plan: Plan, week: Week, making: Making) -> Round:
+    day = week.problem.day_by_key[one.key]
+    tester = week.days[one.key].tester
+    depot = week.spots[one.depot]
+    axis = making.horizon.axis
+    return Round.objects.create(
+        plan=plan,
+        firm=tester.firm,
+        tester=tester,
+        on=one.day,
+        starts_at=axis.moment_of(day.starts),
+        ends_at=axis.moment_of(day.ends),
+        depot_lat=Decimal(str(depot.lat)),
+        depot_lon=Decimal(str(depot.lon)),
+        drive_minutes=plans.drive_minutes(one, travel=week.problem.travel),
+        work_minutes=plans.work_minutes(one, problem=week.problem),
+    )
+
+
+@dataclass(frozen=True)
+class _Shown:
+    """What a calendar shows of a stop; a difference raises its revision."""
+
+    tester_id: int | None
+    arrives_at: datetime
+    leaves_at: datetime
+    assembly_ids: frozenset[int]
+    is_cancelled: bool = False
+
+
+class _StopWriter:
+    """Finds each visit's row of earlier plans, or makes it, and brings it up to date."""
+
+    def __init__(self, *, program: Program, week: Week, making: Making) -> None:
+        self._program = program
+        self._week = week
+        self._making = making
+        self._left = {stop.pk: stop for stop in _replaceable(program, making.horizon)}
+        self._by_obligation = {
+            work.obligation_id: stop
+            for stop in self._left.values()
+            for work in stop.work.all()
+            if work.obligation_id is not None
+        }
+        self._by_uid: Mapping[str, Stop] = {
+            stop.uid: stop
+            for stop in Stop.objects.filter(program=program).prefetch_related("work", "round")
+        }
+
+    def put(self, planned: plans.Stop, *, place: int, row: Round) -> None:
+        """Write one stop of a round."""
+        visit, work = self._week.visits[planned.visit], self._week.work[planned.visit]
+        axis = self._making.horizon.axis
+        shown = _Shown(
+            tester_id=row.tester_id,
+            arrives_at=axis.moment_of(planned.arrive),
+            leaves_at=axis.moment_of(planned.leave),
+            assembly_ids=_assemblies(visit, work),
+        )
+        stop = self._known(visit, work)
+        if stop is None:
+            self._create(visit, work, shown=shown, place=place, row=row)
+            return
+        self._left.pop(stop.pk, None)
+        self._update(stop, shown=shown, place=place, row=row)
+        self._write_work(stop, work, shown.assembly_ids)
+
+    def call_off_the_rest(self) -> None:
+        """Cancel what an earlier plan had on these days or later and this one has not."""
+        first, _last = self._making.horizon.moments
+        for stop in self._left.values():
+            if stop.promised_at is None and stop.arrives_at >= first:
+                stop.cancelled_at = stop.revised_at = self._making.at
+                stop.revision += 1
+                stop.save(update_fields=["cancelled_at", "revised_at", "revision"])
+
+    def _known(self, visit: DueVisit, work: Iterable[Obligation]) -> Stop | None:
+        """The promised row; else one that shares an obligation; else one of the same UID."""
+        if visit.stop is not None:
+            return visit.stop
+        for obligation in work:
+            stop = self._by_obligation.get(obligation.pk)
+            mine = stop is not None and stop.premises_id == visit.premises.pk
+            if stop is not None and mine and stop.pk in self._left:
+                return stop
+        return self._by_uid.get(uid_of(program=self._program, visit=visit, work=work))
+
+    def _create(
+        self,
+        visit: DueVisit,
+        work: Iterable[Obligation],
+        *,
+        shown: _Shown,
+        place: int,
+        row: Round,
+    ) -> None:
+        stop = Stop.objects.create(
+            program=self._program,
+            round=row,
+            premises=visit.premises,
+            uid=uid_of(program=self._program, visit=visit, work=work),
+            place=place,
+            arrives_at=shown.arrives_at,
+            leaves_at=shown.leaves_at,
+            revised_at=self._making.at,
+        )
+        self._write_work(stop, work, shown.assembly_ids)
+
+    def _update(self, stop: Stop, *, shown: _Shown, place: int, row: Round) -> None:
+        if shown != _shown(stop):
+            stop.revision += 1
+            stop.revised_at = self._making.at
+        if stop.arrives_at < self._making.horizon.moments[0]:
+            # Promised for a day that is over: the new day is nobody's promise yet.
+            stop.promised_at, stop.promised_by = None, ""
+        stop.round, stop.place, stop.cancelled_at = row, place, None
+        stop.arrives_at, stop.leaves_at = shown.arrives_at, shown.leaves_at
+        stop.save()
+
+    def _write_work(
+        self, stop: Stop, work: Iterable[Obligation], assembly_ids: frozenset[int]
+    ) -> None:
+        obligations = {one.assembly_id: one.pk for one in work}
+        stop.work.exclude(assembly_id__in=assembly_ids).delete()
+        StopWork.objects.bulk_create(
+            [
+                StopWork(stop=stop, assembly_id=pk, obligation_id=obligations.get(pk))
+                for pk in sorted(assembly_ids)
+            ],
+            update_conflicts=True,
+            unique_fields=["stop", "assembly"],
+            update_fields=["obligation"],
+        )
+
+
+def _replaceable(program: Program, horizon: Horizon) -> Iterable[Stop]:
+    """Live stops that a new plan may move: not promised, or promised for a day that is over."""
+    first, _last = horizon.moments
+    stops = Stop.objects.filter(program=program, cancelled_at__isnull=True)
+    for stop in stops.select_related("round").prefetch_related("work"):
+        if stop.promised_at is None or stop.arrives_at < first:
+            yield stop
+
+
+def _assemblies(visit: DueVisit, work: Iterable[Obligation]) -> frozenset[int]:
+    """The assemblies to test: those of the work, and what a promised stop has besides."""
+    told = [one.assembly_id for one in visit.stop.work.all()] if visit.stop else []
+    return frozenset([*told, *(one.assembly_id for one in work)])
+
+
+def _shown(stop: Stop) -> _Shown:
+    shown = _Shown(
+        tester_id=stop.round.tester_id if stop.round else None,
+        arrives_at=stop.arrives_at,
+        leaves_at=stop.leaves_at,
+        assembly_ids=frozenset(work.assembly_id for work in stop.work.all()),
+    )
+    return shown if stop.cancelled_at is None else replace(shown, is_cancelled=True)
+
+
+def _assign(*, program: Program, plan: Plan, on: date) -> None:
+    """Let each testing company see the premises it is to visit, and no longer what it lost.
+
+    Only what a plan assigned is taken back, and only where no stop of that company is left.
+    """
+    wanted = set(
+        Stop.objects.filter(program=program, cancelled_at__isnull=True, round__isnull=False)
+        .values_list("round__firm_id", "premises_id")
+        .distinct()
+    )
+    running = Assignment.objects.filter(program=program, ended_on__isnull=True)
+    lost = [
+        row.pk
+        for row in running.filter(how=BY_PLAN)
+        if (row.firm_id, row.premises_id) not in wanted
+    ]
+    Assignment.objects.filter(pk__in=lost).update(ended_on=on)
+    held = set(running.values_list("firm_id", "premises_id"))
+    Assignment.objects.bulk_create(
+        Assignment(program=program, firm_id=firm, premises_id=premises, made_on=on, how=BY_PLAN)
+        for firm, premises in sorted(wanted - held)
+    )

@@ -27,6 +27,7 @@ from playwright.sync_api import Browser, Page, sync_playwright  # noqa: E402
 from config.demo import district  # noqa: E402
 from config.serving import free_port, serve_forever  # noqa: E402
 from config.wsgi import application  # noqa: E402
+from notices.links import token_of  # noqa: E402
 from notices.models import Letter, LetterFile  # noqa: E402
 from registry.models import Assembly  # noqa: E402
 from tests.chromium import ARGUMENTS, chromium_path  # noqa: E402
@@ -107,13 +108,14 @@ def phone_picture(chromium: Browser, *, address: str) -> None:
 
 def owner_path(letter: Letter) -> str:
     """Return the path of the link printed in a letter."""
-    raise NotImplementedError
+    token = token_of(program_code=letter.program.code, number=letter.number)
+    return reverse("owner-page", args=[token])
 
 
 def shown_letter() -> Letter:
-    """Return the letter shown: the oldest overdue one that left."""
-    letters = Letter.objects.filter(program__code=district.CODE, left_on__isnull=False)
-    return letters.order_by("kind", "pk")[0]
+    """Return the letter shown: the first about something overdue."""
+    letters = Letter.objects.filter(program__code=district.CODE, kind="first-overdue")
+    return letters.order_by("pk")[0]
 
 
 def letter_picture() -> None:

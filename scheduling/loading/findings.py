@@ -2,12 +2,11 @@
 
 from registry.domain.cells import Fault
 from registry.domain.header_synonyms import REGISTRY_HEADERS
-from registry.domain.headers import ColumnMap
 from registry.domain.whole_file import CheckedRows
-from registry.header_hints import meant_field
+from registry.header_hints import unread_columns
+from registry.load_reports import LoadReport
 from registry.sheets import Sheet
 from scheduling.loading.landing import Landing
-from scheduling.loading.reports import LoadReport
 
 
 def report_of(*, sheet: Sheet, checked: CheckedRows, landing: Landing) -> LoadReport:
@@ -15,7 +14,7 @@ def report_of(*, sheet: Sheet, checked: CheckedRows, landing: Landing) -> LoadRe
     columns = landing.columns
     faults = [fault for row in checked.rows for fault in row.faults]
     warnings = [
-        *_header_warnings(columns),
+        *unread_columns(columns=columns, synonyms=REGISTRY_HEADERS),
         *(warning for row in checked.rows if not row.faults for warning in row.warnings),
         *_twin_warnings(checked),
         *landing.warnings,
@@ -32,21 +31,6 @@ def report_of(*, sheet: Sheet, checked: CheckedRows, landing: Landing) -> LoadRe
         columns=columns.public(),
         notes=sheet.notes,
     )
-
-
-def _header_warnings(columns: ColumnMap) -> list[Fault]:
-    """One warning for each column that is not read, with what it may have been meant to be."""
-    taken = set(columns.fields.values())
-    found = []
-    for header in columns.unread:
-        if header in columns.twins:
-            message = f"Not read: {columns.twins[header]!r} already holds this."
-        else:
-            meant = meant_field(header=header, synonyms=REGISTRY_HEADERS, taken=taken)
-            hint = f" Did you mean {meant}? Then rename it." if meant else ""
-            message = f"This column is not recognised and not read.{hint}"
-        found.append(Fault(row=1, column=header, value=header, message=message))
-    return found
 
 
 def _twin_warnings(checked: CheckedRows) -> list[Fault]:

@@ -2,9 +2,9 @@
 
 from registry.changes import Hand, record_batch
 from registry.domain.whole_file import CheckedRows
+from registry.load_reports import LoadReport
 from registry.models import LoadBatch, SetAsideRow
 from scheduling.loading.landing import Landing
-from scheduling.loading.reports import LoadReport
 
 WHAT = "registry"
 

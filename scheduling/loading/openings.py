@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from registry.models import Program
 from registry.moments import recording_moment, today_in
+from registry.source_files import LoadRefusedError
 from scheduling.actions.adoption import AdoptionError, ensure_rulebooks, put_in_force
 from scheduling.models import Adoption
 from scheduling.queries.rulebooks import NoRulebookError, adoption_in_force
@@ -14,10 +15,6 @@ from scheduling.queries.shipped import UnknownRulebookError
 
 DEFAULT_RULEBOOK = "plain-rolling"
 DEFAULT_ZONE = "UTC"
-
-
-class LoadRefusedError(ValueError):
-    """Nothing was loaded; the message is a sentence that says why and what to do."""
 
 
 @dataclass(frozen=True, kw_only=True)

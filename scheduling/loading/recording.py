@@ -54,7 +54,8 @@ def _changes(*, row: StatedRow, assembly: Assembly, landing: Landing) -> FactCha
         kept=landing.stored.facts_of(assembly),
         history=row.history,
         states_installation=columns.brings(F.INSTALLED_ON),
-        states_tests=columns.brings(F.LAST_PASSED_ON) or columns.brings(F.LAST_TESTED_ON),
+        states_passes=columns.brings(F.LAST_PASSED_ON) or columns.brings(F.LAST_TESTED_ON),
+        states_failures=columns.brings(F.LAST_TESTED_ON) and columns.brings(F.RESULT),
         as_of=landing.hand.as_of,
     )
 

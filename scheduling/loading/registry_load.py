@@ -1,10 +1,7 @@
 """A spreadsheet of assemblies into a program: matched, landed, replayed, in one transaction."""
 
-import hashlib
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from datetime import datetime
-from pathlib import Path
 
 from django.db import transaction
 
@@ -15,9 +12,11 @@ from registry.domain.kinds import DateOrder
 from registry.domain.row_reading import read_row
 from registry.domain.statements import StatedRow
 from registry.domain.whole_file import CheckedRows, check_whole_file
+from registry.load_reports import LoadReport
 from registry.models import LoadBatch, Program, SavedHeader
 from registry.moments import recording_moment
-from registry.sheets import Sheet, UnreadableSheetError, parse_sheet
+from registry.sheets import Sheet
+from registry.source_files import LoadRefusedError, SourceFile
 from scheduling.actions.replaying import replay_assemblies
 from scheduling.loading.assemblies import land_assemblies
 from scheduling.loading.comparing import compare_due_dates
@@ -25,10 +24,9 @@ from scheduling.loading.findings import report_of
 from scheduling.loading.keeping import WHAT, keep_batch
 from scheduling.loading.landing import Landing, LoadHand
 from scheduling.loading.matching import match_rows
-from scheduling.loading.openings import LoadRefusedError, Wanted, open_program
+from scheduling.loading.openings import Wanted, open_program
 from scheduling.loading.owners import land_owners
 from scheduling.loading.recording import land_facts
-from scheduling.loading.reports import LoadReport
 from scheduling.loading.sites import land_sites
 from scheduling.loading.stored import read_stored
 
@@ -44,26 +42,8 @@ STEPS = (
 )
 
 
-@dataclass(frozen=True, kw_only=True)
-class SourceFile:
-    """A file in hand: its name for the record, and its bytes."""
-
-    name: str
-    data: bytes
-
-
 class _DryRun(Exception):  # noqa: N818 (it rolls back, and is no error)
     """Everything was done and is undone."""
-
-
-def source_file(path: Path) -> SourceFile:
-    """Read a file. Raises LoadRefusedError when there is none."""
-    try:
-        return SourceFile(name=path.name, data=path.read_bytes())
-    except OSError as error:
-        raise LoadRefusedError(
-            f"{path} cannot be read: {error.strerror or error}. Check its name and permissions."
-        ) from error
 
 
 def load_registry(
@@ -93,7 +73,7 @@ def load_registry(
 
 def _load(*, source: SourceFile, wanted: Wanted, now: datetime, by: str, told: Step) -> LoadReport:
     told("reading the file")
-    sheet = _sheet(source)
+    sheet = source.sheet()
     program, as_of = open_program(wanted=wanted, now=now, by=by)
     hand = LoadHand(as_of=as_of, at=recording_moment(program=program, as_of=as_of, now=now), by=by)
     columns = _columns(sheet=sheet, program=program)
@@ -115,19 +95,12 @@ def _load(*, source: SourceFile, wanted: Wanted, now: datetime, by: str, told: S
     report = report_of(sheet=sheet, checked=checked, landing=landing)
     keep_batch(
         batch=batch,
-        digest=hashlib.sha256(source.data).hexdigest(),
+        digest=source.digest,
         checked=checked,
         landing=landing,
         report=report,
     )
     return report
-
-
-def _sheet(source: SourceFile) -> Sheet:
-    try:
-        return parse_sheet(data=source.data, name=source.name)
-    except UnreadableSheetError as error:
-        raise LoadRefusedError(str(error)) from error
 
 
 def _columns(*, sheet: Sheet, program: Program) -> ColumnMap:

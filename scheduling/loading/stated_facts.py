@@ -62,20 +62,23 @@ def fact_changes(
     kept: Sequence[KeptFact],
     history: StatedHistory,
     states_installation: bool,
-    states_tests: bool,
+    states_passes: bool,
+    states_failures: bool,
     as_of: date,
 ) -> FactChanges:
     """Compare a row's history with the live facts of its assembly.
 
     `states_…` say whether the file has such a column; without one nothing is stated. Only what
-    spreadsheets stated is ever withdrawn. A later last test is added to the earlier ones; an
-    earlier one corrects: stated tests after it are withdrawn. Blank means that there is none.
+    spreadsheets stated is ever withdrawn, and nothing after `as_of`. A later last test is added
+    to the earlier ones; an earlier one corrects: stated tests after it are withdrawn. Blank
+    means that there is none. A file without results cannot turn a failure into a pass.
     """
+    kept = [fact for fact in kept if fact.on <= as_of]
     parts = []
     if states_installation:
         parts.append(_installation(kept=kept, installed_on=history.installed_on))
-    if states_tests and history.result_is_clear:
-        parts.append(_tests(kept=kept, history=history))
+    if states_passes and history.result_is_clear:
+        parts.append(_tests(kept=kept, history=history, states_failures=states_failures))
     if history.status:
         parts.append(_status(kept=kept, said=history.status, as_of=as_of))
     return FactChanges(
@@ -101,11 +104,17 @@ def _installation(*, kept: Sequence[KeptFact], installed_on: date | None) -> Fac
     return FactChanges(added=(added,), withdrawn=wrong)
 
 
-def _tests(*, kept: Sequence[KeptFact], history: StatedHistory) -> FactChanges:
+def _tests(
+    *, kept: Sequence[KeptFact], history: StatedHistory, states_failures: bool
+) -> FactChanges:
     stated = {(FactKind(test.kind.value), test.on) for test in history.tests}
+    if not states_failures:
+        failed = {fact.on for fact in kept if fact.kind is FactKind.FAILED}
+        stated = {(kind, on) for kind, on in stated if on not in failed}
     newest = max((on for _, on in stated), default=date.min)
     days = {on for _, on in stated}
-    stored = [fact for fact in kept if fact.kind in _TESTS]
+    speaks_of = _TESTS if states_failures else (FactKind.PASSED,)
+    stored = [fact for fact in kept if fact.kind in speaks_of]
     wrong = tuple(
         fact
         for fact in stored

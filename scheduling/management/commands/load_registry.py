@@ -7,8 +7,9 @@ from django.core.management.base import CommandParser
 from django.utils import timezone
 
 from registry.console import Answer, OfficeCommand, Refused, iso_date, progress_on_stderr
-from scheduling.loading.openings import LoadRefusedError, Wanted
-from scheduling.loading.registry_load import STEPS, load_registry, source_file
+from registry.source_files import LoadRefusedError, source_file
+from scheduling.loading.openings import Wanted
+from scheduling.loading.registry_load import STEPS, load_registry
 
 BY = "load_registry"
 

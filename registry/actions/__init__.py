@@ -1,0 +1,1 @@
+"""What changes the registry; each action is one transaction and writes its change row."""

@@ -178,41 +178,55 @@ def _laid_out(*, ladder: Ladder, obligation: Obligation, left: Sequence[LeftRung
     return sorted(places, key=lambda p: (p.on or date.max, p.order, p.occurrence))
 
 
-def _days_of(*, rung: Rung, obligation: Obligation) -> list[tuple[str, date, str]]:
-    """Return (occurrence, day, arithmetic) for a rung of an obligation; empty: no part of it."""
+Days = list[tuple[str, date, str]]
+"""Occurrence, day and arithmetic."""
+
+
+def _days_of(*, rung: Rung, obligation: Obligation) -> Days:
+    """Return the days of a rung of an obligation; empty: it is no part of its ladder.
+
+    A rung before the due date whose day lies before the opening is no part of it; any
+    other waits for the opening, as after an idle time.
+    """
+    opens, days = obligation.opens_on, _unbounded(rung=rung, obligation=obligation)
+    if rung.trigger is Trigger.DUE and rung.offset_days < 0:
+        return [entry for entry in days if entry[1] >= opens]
+    return [
+        (occurrence, on, why)
+        if on >= opens
+        else (occurrence, opens, f"{why}, not before it opens {opens}")
+        for occurrence, on, why in days
+    ]
+
+
+def _unbounded(*, rung: Rung, obligation: Obligation) -> Days:
     offset = timedelta(days=rung.offset_days)
     if rung.trigger is Trigger.PROMPTED:
         return [
-            (day.isoformat(), day + offset, _sum("asked for on", day, rung.offset_days))
+            (day.isoformat(), day + offset, _sum("asked for on", day, offset.days))
             for day in obligation.prompts
         ]
-    if rung.trigger is Trigger.FAILED:
-        failed = obligation.failed_on
-        return (
-            [] if failed is None else [("", failed + offset, _sum("failed", failed, offset.days))]
-        )
     if rung.trigger is Trigger.OPENED:
         opens = obligation.opens_on
         return [("", opens + offset, _sum("opens", opens, offset.days))]
-    return _days_from_due(rung=rung, obligation=obligation)
+    if rung.trigger is Trigger.DUE:
+        return _days_from_due(rung=rung, obligation=obligation)
+    failed = obligation.failed_on
+    return [] if failed is None else [("", failed + offset, _sum("failed", failed, offset.days))]
 
 
-def _days_from_due(*, rung: Rung, obligation: Obligation) -> list[tuple[str, date, str]]:
+def _days_from_due(*, rung: Rung, obligation: Obligation) -> Days:
+    """Count from the due date; once failed, from the day to cure by, and without courtesy."""
     has_failed = obligation.failed_on is not None
     if rung.is_skippable and (has_failed or obligation.courtesy_is_over):
         return []
     if has_failed and obligation.cure_by is not None:
-        # An overdue ladder already begun goes on from the day to cure by itself.
+        # A ladder already begun goes on from the day to cure by itself, not the day after.
         days = rung.offset_days if rung.after is None else 0
         on = obligation.cure_by + timedelta(days=days)
         return [("", on, _sum("to be cured by", obligation.cure_by, days))]
     on = obligation.due_on + timedelta(days=rung.offset_days)
-    why = _sum("due", obligation.due_on, rung.offset_days)
-    if on >= obligation.opens_on:
-        return [("", on, why)]
-    if rung.offset_days < 0:
-        return []
-    return [("", obligation.opens_on, f"{why}, not before it opens {obligation.opens_on}")]
+    return [("", on, _sum("due", obligation.due_on, rung.offset_days))]
 
 
 def _held_back(*, place: _Place, present: dict[str, _Place], obligation: Obligation) -> _Place:

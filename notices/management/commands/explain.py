@@ -1,0 +1,69 @@
+"""`explain`: why one stored assembly stands where it does, letters that left counted in."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.core.management.base import CommandParser
+from django.utils import timezone
+
+from notices.queries.left_rungs import left_rungs_of
+from registry.console import Answer, OfficeCommand, Refused, iso_date
+from registry.domain.identity import maker_key, serial_key
+from registry.models import Assembly, Program
+from registry.moments import today_in
+from scheduling.domain.explanation import Explanation
+from scheduling.queries.rulebooks import NoRulebookError
+from scheduling.queries.standings import explain_assembly
+
+
+class Command(OfficeCommand):
+    """Explains standing, dates and next rung of one assembly, rule by rule."""
+
+    help = "Explain where one assembly stands, what is owed and why."
+
+    def arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("serial", metavar="SERIAL")
+        parser.add_argument("--program", required=True, metavar="CODE")
+        parser.add_argument("--maker", metavar="NAME", help="where one serial has several makers")
+        parser.add_argument("--as-of", type=iso_date, metavar="DATE")
+
+    def perform(self, options: dict[str, Any]) -> Answer:
+        program = Program.objects.filter(code=options["program"]).first()
+        if program is None:
+            raise Refused(f"No program has the code {options['program']!r}.")
+        assembly = _assembly(program, serial=options["serial"], maker=options["maker"])
+        as_of = options["as_of"] or today_in(zone=program.zone, now=timezone.now())
+        try:
+            said = explain_assembly(
+                assembly=assembly,
+                as_of=as_of,
+                left=left_rungs_of(assembly=assembly, as_of=as_of),
+            )
+        except NoRulebookError as error:
+            raise Refused(str(error)) from error
+        return Answer(payload=said.to_json(), lines=_lines(said))
+
+
+def _assembly(program: Program, *, serial: str, maker: str | None) -> Assembly:
+    found = Assembly.objects.filter(program=program, serial_key=serial_key(serial))
+    if maker is not None:
+        found = found.filter(maker_key=maker_key(maker))
+    rows = list(found.select_related("program").order_by("maker", "pk"))
+    if not rows:
+        of_maker = f" of {maker}" if maker is not None else ""
+        raise Refused(f"Program {program.code} has no assembly {serial}{of_maker}.")
+    if len(rows) > 1:
+        makers = ", ".join(row.maker or "(no maker)" for row in rows)
+        raise Refused(f"Serial {serial} is known under several makers: {makers}. Add --maker.")
+    return rows[0]
+
+
+def _lines(said: Explanation) -> list[str]:
+    due = f", due {said.due_on}" if said.due_on else ""
+    rung = f", next {said.rung} on {said.rung_on}" if said.rung else ""
+    lines = [f"{said.assembly}: {said.standing}{due}{rung}"]
+    lines += [
+        f"    {reason.date}  {reason.arithmetic}  ({reason.citation})" for reason in said.reasons
+    ]
+    return lines + [f"    look at: {warning}" for warning in said.warnings]

@@ -11,7 +11,7 @@ from datetime import UTC, date, datetime
 from zoneinfo import ZoneInfo
 
 from django.db.models import Q, QuerySet
-from icalendar import Calendar, Event
+from icalendar import Calendar, Event, vText
 
 from registry.domain.kinds import ServiceKind
 from registry.domain.sizes import size_text
@@ -55,7 +55,7 @@ def calendar_text(stops: Sequence[Stop], *, program: Program, name: str) -> str:
     calendar = Calendar()
     calendar.add("prodid", MAKER)
     calendar.add("version", "2.0")
-    calendar.add("x-wr-calname", one_line(name))
+    calendar.add("x-wr-calname", _Words(one_line(name)))
     zone = ZoneInfo(program.zone)
     for stop in stops:
         calendar.add_component(_event(stop, zone=zone))
@@ -73,6 +73,17 @@ def _begins(plan: Plan) -> datetime:
     return datetime.combine(first, datetime.min.time(), zone)
 
 
+class _Words(vText):
+    r"""Text as it stands: the library would make a line break of the two characters ``\N``."""
+
+    __slots__ = ()
+
+    def to_ical(self) -> bytes:
+        """Escape by RFC 5545 section 3.3.11; only plain line feeds are left to be breaks."""
+        escaped = self.replace("\\", "\\\\").replace(";", "\\;").replace(",", "\\,")
+        return escaped.replace("\n", "\\n").encode()
+
+
 def _event(stop: Stop, *, zone: ZoneInfo) -> Event:
     premises = stop.premises
     revised_at = stop.revised_at.astimezone(UTC).replace(microsecond=0)
@@ -83,9 +94,9 @@ def _event(stop: Stop, *, zone: ZoneInfo) -> Event:
     event.add("last-modified", revised_at)
     event.add("dtstart", stop.arrives_at.astimezone(zone))
     event.add("dtend", stop.leaves_at.astimezone(zone))
-    event.add("summary", _summary(stop))
-    event.add("location", one_line(_address(premises)))
-    event.add("description", _description(stop))
+    event.add("summary", _Words(_summary(stop)))
+    event.add("location", _Words(one_line(_address(premises))))
+    event.add("description", _Words(_description(stop)))
     if premises.lat is not None and premises.lon is not None:
         event.add("geo", (float(premises.lat), float(premises.lon)))
     return event

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, datetime, time
-from zoneinfo import ZoneInfo
+from datetime import date, datetime
 
 from django.db import transaction
 from django.db.models import Min
 
 from registry.console import Refused
 from registry.models import LoadBatch, Program
+from registry.moments import recording_moment, today_in
 from scheduling.models import DayRun, ProgramClock
 
 
@@ -27,18 +27,6 @@ class Day:
     run: DayRun | None = None
 
 
-def today_of(program: Program, *, now: datetime) -> date:
-    """Return today in the program's time zone."""
-    return now.astimezone(ZoneInfo(program.zone)).date()
-
-
-def moment_of(program: Program, *, day: date, now: datetime) -> datetime:
-    """Return the moment to record: now, but for a trial noon of its own day."""
-    if not program.is_trial:
-        return now
-    return datetime.combine(day, time(12), tzinfo=ZoneInfo(program.zone))
-
-
 def locked_clock(program: Program) -> ProgramClock:
     """Return the program's clock, held until this transaction ends."""
     ProgramClock.objects.get_or_create(program=program)
@@ -49,11 +37,13 @@ def admit(program: Program, *, day: date, now: datetime) -> Day:
     """Move the clock to the day and open a run; Refused for a day that must not be run."""
     with transaction.atomic():
         clock = locked_clock(program)
-        _refuse_wrong_day(program, day=day, clock=clock, today=today_of(program, now=now))
+        _refuse_wrong_day(program, day=day, clock=clock, today=today_in(zone=program.zone, now=now))
         clock.last_run_on = day
         clock.save(update_fields=["last_run_on"])
         run = DayRun.objects.create(program=program, as_of=day, started_at=now)
-    return Day(program=program, on=day, at=moment_of(program, day=day, now=now), run=run)
+    return Day(
+        program=program, on=day, at=recording_moment(program=program, as_of=day, now=now), run=run
+    )
 
 
 def _refuse_wrong_day(program: Program, *, day: date, clock: ProgramClock, today: date) -> None:

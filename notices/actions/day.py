@@ -16,7 +16,6 @@ from django.db import transaction
 from notices.actions.clocks import Day, admit, locked_clock
 from notices.actions.holding import ask_about_held
 from notices.actions.leaving import Progress, finish_letters
-from notices.actions.opening import open_obligations
 from notices.actions.recording import letters_left, record_letters
 from notices.actions.withdrawing import withdraw_stale
 from notices.domain.kinds import LetterState
@@ -25,6 +24,7 @@ from notices.models import Letter
 from notices.queries.owed import Position, obligations_to_look_at, owed_notices, positions
 from notices.queries.responsible import in_batches
 from registry.models import Program
+from scheduling.actions.opening import open_obligations
 from scheduling.models import DayRun, Obligation
 
 PAGE = 500
@@ -68,7 +68,9 @@ def run_day(
     tell = progress or _silent
     day = admit(program, day=as_of, now=now)
     tally = DayTally(program=program.code, as_of=as_of)
-    tally.obligations_opened = open_obligations(day)
+    with transaction.atomic():
+        locked_clock(program)
+        tally.obligations_opened = open_obligations(program=program, as_of=as_of)
     tally.withdrawn = withdraw_stale(day)
     if is_live_on(program, day=as_of):
         _write_letters(day, tally=tally, out=out, tell=tell)

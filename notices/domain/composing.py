@@ -235,21 +235,21 @@ def _sections(brief: Brief, *, words: Words) -> tuple[Section, ...]:
 
 
 def _disagree(brief: Brief, *, words: Words) -> str:
-    day = long_date(min(days_asked(brief)))
-    reach = _reach(brief, words=words)
-    if brief.kind is LetterKind.SHUTOFF_ORDER:
+    days, reach = days_asked(brief), _reach(brief, words=words)
+    if brief.kind is LetterKind.SHUTOFF_ORDER or not days:
         return words.gettext("Call at once: %(reach)s. We can correct an error in the record.") % {
             "reach": reach
         }
-    if brief.kind is LetterKind.FINAL:
-        return words.gettext(
-            "You may ask to be heard, in person or in writing, before %(date)s: %(reach)s. "
-            "We can correct an error in the record. A passing test closes this notice."
-        ) % {"date": day, "reach": reach}
-    return words.gettext(
+    text = words.gettext(
         "Call or write before %(date)s: %(reach)s. Say what is wrong; a person looks at the "
         "record and answers."
-    ) % {"date": day, "reach": reach}
+    )
+    if brief.kind is LetterKind.FINAL:
+        text = words.gettext(
+            "You may ask to be heard, in person or in writing, before %(date)s: %(reach)s. "
+            "We can correct an error in the record. A passing test closes this notice."
+        )
+    return text % {"date": long_date(min(days)), "reach": reach}
 
 
 def _reach(brief: Brief, *, words: Words) -> str:

@@ -64,6 +64,7 @@ _OVERDUE_REPAIR = Pair(
 )
 
 _ACT = Pair(N_("Have it done by %(date)s."), N_("Have them done by %(date)s."))
+_ACT_NOW = Pair(N_("Have it done now."), N_("Have them done now."))
 _ACT_FIRST = N_("Have each done by its date, the first by %(date)s.")
 _ACT_REPAIR = Pair(
     N_("Have it repaired and tested again by %(date)s."),
@@ -112,6 +113,8 @@ def _matter(*, kind: LetterKind, items: Sequence[Item], words: Words) -> str:
 def _act(*, kind: LetterKind, count: int, by: Sequence[date], words: Words, language: str) -> str:
     if kind is LetterKind.SHUTOFF_ORDER:
         return words.ngettext(_ACT_ORDER.one, _ACT_ORDER.many, count)
+    if not by:
+        return words.ngettext(_ACT_NOW.one, _ACT_NOW.many, count)
     day = long_date(min(by), language=language)
     if len(set(by)) > 1:
         return words.gettext(_ACT_FIRST) % {"date": day}

@@ -16,7 +16,8 @@ def days_asked(brief: Brief) -> tuple[date, ...]:
 
     Before the due date that is the due date; after a failed test the rulebook's
     repair date; later the first day on which the next rung may leave, which
-    counts from the day this letter leaves: left November 3, gap 14, November 17.
+    counts from the day this letter leaves: left November 3, gap 14, November 17. Nothing
+    where the ladder ends.
     """
     if brief.kind in BEFORE_DUE_KINDS:
         return tuple(item.due_on for item in brief.items)
@@ -24,7 +25,7 @@ def days_asked(brief: Brief) -> tuple[date, ...]:
         return tuple(item.cure_by or item.due_on for item in brief.items)
     step = next(iter(_lawful(brief.ahead)), None)
     if step is None or step.gap_days is None:
-        return (brief.leaves_on,)
+        return ()
     return (date.fromordinal(brief.leaves_on.toordinal() + step.gap_days),)
 
 
@@ -34,7 +35,7 @@ def next_paragraphs(brief: Brief, *, words: Words) -> tuple[str, ...]:
         return (_order(brief, words=words),)
     steps = _spoken(brief)
     if not steps:
-        return ()
+        return tuple(filter(None, [_fire(brief, steps=steps, words=words)]))
     opening = words.gettext("If no passing test is in our record by %(date)s,") % {
         "date": long_date(min(days_asked(brief)))
     }

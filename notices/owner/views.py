@@ -11,13 +11,13 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
 
-from notices.actions.clocks import today_of
 from notices.catalogues import SECOND_LANGUAGES, words_in
 from notices.links import token_of
 from notices.models import Letter
 from notices.owner.codeform import code_form
 from notices.owner.pages import letter_by_token, owner_page, page_language
 from notices.owner.tries import Opened, try_code
+from registry.moments import today_in
 from scheduling.models import ProgramClock
 
 
@@ -80,7 +80,7 @@ def _today(letter: Letter) -> date:
     if letter.program.is_trial:
         clock = ProgramClock.objects.filter(program=letter.program).first()
         return clock.last_run_on if clock and clock.last_run_on else letter.composed_on
-    return today_of(letter.program, now=timezone.now())
+    return today_in(zone=letter.program.zone, now=timezone.now())
 
 
 def _private(response: HttpResponse) -> HttpResponse:

@@ -10,15 +10,11 @@ from datetime import date
 from django.db.models import Q, QuerySet
 
 from notices.domain.kinds import LetterKind
-from notices.domain.owing import (
-    OwedNotice,
-    counting_occurrence,
-    stored_occurrence,
-    urgency_of,
-)
+from notices.domain.owing import OwedNotice, stored_occurrence, urgency_of
 from notices.models import LetterNotice, Notice
 from notices.queries.evidence import hold_on
 from notices.queries.ladders import courtesy_rungs, ladder_of
+from notices.queries.left import left_rungs
 from notices.queries.responsible import recipient_keys
 from registry.domain.kinds import Hazard
 from registry.models import Program
@@ -46,10 +42,9 @@ class Position:
 
 
 @dataclass(slots=True)
-class Notices:
-    """The notices of some obligations, parted into those that count as left and those waiting."""
+class Unsent:
+    """The notices of some obligations that have not left: those waiting, and those withdrawn."""
 
-    left: dict[int, list[Notice]] = field(default_factory=lambda: defaultdict(list))
     waiting: dict[int, list[Notice]] = field(default_factory=lambda: defaultdict(list))
     withdrawn: dict[int, list[Notice]] = field(default_factory=lambda: defaultdict(list))
 
@@ -67,8 +62,8 @@ def obligations_to_look_at(program: Program, *, today: date) -> QuerySet[Obligat
 def positions(ids: Sequence[int], *, today: date, lock: bool = False) -> list[Position]:
     """Return where each obligation stands today; `lock` holds the rows for this transaction."""
     rows = _rows(ids, lock=lock)
-    notices = _notices(ids)
-    return [_position(row, notices=notices, today=today) for row in rows]
+    left, unsent = left_rungs(rows), _unsent(ids)
+    return [_position(row, left=left[row.pk], unsent=unsent, today=today) for row in rows]
 
 
 def owed_notices(found: Iterable[Position], *, today: date) -> list[OwedNotice]:
@@ -89,51 +84,33 @@ def _rows(ids: Sequence[int], *, lock: bool) -> list[Obligation]:
     return list(rows.order_by("pk"))
 
 
-def _notices(ids: Sequence[int]) -> Notices:
-    found = Notices()
-    for notice in Notice.objects.filter(obligation__in=ids).order_by("pk"):
-        key = notice.obligation_id
-        assert key is not None
-        if notice.withdrawn_on is not None:
-            found.withdrawn[key].append(notice)
-        elif notice.left_on is None:
-            found.waiting[key].append(notice)
-        elif notice.sent_in_error_on is None:
-            found.left[key].append(notice)
+def _unsent(ids: Sequence[int]) -> Unsent:
+    found = Unsent()
+    for notice in Notice.objects.filter(obligation__in=ids, left_on__isnull=True).order_by("pk"):
+        assert notice.obligation_id is not None
+        kept = found.waiting if notice.withdrawn_on is None else found.withdrawn
+        kept[notice.obligation_id].append(notice)
     return found
 
 
-def _position(row: Obligation, *, notices: Notices, today: date) -> Position:
+def _position(
+    row: Obligation, *, left: Sequence[LeftRung], unsent: Unsent, today: date
+) -> Position:
     ladder = ladder_of(row.rulebook)
-    courtesy = courtesy_rungs(ladder)
-    left = [
-        LeftRung(rung=notice.rung, occurrence=occurrence, left_on=notice.left_on)
-        for notice in notices.left.get(row.pk, ())
-        if notice.left_on is not None
-        and (
-            occurrence := counting_occurrence(
-                notice.occurrence,
-                lawful_since=row.lawful_since,
-                is_courtesy=notice.rung in courtesy,
-            )
-        )
-        is not None
-    ]
     step = next_rung(ladder=ladder, obligation=as_domain(row), left=left, today=today)
-    occurrence = _stored(step, row=row, courtesy=courtesy)
-    waiting = notices.waiting.get(row.pk, ())
-    same = [n for n in waiting if step and (n.rung, n.occurrence) == (step.rung.key, occurrence)]
-    revived = [
-        n
-        for n in notices.withdrawn.get(row.pk, ())
-        if step and (n.rung, n.occurrence) == (step.rung.key, occurrence)
-    ]
+    occurrence = _stored(step, row=row, courtesy=courtesy_rungs(ladder))
+
+    def is_that_step(notice: Notice) -> bool:
+        return step is not None and (notice.rung, notice.occurrence) == (step.rung.key, occurrence)
+
+    waiting = unsent.waiting.get(row.pk, ())
+    withdrawn = unsent.withdrawn.get(row.pk, ())
     return Position(
         row=row,
         step=step,
         occurrence=occurrence,
-        pending=next(iter([*same, *revived]), None),
-        others_pending=tuple(n for n in waiting if n not in same),
+        pending=next(filter(is_that_step, [*waiting, *withdrawn]), None),
+        others_pending=tuple(notice for notice in waiting if not is_that_step(notice)),
     )
 
 

@@ -9,12 +9,12 @@ from django.core.management.base import CommandParser
 from django.db.models import Q, QuerySet
 from django.utils import timezone
 
-from notices.actions.clocks import moment_of, today_of
 from notices.actions.releasing import release_letters
 from notices.domain.kinds import LetterState
 from notices.models import Letter
 from registry.console import Answer, OfficeCommand, Refused, iso_date
 from registry.models import Program
+from registry.moments import recording_moment, today_in
 
 
 class Command(OfficeCommand):
@@ -32,13 +32,15 @@ class Command(OfficeCommand):
         if program is None:
             raise Refused(f"There is no program {options['program']}.")
         now = timezone.now()
-        today = self._day(program, as_of=options["as_of"], today=today_of(program, now=now))
+        today = self._day(
+            program, as_of=options["as_of"], today=today_in(zone=program.zone, now=now)
+        )
         found = _waiting(program, kind=options["kind"], numbers=options["number"])
         done = release_letters(
             program=program,
             letter_ids=list(found.values_list("pk", flat=True)),
             by=options["by"],
-            at=moment_of(program, day=today, now=now),
+            at=recording_moment(program=program, as_of=today, now=now),
             today=today,
         )
         refused = [{"number": number, "reason": why} for number, why in done.refused.items()]

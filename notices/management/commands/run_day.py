@@ -9,11 +9,11 @@ from typing import Any
 from django.core.management.base import CommandParser
 from django.utils import timezone
 
-from notices.actions.clocks import today_of
 from notices.actions.day import DayTally, run_day
 from notices.actions.leaving import Progress
 from registry.console import Answer, OfficeCommand, Refused, iso_date, progress_on_stderr
 from registry.models import Program
+from registry.moments import today_in
 
 ALL = "all"
 
@@ -59,7 +59,7 @@ def _run_all(*, as_of: date | None, now: datetime, out: Path | None) -> Answer:
 
 
 def _run(program: Program, *, as_of: date | None, now: datetime, out: Path | None) -> DayTally:
-    day = as_of or today_of(program, now=now)
+    day = as_of or today_in(zone=program.zone, now=now)
     with progress_on_stderr(f"{program.code}, {day}") as advance:
         tell: Progress = lambda _what, done, of: advance(done, of)  # noqa: E731
         return run_day(program=program, as_of=day, now=now, out=out, progress=tell)

@@ -1,0 +1,1 @@
+"""Tests of notices: letters drawn, the day's run, the owner's page."""

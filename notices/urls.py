@@ -1,5 +1,16 @@
-"""The addresses of notices."""
+"""Addresses of letters and orders; the owner's page has its own."""
 
-from django.urls import URLPattern, URLResolver
+from django.urls import URLPattern, URLResolver, path
 
-urlpatterns: list[URLPattern | URLResolver] = []
+from notices.views import letters, orders
+
+_P = "p/<slug:code>/"
+
+urlpatterns: list[URLPattern | URLResolver] = [
+    path(f"{_P}letters/", letters.letters, name="letters"),
+    path(f"{_P}letters/release/", letters.letters_release, name="letters-release"),
+    path(f"{_P}letters/<int:pk>/", letters.letter, name="letter"),
+    path(f"{_P}letters/<int:pk>/pages.pdf", letters.letter_pdf, name="letter-pdf"),
+    path(f"{_P}orders/<int:pk>/", orders.order, name="order"),
+    path(f"{_P}orders/<int:pk>/sign/", orders.order_sign, name="order-sign"),
+]

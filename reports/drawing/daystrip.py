@@ -13,9 +13,7 @@ _UNTIL_HOUR: Final = 17
 _WIDTH: Final = 176.0
 
 
-def day_strip(
-    visits: Sequence[tuple[datetime, datetime]], *, starts_at: datetime, says: str
-) -> str:
+def day_strip(visits: Sequence[tuple[datetime, datetime]], *, says: str) -> str:
     """Visits (arrive, leave) of one day on a scale from 7 am to 5 pm, in the program's zone."""
     sheet = Sheet(width=_WIDTH, height=18, says=says)
 

@@ -58,7 +58,8 @@ def keep_assembly(
             finding=hand.reason,
         )
     if is_new and installed_on:
-        _record(program=program, assembly=row, kind=FactKind.INSTALLED, on=installed_on, hand=hand)
+        fact = NewFact(assembly_id=row.pk, kind=FactKind.INSTALLED, on=installed_on)
+        record_facts(program=program, facts=[fact], recorded_at=hand.at, by=hand.by)
     replay_assemblies(program=program, assembly_ids=[row.pk], as_of=today)
     return row
 
@@ -69,33 +70,22 @@ def add_fact(
     assembly: Assembly,
     kind: FactKind,
     on: date,
-    detail: Mapping[str, Any],
+    words: str = "",
+    until: date | None = None,
     today: date,
     hand: Hand,
 ) -> None:
-    """Record one fact by hand and replay its assembly."""
-    _record(program=assembly.program, assembly=assembly, kind=kind, on=on, hand=hand, detail=detail)
-    replay_assemblies(program=assembly.program, assembly_ids=[assembly.pk], as_of=today)
-
-
-def _record(
-    *,
-    program: Program,
-    assembly: Assembly,
-    kind: FactKind,
-    on: date,
-    hand: Hand,
-    detail: Mapping[str, Any] | None = None,
-) -> None:
+    """Record one fact by hand and replay its assembly. Raises FactError."""
     fact = NewFact(
         assembly_id=assembly.pk,
         kind=kind,
         on=on,
-        source="person",
-        detail=dict(detail or {}),
+        until=until,
         reason=hand.reason,
+        extra={"words": words} if words else None,
     )
-    record_facts(program=program, facts=[fact], recorded_at=hand.at, by=hand.by)
+    record_facts(program=assembly.program, facts=[fact], recorded_at=hand.at, by=hand.by)
+    replay_assemblies(program=assembly.program, assembly_ids=[assembly.pk], as_of=today)
 
 
 @transaction.atomic

@@ -1,0 +1,91 @@
+"""The newest plan as a week board, and one day with its stops, for who may see them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from django.db.models import Count, Prefetch, QuerySet
+
+from registry.access import firms_of
+from registry.models import Program, Tester
+from reports.models import Plan, PlanLeftOut, Round, Stop, StopWork
+from scheduling.views.desk import Desk, Seat
+
+
+@dataclass(frozen=True, kw_only=True)
+class Cell:
+    """A tester's day on the board; empty where there is no round."""
+
+    on: date
+    round: Round | None
+    stops: list[Stop]
+
+
+@dataclass(frozen=True, kw_only=True)
+class BoardRow:
+    """One tester's week."""
+
+    tester: Tester
+    cells: list[Cell]
+
+
+def newest_plan(program: Program) -> Plan | None:
+    """The plan that counts."""
+    return Plan.objects.filter(program=program).order_by("-made_at", "-pk").first()
+
+
+def rounds_seen(desk: Desk) -> QuerySet[Round]:
+    """Rounds of this program that a person may see: the office all, a company its own."""
+    found = Round.objects.filter(plan__program=desk.program)
+    if desk.seat is not Seat.OFFICE:
+        found = found.filter(firm__in=firms_of(desk.person))
+    return found
+
+
+def board(desk: Desk, plan: Plan) -> tuple[list[date], list[BoardRow]]:
+    """Days and testers of a plan. Three queries."""
+    stops = Stop.objects.filter(cancelled_at__isnull=True).select_related("premises")
+    rounds = list(
+        rounds_seen(desk)
+        .filter(plan=plan)
+        .select_related("tester", "firm")
+        .prefetch_related(Prefetch("stops", queryset=stops.order_by("arrives_at", "pk")))
+        .order_by("tester__certificate", "on")
+    )
+    days = sorted({one.on for one in rounds})
+    by_tester: dict[int, dict[date, Round]] = {}
+    testers: dict[int, Tester] = {}
+    for one in rounds:
+        testers[one.tester_id] = one.tester
+        by_tester.setdefault(one.tester_id, {})[one.on] = one
+    rows = [
+        BoardRow(
+            tester=testers[pk],
+            cells=[_cell(on, week.get(on)) for on in days],
+        )
+        for pk, week in by_tester.items()
+    ]
+    return days, rows
+
+
+def _cell(on: date, one: Round | None) -> Cell:
+    return Cell(on=on, round=one, stops=list(one.stops.all()) if one else [])
+
+
+def stops_of(one: Round) -> list[Stop]:
+    """A round's stops in order, each with its assemblies."""
+    work = StopWork.objects.select_related("assembly").order_by("assembly__serial")
+    return list(
+        one.stops.filter(cancelled_at__isnull=True)
+        .select_related("premises")
+        .prefetch_related(Prefetch("work", queryset=work))
+        .order_by("arrives_at", "pk")
+    )
+
+
+def left_out(plan: Plan) -> tuple[list[PlanLeftOut], int]:
+    """The first fifty premises a plan could not take, and how many there are."""
+    found = PlanLeftOut.objects.filter(plan=plan).select_related("premises").order_by("kind", "pk")
+    total = found.aggregate(n=Count("pk"))["n"]
+    return list(found[:50]), total

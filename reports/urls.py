@@ -1,0 +1,19 @@
+"""Addresses of Today, the registry, one assembly, rounds, field tests, and the health check."""
+
+from django.urls import path
+
+from reports.views import assembly, fieldtests, health, registry, rounds, today
+
+_P = "p/<slug:code>/"
+
+urlpatterns = [
+    path("healthz", health.health, name="healthz"),
+    path(_P, today.today, name="today"),
+    path(f"{_P}registry/", registry.registry, name="registry"),
+    path(f"{_P}registry/map.json", registry.registry_map, name="registry-map"),
+    path(f"{_P}assemblies/<int:pk>/", assembly.assembly, name="assembly"),
+    path(f"{_P}rounds/", rounds.rounds, name="rounds"),
+    path(f"{_P}rounds/<int:pk>/", rounds.round_day, name="round"),
+    path(f"{_P}field-tests/", fieldtests.field_tests, name="field-tests"),
+    path(f"{_P}field-tests/<int:pk>/", fieldtests.field_test, name="field-test"),
+]

@@ -1,0 +1,165 @@
+"""Field tests: the list, one report with its criteria, and what waits for a person and why."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from django.db.models import Q, QuerySet
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_GET
+
+from registry.access import firms_of, visible_assemblies
+from reports.domain.wording import label
+from reports.models import FieldTest
+from reports.queries.one_assembly import verdict_words
+from scheduling.views.desk import Desk, Seat, at_desk
+
+_ROWS = 40
+_OUTCOMES = ("pass", "fail", "incomplete", "refused")
+
+
+@dataclass(frozen=True, kw_only=True)
+class TestShown:
+    """A row of the list."""
+
+    test: FieldTest
+    mark: str
+    word: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class CriterionShown:
+    """A criterion with its reading, limit and margin in words."""
+
+    name: str
+    reading: str
+    limit: str
+    mark: str
+    word: str
+    citation: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class PartShown:
+    """One part of a report: as found, or after repair."""
+
+    title: str
+    outcome: str
+    criteria: list[CriterionShown]
+    reasons: list[str]
+    warnings: list[str]
+
+
+def tests_seen(desk: Desk) -> QuerySet[FieldTest]:
+    """Reports of this program that a person may see: the office all, a company its own."""
+    found = FieldTest.objects.filter(program=desk.program)
+    if desk.seat is Seat.OFFICE:
+        return found
+    return found.filter(tester__firm__in=firms_of(desk.person))
+
+
+@require_GET
+@at_desk(seats=(Seat.OFFICE, Seat.FIRM))
+def field_tests(request: HttpRequest, desk: Desk) -> HttpResponse:
+    """The reports, newest first; with `waiting=yes` those that need a person, oldest first."""
+    is_waiting = request.GET.get("waiting") == "yes"
+    outcome = request.GET.get("outcome", "")
+    search = request.GET.get("q", "")[:100].replace("\x00", "").strip()
+    found = tests_seen(desk).select_related("assembly", "assembly__premises")
+    if is_waiting:
+        found = found.filter(waits_for_person=True).order_by("tested_on", "pk")
+    if outcome in _OUTCOMES:
+        found = found.filter(outcome=outcome)
+    if search:
+        found = found.filter(
+            Q(serial__icontains=search)
+            | Q(tester_certificate__icontains=search)
+            | Q(tester_name__icontains=search)
+        )
+    page = _page(request)
+    rows = list(found[(page - 1) * _ROWS : page * _ROWS + 1])
+    context = {
+        "desk": desk,
+        "is_office": desk.seat is Seat.OFFICE,
+        "rows": [_row(test) for test in rows[:_ROWS]],
+        "has_next": len(rows) > _ROWS,
+        "page": page,
+        "total": found.count(),
+        "waiting_total": tests_seen(desk).filter(waits_for_person=True).count(),
+        "is_waiting": is_waiting,
+        "outcome": outcome,
+        "outcomes": _OUTCOMES,
+        "search": search,
+    }
+    return render(request, "reports/field_tests.html", context)
+
+
+def _page(request: HttpRequest) -> int:
+    text = request.GET.get("page", "1")
+    return int(text) if text.isascii() and text.isdigit() and 0 < int(text) < 100_000 else 1
+
+
+def _row(test: FieldTest) -> TestShown:
+    mark, word = verdict_words(test)
+    return TestShown(test=test, mark=mark, word=word)
+
+
+@require_GET
+@at_desk(seats=(Seat.OFFICE, Seat.FIRM))
+def field_test(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
+    """One report: readings, criteria with margins, whether it counts, and why not."""
+    found = tests_seen(desk).filter(pk=pk)
+    test = found.select_related("assembly__premises", "tester__firm", "gauge", "batch").first()
+    if test is None:
+        raise Http404("No such field test.")
+    near = visible_assemblies(desk.person).filter(
+        program=desk.program, serial__in=[str(one) for one in test.near]
+    )
+    mark, word = verdict_words(test)
+    context = {
+        "desk": desk,
+        "is_office": desk.seat is Seat.OFFICE,
+        "test": test,
+        "mark": mark,
+        "word": word,
+        "parts": [
+            _part(test, "initial", "Initial test"),
+            *([_part(test, "final", "Final test, after repair")] if test.final else []),
+        ],
+        "near": list(near.select_related("premises")) if test.near else [],
+        "cells": sorted((str(k), str(v)) for k, v in test.cells.items() if v not in (None, "")),
+    }
+    return render(request, "reports/field_test.html", context)
+
+
+def _part(test: FieldTest, key: str, title: str) -> PartShown:
+    part: dict[str, Any] = (test.verdict or {}).get(key) or {}
+    return PartShown(
+        title=title,
+        outcome=str(part.get("outcome", "")),
+        criteria=[_criterion(one, unit=test.unit) for one in part.get("criteria", [])],
+        reasons=[str(one) for one in part.get("reasons", [])],
+        warnings=[str(one) for one in part.get("warnings", [])],
+    )
+
+
+def _criterion(one: dict[str, Any], *, unit: str) -> CriterionShown:
+    met, margin = one.get("met"), one.get("margin")
+    mark = {True: "passes", False: "fails"}.get(met, "incomplete")
+    if met is None:
+        word = "Not recorded" if one.get("reading") in (None, "") else "Nothing can be said"
+    elif margin not in (None, ""):
+        figure = str(margin).lstrip("-")
+        word = f"Meets it, by {figure}" if met else f"Below the limit by {figure}"
+    else:
+        word = "Meets it" if met else "Does not meet it"
+    return CriterionShown(
+        name=label(str(one.get("name", ""))),
+        reading=str(one.get("reading") or ""),
+        limit=f"{one['limit']} {unit}" if one.get("limit") else "",
+        mark=mark,
+        word=word,
+        citation=str(one.get("citation", "")),
+    )

@@ -1,0 +1,145 @@
+"""Rounds: the week board of the newest plan, and a tester's day with its route drawn."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils.safestring import SafeString, mark_safe
+from django.views.decorators.http import require_GET
+
+from registry.access import visible_assemblies
+from reports.drawing.daystrip import day_strip
+from reports.drawing.route import RouteStop, route_map
+from reports.models import Plan, Round, Stop
+from reports.queries.map_pins import drawn_streets
+from reports.queries.round_pages import (
+    BoardRow,
+    Cell,
+    board,
+    left_out,
+    newest_plan,
+    rounds_seen,
+    stops_of,
+)
+from scheduling.views.desk import Desk, Seat, at_desk
+
+_MILES_A_KM = 0.621371
+
+
+@dataclass(frozen=True, kw_only=True)
+class StopShown:
+    """A stop with its times in the program's zone."""
+
+    stop: Stop
+    arrives: datetime
+    leaves: datetime
+
+
+@dataclass(frozen=True, kw_only=True)
+class CellShown:
+    """A cell of the board: strip and stops, empty where the tester has no round."""
+
+    on: date
+    round: Round | None
+    strip: SafeString
+    stops: list[StopShown]
+
+
+@require_GET
+@at_desk(seats=(Seat.OFFICE, Seat.FIRM))
+def rounds(request: HttpRequest, desk: Desk) -> HttpResponse:
+    """The board of the newest plan."""
+    plan = newest_plan(desk.program)
+    context: dict[str, object] = {"desk": desk, "plan": plan, "is_office": desk.seat is Seat.OFFICE}
+    if plan:
+        days, rows = board(desk, plan)
+        unplanned, unplanned_count = left_out(plan) if desk.seat is Seat.OFFICE else ([], 0)
+        context |= {
+            "days": days,
+            "rows": [(row.tester, [_cell(cell, desk) for cell in row.cells]) for row in rows],
+            "last_day": max(days) if days else plan.from_on,
+            "stop_count": sum(len(cell.stops) for row in rows for cell in row.cells),
+            "promised": _promised(rows),
+            "unplanned": unplanned,
+            "unplanned_count": unplanned_count,
+            "mph": _mph(plan),
+        }
+    return render(request, "reports/rounds.html", context)
+
+
+def _promised(rows: list[BoardRow]) -> int:
+    return sum(1 for row in rows for cell in row.cells for stop in cell.stops if stop.promised_at)
+
+
+def _mph(plan: Plan) -> int:
+    return round(float(plan.travel_kmh) * _MILES_A_KM)
+
+
+def _shown(stop: Stop, desk: Desk) -> StopShown:
+    return StopShown(
+        stop=stop,
+        arrives=stop.arrives_at.astimezone(desk.zone),
+        leaves=stop.leaves_at.astimezone(desk.zone),
+    )
+
+
+def _cell(cell: Cell, desk: Desk) -> CellShown:
+    stops = [_shown(stop, desk) for stop in cell.stops]
+    strip = mark_safe("")
+    if cell.round and stops:
+        drawn = day_strip(
+            [(one.arrives, one.leaves) for one in stops],
+            says=f"{len(stops)} stops, {stops[0].arrives:%H:%M} to {stops[-1].leaves:%H:%M}",
+        )
+        strip = mark_safe(drawn)  # noqa: S308  (drawn by us from times)
+    return CellShown(on=cell.on, round=cell.round, strip=strip, stops=stops)
+
+
+@require_GET
+@at_desk(seats=(Seat.OFFICE, Seat.FIRM))
+def round_day(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
+    """One tester's day: stops in order, the route drawn, what to know before each."""
+    one = rounds_seen(desk).filter(pk=pk).select_related("tester", "firm", "plan").first()
+    if one is None:
+        raise Http404("No such round.")
+    stops = [_shown(stop, desk) for stop in stops_of(one)]
+    drawn = [
+        mark_safe(_route(one, stops, desk, width=width, height=height))  # noqa: S308
+        for width, height in ((808.0, 458.0), (358.0, 380.0))
+    ]
+    context = {
+        "desk": desk,
+        "round": one,
+        "stops": stops,
+        "starts": one.starts_at.astimezone(desk.zone),
+        "ends": one.ends_at.astimezone(desk.zone),
+        "drawn_wide": drawn[0],
+        "drawn_narrow": drawn[1],
+        "has_map": any(one.stop.premises.lat is not None for one in stops),
+    }
+    return render(request, "reports/round.html", context)
+
+
+def _route(one: Round, stops: list[StopShown], desk: Desk, *, width: float, height: float) -> str:
+    placed = [
+        RouteStop(
+            number=number,
+            lat=float(shown.stop.premises.lat),
+            lon=float(shown.stop.premises.lon),
+            words=f"{shown.arrives.hour % 12 or 12}:{shown.arrives:%M} {shown.stop.premises}"[:34],
+        )
+        for number, shown in enumerate(stops, start=1)
+        if shown.stop.premises.lat is not None and shown.stop.premises.lon is not None
+    ]
+    seen = visible_assemblies(desk.person).filter(program=desk.program)
+    return route_map(
+        placed,
+        depot=(float(one.depot_lat), float(one.depot_lon)),
+        streets=drawn_streets(seen),
+        width=width,
+        height=height,
+        says=f"The route of {len(stops)} stops in the order driven; the list holds each.",
+    )

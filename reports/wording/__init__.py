@@ -1,0 +1,1 @@
+"""Sentences of pages, made from plain values: what stands how, why, and what comes next."""

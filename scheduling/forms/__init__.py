@@ -1,0 +1,1 @@
+"""Forms: labels, help and the reading of what a person wrote; the rules are in actions."""

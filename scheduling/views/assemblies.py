@@ -1,0 +1,176 @@
+"""Forms of an assembly: add, change, record a fact, withdraw one."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_http_methods
+
+from registry.access import Verb, visible_assemblies
+from registry.domain.sizes import size_text
+from registry.models import Assembly, Premises
+from scheduling.actions.by_hand.assemblies import add_fact, keep_assembly, take_back_fact
+from scheduling.actions.by_hand.rows import RefusedChangeError
+from scheduling.actions.facts import FactError
+from scheduling.domain.facts import FactKind
+from scheduling.forms.facts import FactForm, WithdrawForm
+from scheduling.forms.registry import AssemblyForm
+from scheduling.models import Fact
+from scheduling.views.desk import Desk, at_desk
+from scheduling.views.premises import refuse, seen_premises
+
+
+def _assembly(desk: Desk, pk: int) -> Assembly:
+    found = visible_assemblies(desk.person).filter(program=desk.program, pk=pk)
+    one = found.select_related("premises", "program").first()
+    if one is None:
+        raise Http404("No such assembly.")
+    return one
+
+
+def _form(request: HttpRequest, site: Premises, initial: dict[str, Any]) -> AssemblyForm:
+    form = AssemblyForm(request.POST or None, initial=initial)
+    connections = forms.ModelChoiceField(
+        label="Service connection",
+        queryset=site.connections.order_by("kind", "name"),
+        empty_label=None,
+        error_messages={"required": "Choose a connection; add one to the premises first."},
+    )
+    form.fields["connection"] = connections
+    return form
+
+
+@require_http_methods(["GET", "POST"])
+@at_desk(verb=Verb.EDIT)
+def assembly_new(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
+    """A new assembly at a premises; its first test is owed from then on."""
+    site = seen_premises(desk, pk)
+    if not site.connections.exists():
+        messages.error(request, "Add a service connection first; the assembly stands on one.")
+        return redirect("part-connection-new", code=desk.program.code, pk=site.pk)
+    form = _form(request, site, {"hazard": "not assessed"})
+    if request.method == "POST" and form.is_valid():
+        one = _keep(form, desk, site, None)
+        if one:
+            messages.success(request, f"{one.serial} is on record; what it owes is worked out.")
+            return redirect("assembly", code=desk.program.code, pk=one.pk)
+    context = {
+        "desk": desk,
+        "form": form,
+        "title": "New assembly",
+        "place": str(site),
+        "back": reverse("premises", args=[desk.program.code, site.pk]),
+    }
+    return render(request, "scheduling/form.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@at_desk(verb=Verb.EDIT)
+def assembly_change(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
+    """Change an assembly; a change of hazard is dated today."""
+    one = _assembly(desk, pk)
+    names = [name for name in AssemblyForm.base_fields if hasattr(one, name)]
+    initial = {**{name: getattr(one, name) for name in names}, "size": size_text(one.size_in)}
+    form = _form(request, one.premises, initial)
+    del form.fields["installed_on"]
+    if request.method == "POST" and form.is_valid() and _keep(form, desk, one.premises, one):
+        messages.success(request, "The change is kept, and its dates are worked out again.")
+        return redirect("assembly", code=desk.program.code, pk=one.pk)
+    context = {
+        "desk": desk,
+        "form": form,
+        "title": f"Change {one.serial}",
+        "place": str(one.premises),
+        "back": reverse("assembly", args=[desk.program.code, one.pk]),
+    }
+    return render(request, "scheduling/form.html", context)
+
+
+def _keep(form: AssemblyForm, desk: Desk, site: Premises, one: Assembly | None) -> Assembly | None:
+    values = dict(form.cleaned_data)
+    reason = str(values.pop("reason", ""))
+    installed_on = values.pop("installed_on", None)
+    values["size_in"] = values.pop("size")
+    try:
+        return keep_assembly(
+            program=desk.program,
+            premises=site,
+            assembly=one,
+            values=values,
+            installed_on=installed_on,
+            today=desk.today,
+            hand=desk.hand(reason),
+        )
+    except RefusedChangeError as refusal:
+        refuse(form, refusal)
+    except FactError as fault:
+        form.add_error("installed_on", fault.message)
+    return None
+
+
+@require_http_methods(["GET", "POST"])
+@at_desk(verb=Verb.EDIT)
+def fact_new(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
+    """Record that something happened on a day; the assembly is replayed at once."""
+    one = _assembly(desk, pk)
+    form = FactForm(request.POST or None, initial={"on": desk.today}, today=desk.today)
+    if request.method == "POST" and form.is_valid():
+        told = form.cleaned_data
+        try:
+            add_fact(
+                assembly=one,
+                kind=FactKind(told["kind"]),
+                on=told["on"],
+                until=told["until"],
+                words=told["words"],
+                today=desk.today,
+                hand=desk.hand(told["reason"]),
+            )
+        except FactError as fault:
+            form.add_error(fault.field if fault.field in form.fields else None, fault.message)
+        else:
+            messages.success(request, "The fact is kept, and the dates are worked out again.")
+            return redirect("assembly", code=desk.program.code, pk=one.pk)
+    context = {
+        "desk": desk,
+        "form": form,
+        "title": "Record a fact",
+        "place": f"{one.serial}, {one.premises}",
+        "back": reverse("assembly", args=[desk.program.code, one.pk]),
+        "act": "Record it",
+    }
+    return render(request, "scheduling/form.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@at_desk(verb=Verb.EDIT)
+def fact_withdraw(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
+    """Withdraw a fact with a reason: it stays on the page, struck through, and decides nothing."""
+    seen = visible_assemblies(desk.person).filter(program=desk.program)
+    found = Fact.objects.filter(pk=pk, program=desk.program, assembly__in=seen.values("pk"))
+    one = found.select_related("assembly__premises", "program").first()
+    if one is None:
+        raise Http404("No such fact.")
+    home = reverse("assembly", args=[desk.program.code, one.assembly_id])
+    if one.withdrawn_at:
+        messages.error(request, "That fact is withdrawn already.")
+        return redirect(home)
+    form = WithdrawForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        take_back_fact(fact=one, today=desk.today, hand=desk.hand(form.cleaned_data["reason"]))
+        messages.success(request, "The fact is withdrawn, and the dates are worked out again.")
+        return redirect(home)
+    context = {
+        "desk": desk,
+        "form": form,
+        "title": f"Withdraw: {one.kind}, {one.on:%B} {one.on.day}, {one.on.year}",
+        "place": f"{one.assembly.serial}, {one.assembly.premises}",
+        "back": home,
+        "act": "Withdraw it",
+    }
+    return render(request, "scheduling/form.html", context)

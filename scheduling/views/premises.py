@@ -1,0 +1,261 @@
+"""A premises with what is there: its page, and the forms to change it and its people."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_GET, require_http_methods
+
+from registry.access import Verb, visible_assemblies, visible_premises
+from registry.domain.kinds import PartyRole
+from registry.models import Party, Premises, ServiceConnection
+from scheduling.actions.by_hand.premises import (
+    keep_connection,
+    keep_party,
+    keep_premises,
+    name_party,
+)
+from scheduling.actions.by_hand.rows import RefusedChangeError
+from scheduling.domain.standing import StandingDates, standing_on
+from scheduling.forms.plain import PlainForm
+from scheduling.forms.registry import ConnectionForm, PartyForm, PremisesForm, RoleForm
+from scheduling.models import AssemblyState
+from scheduling.views.desk import EVERY_SEAT, Desk, Seat, at_desk
+
+_DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+
+
+def seen_premises(desk: Desk, pk: int) -> Premises:
+    """A premises of this program that the person may see; Http404 otherwise."""
+    found = visible_premises(desk.person).filter(program=desk.program, pk=pk).first()
+    if found is None:
+        raise Http404("No such premises.")
+    return found
+
+
+@require_GET
+@at_desk(seats=EVERY_SEAT)
+def premises(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
+    """The site: its assemblies and how they stand, its people, what a visit must respect."""
+    one = seen_premises(desk, pk)
+    assemblies = (
+        visible_assemblies(desk.person)
+        .filter(premises=one)
+        .select_related("connection", "state")
+        .order_by("connection__kind", "serial")
+    )
+    is_office = desk.seat is Seat.OFFICE
+    context = {
+        "desk": desk,
+        "premises": one,
+        "is_office": is_office,
+        "assemblies": [(row, *_stands(getattr(row, "state", None), desk)) for row in assemblies],
+        "connections": list(one.connections.order_by("kind", "name")),
+        "roles": list(
+            one.roles.filter(until_on__isnull=True).select_related("party").order_by("role")
+            if is_office
+            else []
+        ),
+        "hours": hours_words(one.open_hours),
+    }
+    return render(request, "scheduling/premises.html", context)
+
+
+def _stands(state: AssemblyState | None, desk: Desk) -> tuple[str, Any]:
+    if state is None:
+        return "untested", None
+    dates = StandingDates(
+        removed_on=state.removed_on,
+        is_exempt=state.is_exempt,
+        idle_since=state.idle_since,
+        failed_on=state.failed_on,
+        last_passed_on=state.last_passed_on,
+        opens_on=state.opens_on,
+        due_on=state.due_on,
+    )
+    return standing_on(dates=dates, day=desk.today).value, state
+
+
+def hours_words(hours: Mapping[str, Any]) -> str:
+    """Open hours as a form takes them: `mon 08:00-12:00; tue 08:00-16:30`."""
+    parts = []
+    for day in sorted(hours):
+        name = _DAYS[int(day)] if day.isdigit() and int(day) < 7 else day
+        parts += [f"{name} {opens}-{closes}" for opens, closes in hours[day]]
+    return "; ".join(parts)
+
+
+@require_http_methods(["GET", "POST"])
+@at_desk(verb=Verb.EDIT)
+def premises_new(request: HttpRequest, desk: Desk) -> HttpResponse:
+    """A new premises."""
+    form = PremisesForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        one = _keep(form, desk, None)
+        if one:
+            messages.success(request, f"{one} is on record. Add its connections and assemblies.")
+            return redirect("premises", code=desk.program.code, pk=one.pk)
+    context = {
+        "desk": desk,
+        "form": form,
+        "title": "New premises",
+        "back": reverse("registry", args=[desk.program.code]),
+    }
+    return render(request, "scheduling/form.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@at_desk(verb=Verb.EDIT)
+def premises_change(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
+    """Change a premises."""
+    one = seen_premises(desk, pk)
+    form = PremisesForm(request.POST or None, initial=_initial(one))
+    if request.method == "POST" and form.is_valid() and _keep(form, desk, one):
+        messages.success(request, "The change is kept.")
+        return redirect("premises", code=desk.program.code, pk=one.pk)
+    context = {
+        "desk": desk,
+        "form": form,
+        "title": f"Change {one}",
+        "back": reverse("premises", args=[desk.program.code, one.pk]),
+    }
+    return render(request, "scheduling/form.html", context)
+
+
+def _initial(one: Premises) -> dict[str, Any]:
+    names = [name for name in PremisesForm.base_fields if hasattr(one, name)]
+    values = {name: getattr(one, name) for name in names}
+    return {
+        **values,
+        "open_hours": hours_words(one.open_hours),
+        "closed_days": ", ".join(one.closed_days),
+    }
+
+
+def _keep(form: PremisesForm, desk: Desk, one: Premises | None) -> Premises | None:
+    try:
+        return keep_premises(
+            program=desk.program, premises=one, values=form.cleaned_data, hand=desk.hand()
+        )
+    except RefusedChangeError as refusal:
+        return refuse(form, refusal)
+
+
+def refuse(form: PlainForm, refusal: RefusedChangeError) -> None:
+    """Put a refusal on its field, or on the form where it has none."""
+    form.add_error(refusal.field if refusal.field in form.fields else None, refusal.message)
+
+
+@require_http_methods(["GET", "POST"])
+@at_desk(verb=Verb.EDIT)
+def connection_new(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
+    """A new service connection of a premises."""
+    return _connection(request, desk, seen_premises(desk, pk), None)
+
+
+@require_http_methods(["GET", "POST"])
+@at_desk(verb=Verb.EDIT)
+def connection_change(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
+    """Change a service connection."""
+    found = ServiceConnection.objects.filter(
+        pk=pk, premises__in=visible_premises(desk.person).filter(program=desk.program)
+    )
+    one = found.select_related("premises__program").first()
+    if one is None:
+        raise Http404("No such connection.")
+    return _connection(request, desk, one.premises, one)
+
+
+def _connection(
+    request: HttpRequest, desk: Desk, site: Premises, one: ServiceConnection | None
+) -> HttpResponse:
+    initial = {"kind": one.kind, "name": one.name} if one else {}
+    form = ConnectionForm(request.POST or None, initial=initial)
+    if request.method == "POST" and form.is_valid():
+        try:
+            keep_connection(
+                premises=site, connection=one, values=form.cleaned_data, hand=desk.hand()
+            )
+        except RefusedChangeError as refusal:
+            refuse(form, refusal)
+        else:
+            messages.success(request, "The service connection is kept.")
+            return redirect("premises", code=desk.program.code, pk=site.pk)
+    title = "Change the service connection" if one else "New service connection"
+    context = {
+        "desk": desk,
+        "form": form,
+        "title": title,
+        "place": str(site),
+        "back": reverse("premises", args=[desk.program.code, site.pk]),
+    }
+    return render(request, "scheduling/form.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@at_desk(verb=Verb.EDIT)
+def party_name(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
+    """Say who is owner, manager, occupant or customer: somebody on record, or somebody new."""
+    site = seen_premises(desk, pk)
+    role = RoleForm(request.POST or None, initial={"since_on": desk.today, "role": PartyRole.OWNER})
+    known = Party.objects.filter(program=desk.program, premises=site).distinct()
+    role.fields["party"].queryset = known  # type: ignore[attr-defined]
+    who = PartyForm(request.POST or None, prefix="new", use_required_attribute=False)
+    if request.method == "POST" and role.is_valid():
+        party = role.cleaned_data["party"]
+        if party is None and who.is_valid():
+            party = _new_party(who, desk)
+        if party is not None:
+            name_party(
+                premises=site,
+                role=PartyRole(role.cleaned_data["role"]),
+                party=party,
+                since_on=role.cleaned_data["since_on"],
+                hand=desk.hand(),
+            )
+            messages.success(request, f"{party} is {role.cleaned_data['role']} of {site}.")
+            return redirect("premises", code=desk.program.code, pk=site.pk)
+    context = {"desk": desk, "form": role, "who": who, "premises": site}
+    return render(request, "scheduling/party_name.html", context)
+
+
+def _new_party(form: PartyForm, desk: Desk) -> Party | None:
+    try:
+        return keep_party(
+            program=desk.program, party=None, values=form.cleaned_data, hand=desk.hand()
+        )
+    except RefusedChangeError as refusal:
+        return refuse(form, refusal)
+
+
+@require_http_methods(["GET", "POST"])
+@at_desk(verb=Verb.EDIT)
+def party_change(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
+    """Change a party's name, mailing address, e-mail or telephone."""
+    one = Party.objects.filter(program=desk.program, pk=pk).first()
+    if one is None:
+        raise Http404("No such party.")
+    initial = {name: getattr(one, name) for name in PartyForm.base_fields}
+    form = PartyForm(request.POST or None, initial=initial)
+    if request.method == "POST" and form.is_valid():
+        try:
+            keep_party(program=desk.program, party=one, values=form.cleaned_data, hand=desk.hand())
+        except RefusedChangeError as refusal:
+            refuse(form, refusal)
+        else:
+            messages.success(request, "The change is kept. Letters sent before stay as they were.")
+            return redirect(_home_of(one, desk))
+    context = {"desk": desk, "form": form, "title": f"Change {one}", "back": _home_of(one, desk)}
+    return render(request, "scheduling/form.html", context)
+
+
+def _home_of(party: Party, desk: Desk) -> str:
+    site = Premises.objects.filter(parties=party).order_by("pk").first()
+    if site:
+        return reverse("premises", args=[desk.program.code, site.pk])
+    return reverse("registry", args=[desk.program.code])

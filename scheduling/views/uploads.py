@@ -1,0 +1,79 @@
+"""A file between preview and bringing in: kept an hour among the sessions, for one person."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import zlib
+from dataclasses import dataclass
+from importlib import import_module
+
+from django.conf import settings
+from django.contrib.sessions.backends.base import SessionBase
+
+from registry.models import Change
+from scheduling.views.desk import Desk
+
+AN_HOUR = 3600
+
+
+@dataclass(frozen=True, kw_only=True)
+class Upload:
+    """A file with the state of the registry it was previewed against."""
+
+    token: str
+    name: str
+    data: bytes
+    revision: int
+
+    @property
+    def sha256(self) -> str:
+        """The file's digest."""
+        return hashlib.sha256(self.data).hexdigest()
+
+
+def _store(token: str | None = None) -> SessionBase:
+    # Among the sessions, so that every web process of every host finds it and it ends by itself.
+    engine = import_module(settings.SESSION_ENGINE)
+    store: SessionBase = engine.SessionStore(token)
+    return store
+
+
+def revision_of(desk: Desk) -> int:
+    """A number that rises with every change of the program's registry."""
+    newest = (
+        Change.objects.filter(program=desk.program).order_by("-pk").values_list("pk", flat=True)
+    )
+    return newest.first() or 0
+
+
+def keep_upload(desk: Desk, *, name: str, data: bytes) -> Upload:
+    """Keep a file for an hour; its token is 32 random characters."""
+    revision = revision_of(desk)
+    store = _store()
+    store["upload"] = {
+        "name": name,
+        "data": base64.b64encode(zlib.compress(data)).decode("ascii"),
+        "program": desk.program.pk,
+        "person": desk.person.pk,
+        "revision": revision,
+    }
+    store.set_expiry(AN_HOUR)
+    store.create()
+    return Upload(token=store.session_key or "", name=name, data=data, revision=revision)
+
+
+def kept_upload(desk: Desk, token: str) -> Upload | None:
+    """The file of a token, if this person kept it for this program within the hour."""
+    if not (token.isascii() and token.isalnum() and 8 <= len(token) <= 40):
+        return None
+    kept = _store(token).get("upload")
+    if not kept or (kept["program"], kept["person"]) != (desk.program.pk, desk.person.pk):
+        return None
+    data = zlib.decompress(base64.b64decode(kept["data"]))
+    return Upload(token=token, name=kept["name"], data=data, revision=kept["revision"])
+
+
+def drop_upload(token: str) -> None:
+    """Forget a file that was brought in."""
+    _store(token).delete(token)

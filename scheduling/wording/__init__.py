@@ -1,0 +1,1 @@
+"""Sentences made from rules: plain values in, words out."""

@@ -11,19 +11,17 @@ from django.db import transaction
 from registry.changes import Hand, record_batch
 from registry.domain.cells import Fault
 from registry.domain.kinds import DateOrder
-from registry.models import LoadBatch, Program, SavedHeader, SetAsideRow
+from registry.models import LoadBatch, Program, SetAsideRow
 from registry.sheets import Record, Sheet
 from reports.actions.stored_tests import StoredTests
 from reports.domain.assessing import Assessed
-from reports.domain.report_columns import ReportColumns, ReportField, recognise
+from reports.domain.report_columns import ReportColumns, ReportField
 from reports.domain.report_rows import FieldReport, read_report
+from reports.queries.sheet_headers import WHAT, report_columns
 from reports.queries.weighing import Weighing
 from scheduling.actions.facts import record_facts
 from scheduling.actions.replaying import replay_assemblies
 from scheduling.models import ProgramClock
-
-WHAT = "tests"
-"""How batches and saved headers of test sheets are named."""
 
 NEEDED = (ReportField.SERIAL, ReportField.TESTED_ON)
 Advance = Callable[[int, int], None]
@@ -110,8 +108,7 @@ def load_field_tests(
 
 
 def _columns(*, program: Program, sheet: Sheet) -> ReportColumns:
-    saved = SavedHeader.objects.filter(program=program, what=WHAT)
-    columns = recognise(sheet.headers, saved=dict(saved.values_list("header", "field")))
+    columns = report_columns(program=program, headers=sheet.headers)
     missing = [field.value.replace("_", " ") for field in NEEDED if field not in columns.fields]
     if missing:
         raise NotATestSheetError(

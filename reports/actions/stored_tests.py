@@ -47,7 +47,11 @@ class StoredTests:
     def facts(self) -> list[NewFact]:
         """The facts that the new reports bring, and the old ones that count only now."""
         assessed = [*self.new, *(one for _, one in self.moved)]
-        return [self._fact(one) for one in assessed if one.fact is not None]
+        return [
+            fact
+            for one in assessed
+            if (fact := fact_of(one, digest=self._digests[one.report.row])) is not None
+        ]
 
     def keep(
         self,
@@ -68,14 +72,14 @@ class StoredTests:
                 method=method_for(one.report)[:40],
                 fact=facts.get(self._digests[one.report.row]),
                 **_as_reported(one.report),
-                **_as_weighed(one),
+                **as_weighed(one),
             )
             for one in self.new
         ]
         FieldTest.objects.bulk_create(rows, batch_size=CHUNK)
         for row, one in self.moved:
             changed = {
-                **_as_weighed(one),
+                **as_weighed(one),
                 "method": method_for(one.report)[:40],
                 "fact": facts.get(row.digest),
             }
@@ -88,20 +92,22 @@ class StoredTests:
         lines = [_line(one, what="stored") for one in self.new]
         return lines + [_line(one, what="weighed again") for _, one in self.moved]
 
-    def _fact(self, one: Assessed) -> NewFact:
-        if one.fact is None or one.assembly is None or one.parts is None:
-            raise ValueError("only a counting report with a result brings a fact")
-        passed = one.fact is FactKind.PASSED
-        return NewFact(
-            assembly_id=one.assembly.assembly_id,
-            kind=one.fact,
-            on=one.report.tested_on,
-            at=one.report.tested_at,
-            found_failed=passed and one.parts.found_failed,
-            repaired_inside=passed and one.parts.final is not None,
-            source=SOURCE,
-            source_ref=self._digests[one.report.row],
-        )
+
+def fact_of(one: Assessed, *, digest: str) -> NewFact | None:
+    """The one fact a report brings, or None where it does not count or says nothing."""
+    if one.fact is None or one.assembly is None or one.parts is None:
+        return None
+    passed = one.fact is FactKind.PASSED
+    return NewFact(
+        assembly_id=one.assembly.assembly_id,
+        kind=one.fact,
+        on=one.report.tested_on,
+        at=one.report.tested_at,
+        found_failed=passed and one.parts.found_failed,
+        repaired_inside=passed and one.parts.final is not None,
+        source=SOURCE,
+        source_ref=digest,
+    )
 
 
 def _on_record(*, program: Program, digests: list[str]) -> dict[str, FieldTest]:
@@ -139,7 +145,8 @@ def _as_reported(report: FieldReport) -> dict[str, Any]:
     }
 
 
-def _as_weighed(one: Assessed) -> dict[str, Any]:
+def as_weighed(one: Assessed) -> dict[str, Any]:
+    """What weighing found, as the fields of a stored test."""
     parts = one.parts
     return {
         "assembly_id": one.assembly.assembly_id if one.assembly else None,

@@ -52,6 +52,12 @@ class AssembliesBySerial:
         return None
 
 
+def assembly_on_record(*, program: Program, assembly_id: int) -> AssemblyOnRecord | None:
+    """One assembly of a program, or None where it has none of this number."""
+    row = Assembly.objects.filter(program=program, pk=assembly_id).values(*_FIELDS).first()
+    return _on_record(row) if row else None
+
+
 def serial_index(program: Program) -> SerialIndex:
     """Every serial of a program, for finding what comes close."""
     rows = Assembly.objects.filter(program=program).order_by("id")

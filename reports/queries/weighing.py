@@ -8,7 +8,7 @@ from functools import cached_property
 
 from registry.models import Program
 from reports.domain.admissibility import CredentialRecord
-from reports.domain.assessing import Assessed, assess
+from reports.domain.assessing import AssemblyOnRecord, Assessed, assess
 from reports.domain.near_serials import KnownSerial, SerialIndex
 from reports.domain.readings import ReadingName
 from reports.domain.report_rows import FieldReport
@@ -46,19 +46,27 @@ class Weighing:
         weighed: list[Assessed] = []
         for done, report in enumerate(reports, start=1):
             assembly = assemblies.meant_by(report)
-            weighed.append(
-                assess(
-                    report=report,
-                    assembly=assembly,
-                    near=self._near(report) if assembly is None else (),
-                    twins=twins,
-                    limits=self._rules.limits_on(report.tested_on, method=self._method),
-                    record=self._record_on(report),
-                )
-            )
+            weighed.append(self.weigh_for(report, assembly=assembly, twins=twins))
             if advance and done % 50 == 0:
                 advance(done, len(reports))
         return weighed
+
+    def weigh_for(
+        self,
+        report: FieldReport,
+        *,
+        assembly: AssemblyOnRecord | None,
+        twins: frozenset[ReadingName],
+    ) -> Assessed:
+        """Weigh one report for the assembly it is said to mean."""
+        return assess(
+            report=report,
+            assembly=assembly,
+            near=self._near(report) if assembly is None else (),
+            twins=twins,
+            limits=self._rules.limits_on(report.tested_on, method=self._method),
+            record=self._record_on(report),
+        )
 
     def method_for(self, report: FieldReport) -> str:
         """The name of the method that judges a report."""

@@ -83,9 +83,7 @@ def read_type(raw: str) -> AssemblyType:
     if is_none(raw):
         raise UnreadableCellError(f"The type is missing; write {_KNOWN}.")
     parts = _parts(clean(raw))
-    joined = "".join(parts)
-    words = _WORDS_OF.get(joined) or _words(parts)
-    found = _NAMED.get(words)
+    found = _NAMED.get(_words(parts)) or _NAMED.get(_joined(parts))
     if found:
         return found
     for word, told in _SAID_APART.items():
@@ -97,6 +95,12 @@ def read_type(raw: str) -> AssemblyType:
 def _parts(text: str) -> list[str]:
     undotted = re.sub(r"(?<=\b\w)\.(?=\w\b)", "", text.upper())
     return re.findall(r"[A-Z0-9]+", undotted)
+
+
+def _joined(parts: list[str]) -> frozenset[str]:
+    """Words of an abbreviation written in pieces (DC-VA); of two whole ones nothing is made."""
+    whole = sum(part in _WORDS_OF for part in parts)
+    return _WORDS_OF.get("".join(parts), frozenset()) if whole < 2 else frozenset()
 
 
 def _words(parts: list[str]) -> frozenset[str]:

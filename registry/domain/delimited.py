@@ -73,9 +73,9 @@ def _declared_delimiter(text: str) -> tuple[str | None, str]:
 
 
 def _agreement(widths: Sequence[int]) -> float:
-    if not widths or max(widths) < 2:
+    if not widths or widths[0] < 2:
         return 0.0
-    header = next((width for width in widths if width > 1), 1)
+    header = widths[0]
     return header * (0.1 + sum(width == header for width in widths) / len(widths))
 
 

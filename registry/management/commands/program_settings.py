@@ -6,6 +6,7 @@ from datetime import date
 from typing import Any
 
 from django.core.management.base import CommandParser
+from django.db import transaction
 from django.utils import timezone
 
 from registry.actions.program_settings import (
@@ -64,13 +65,14 @@ class Command(OfficeCommand):
             raise Refused(f"There is no program {options['program']!r}; load its registry first.")
         hand = Hand(by=BY, at=timezone.now())
         try:
-            change_settings(
-                program=program,
-                fields=_fields(options),
-                letterhead=_letterhead(options),
-                hand=hand,
-            )
-            made = _administrator(program=program, options=options, hand=hand)
+            with transaction.atomic():
+                change_settings(
+                    program=program,
+                    fields=_fields(options),
+                    letterhead=_letterhead(options),
+                    hand=hand,
+                )
+                made = _administrator(program=program, options=options, hand=hand)
         except SettingError as error:
             raise Refused(error.message) from error
         payload = {**settings_of(program), "password": made.password if made else None}

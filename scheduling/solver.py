@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import pyvrp
 from pyvrp import IteratedLocalSearchParams, SolveParams
+from pyvrp.IteratedLocalSearch import IteratedLocalSearchCallbacks
 from pyvrp.stop import MaxIterations, MaxRuntime, MultipleCriteria, NoImprovement
 
 from scheduling.domain.rounds.checking import Violation, violations
@@ -29,8 +30,9 @@ RESTART_AFTER = 200
 vain. Short on purpose: on three seeded weeks of 300 visits, 1,000 iterations from a plain plan
 left out 1,280 points on average with these, 1,430 with 30 and no return, 2,000 with 100."""
 
-IDLE_ITERATIONS = 20_000
-"""Without a better plan for so long, a run with a cap on seconds stops early."""
+IDLE_ITERATIONS = 2_000
+IDLE_ITERATIONS_PER_VISIT = 20
+"""Without a better plan for so many in all, a run with a cap on seconds stops early."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,11 +49,12 @@ class Effort:
 
 @dataclass(frozen=True, slots=True)
 class Progress:
-    """How the search stands: elapsed seconds, iterations, and the cost of the best so far."""
+    """How the search stands, with the visits and drive of the best plan so far."""
 
     seconds: float
     iterations: int
-    best_cost: int
+    planned: int
+    drive_minutes: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,11 +82,11 @@ def solve(
         return _checked(draft_of(problem, required_only=False), how=BY_INSERTION, notes=())
     result = pyvrp.solve(
         model.data,
-        stop=_stop(effort, progress),
+        stop=_stop(effort, visits=len(problem.visits)),
         seed=effort.seed,
         collect_stats=False,
         display=False,
-        params=SolveParams(ils=_search_params()),
+        params=SolveParams(ils=_search_params(progress)),
         initial_solution=model.start(),
     )
     if not result.is_feasible():
@@ -105,14 +108,15 @@ def _checked(draft: Draft, *, how: str, notes: tuple[str, ...]) -> Solved:
     return Solved(plan=plan, violations=violations(plan, problem=draft.problem), notes=notes)
 
 
-def _search_params() -> IteratedLocalSearchParams:
-    return IteratedLocalSearchParams(
+def _search_params(progress: Callable[[Progress], None] | None) -> IteratedLocalSearchParams:
+    params = IteratedLocalSearchParams(
         history_length=ACCEPT_BACK_TO, num_iters_no_improvement=RESTART_AFTER
     )
+    return params if progress is None else replace(params, callbacks=_Telling(progress))
 
 
-class _Telling:
-    """A stopping criterion that never stops and tells how the search stands."""
+class _Telling(IteratedLocalSearchCallbacks):
+    """Tells once a second how the search stands."""
 
     def __init__(self, tell: Callable[[Progress], None]) -> None:
         self._tell = tell
@@ -120,23 +124,27 @@ class _Telling:
         self._told = 0.0
         self._iterations = 0
 
-    def __call__(self, best_cost: int) -> bool:
+    def on_iteration(
+        self,
+        current: pyvrp.Solution,
+        candidate: pyvrp.Solution,
+        best: pyvrp.Solution,
+        cost_evaluator: pyvrp.CostEvaluator,
+    ) -> None:
+        """Called by the engine after each iteration."""
         self._iterations += 1
         elapsed = time.perf_counter() - self._began
         if elapsed - self._told >= 1:
             self._told = elapsed
-            self._tell(Progress(elapsed, self._iterations, best_cost))
-        return False
+            self._tell(Progress(elapsed, self._iterations, best.num_clients(), best.distance()))
 
 
-def _stop(effort: Effort, progress: Callable[[Progress], None] | None) -> MultipleCriteria:
+def _stop(effort: Effort, *, visits: int) -> MultipleCriteria:
     criteria: list[pyvrp.stop.StoppingCriterion] = []
     if effort.iterations is not None:
         criteria.append(MaxIterations(effort.iterations))
     if effort.seconds is not None:
         criteria.append(MaxRuntime(effort.seconds))
     if effort.iterations is None:
-        criteria.append(NoImprovement(IDLE_ITERATIONS))
-    if progress is not None:
-        criteria.append(_Telling(progress))
+        criteria.append(NoImprovement(IDLE_ITERATIONS + IDLE_ITERATIONS_PER_VISIT * visits))
     return MultipleCriteria(criteria)

@@ -15,6 +15,7 @@ from registry.models import LoadBatch, Program
 from registry.moments import recording_moment, today_in
 from reports.rounds.planning import PlanRefusedError, Wish, plan_rounds
 from reports.rounds.telling import lines_of, payload_of
+from scheduling.domain.rounds.unplanned import spoken
 from scheduling.models import ProgramClock
 from scheduling.solver import Effort, Progress
 
@@ -58,8 +59,8 @@ class Command(OfficeCommand):
 
     def _tell(self, progress: Progress) -> None:
         self.stderr.write(
-            f"{progress.seconds:5.0f} s, {progress.iterations} iterations, "
-            f"cost of the best plan {progress.best_cost:,}"
+            f"{progress.seconds:4.0f} s: {progress.planned} visits, "
+            f"{spoken(progress.drive_minutes)} of driving ({progress.iterations} iterations)"
         )
 
 

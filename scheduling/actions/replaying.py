@@ -17,6 +17,7 @@ from scheduling.domain.ledger import Ledger
 from scheduling.domain.replay import replay
 from scheduling.domain.standing import dates_of
 from scheduling.models import AssemblyState, Obligation, ProgramClock
+from scheduling.queries.obligations import key_of
 from scheduling.queries.rulebooks import Books, books_of
 from scheduling.queries.subjects import subjects
 
@@ -107,17 +108,22 @@ def _replay_chunk(
     plans: list[Plan] = []
     states: list[AssemblyState] = []
     for subject in found:
-        ledger = replay(timeline=subject.timeline, facts=subject.facts, left={}, as_of=as_of)
+        rows = stored.get(subject.assembly_id, [])
+        ledger = replay(
+            timeline=subject.timeline,
+            facts=subject.facts,
+            left={key_of(row): left[row.pk] for row in rows if row.pk in left},
+            as_of=as_of,
+        )
         source = RowSource(
             program=program,
             assembly_id=subject.assembly_id,
-            ladder=books.current(as_of).ladder,
+            next_actions=ledger.next_actions,
             rulebook_ids=books.row_ids,
             as_of=as_of,
             at=at,
         )
-        rows = stored.get(subject.assembly_id, [])
-        plans.append(plan_rows(ledger=ledger, rows=rows, left=left, source=source))
+        plans.append(plan_rows(ledger=ledger, rows=rows, source=source))
         states.append(_state(ledger, program=program, assembly_id=subject.assembly_id, at=at))
     write_plans(plans)
     _write_states(states)

@@ -8,9 +8,8 @@ from datetime import date, datetime
 from typing import Any
 
 from registry.models import Program
-from scheduling.domain.ladders import Ladder, LeftRung, acts_on
 from scheduling.domain.ledger import Ledger
-from scheduling.domain.obligations import ClosedHow, Obligation, Origin
+from scheduling.domain.obligations import ClosedHow, Obligation, ObligationKey, Origin
 from scheduling.models import Obligation as Row
 
 FIELDS = (
@@ -43,7 +42,7 @@ class RowSource:
 
     program: Program
     assembly_id: int
-    ladder: Ladder
+    next_actions: Mapping[ObligationKey, date]
     rulebook_ids: Mapping[str, int]
     as_of: date
     at: datetime
@@ -63,7 +62,6 @@ def plan_rows(
     *,
     ledger: Ledger,
     rows: Sequence[Row],
-    left: Mapping[int, Sequence[LeftRung]],
     source: RowSource,
 ) -> Plan:
     """Return what must be written for the stored rows to say what the ledger says.
@@ -80,9 +78,9 @@ def plan_rows(
         if row is None:
             missing.append(obligation)
         else:
-            _make_say(plan, row, obligation, left=left, source=source)
+            _make_say(plan, row, obligation, source=source)
     orphans = [row for row in by_key.values() if row.closed_how != ClosedHow.SUPERSEDED]
-    _place_missing(plan, missing=missing, orphans=orphans, left=left, source=source)
+    _place_missing(plan, missing=missing, orphans=orphans, source=source)
     _retire(plan, orphans=orphans, ledger=ledger, rows=rows, source=source)
     return plan
 
@@ -92,7 +90,6 @@ def _place_missing(
     *,
     missing: Sequence[Obligation],
     orphans: list[Row],
-    left: Mapping[int, Sequence[LeftRung]],
     source: RowSource,
 ) -> None:
     """Give each obligation without a row an unopened one that lost its key, or a new one."""
@@ -100,10 +97,10 @@ def _place_missing(
         free = next((row for row in orphans if _can_become(row, obligation)), None)
         if free is not None:
             orphans.remove(free)
-            _make_say(plan, free, obligation, left=left, source=source)
+            _make_say(plan, free, obligation, source=source)
             continue
         row = Row(program=source.program, assembly_id=source.assembly_id, kind=obligation.kind)
-        _assign(row, _values(obligation, left=(), source=source))
+        _assign(row, _values(obligation, source=source))
         row.updated_at = source.at
         plan.new.append(row)
     plan.new.reverse()
@@ -153,10 +150,9 @@ def _make_say(
     row: Row,
     obligation: Obligation,
     *,
-    left: Mapping[int, Sequence[LeftRung]],
     source: RowSource,
 ) -> None:
-    values = _values(obligation, left=left.get(row.pk, ()), source=source)
+    values = _values(obligation, source=source)
     revived = row.successor_id is not None
     if not revived and all(getattr(row, name) == value for name, value in values.items()):
         return
@@ -171,9 +167,7 @@ def _assign(row: Row, values: Mapping[str, Any]) -> None:
         setattr(row, name, value)
 
 
-def _values(
-    obligation: Obligation, *, left: Sequence[LeftRung], source: RowSource
-) -> dict[str, Any]:
+def _values(obligation: Obligation, *, source: RowSource) -> dict[str, Any]:
     return {
         "origin": obligation.key.origin_text,
         "period": obligation.key.period_text,
@@ -187,9 +181,7 @@ def _values(
         "rule": obligation.rule[:80],
         "prompts": [day.isoformat() for day in obligation.prompts],
         "detail": _detail(obligation),
-        "next_action_on": acts_on(
-            ladder=source.ladder, obligation=obligation, left=left, as_of=source.as_of
-        ),
+        "next_action_on": source.next_actions.get(obligation.key),
     }
 
 

@@ -22,6 +22,8 @@ def take_change(course: Course, *, on: date, attributes: Attributes, rulebook: R
     before = course.rule
     course.attributes, course.rulebook = attributes, rulebook
     course.rule = rulebook.cycle_rule(kind=course.kind, attributes=attributes)
+    if course.current is not None:
+        course.current.rulebook = rulebook.label
     if course.removed_on is not None or before == course.rule:
         return
     if course.rule is None:
@@ -55,7 +57,6 @@ def _become_subject(course: Course, *, on: date) -> None:
 def _follow(course: Course, rule: CycleRule, draft: Draft, *, on: date) -> None:
     """Recalculate an open or coming obligation under the new rule."""
     coming = coming_now(course)
-    draft.rulebook = course.rulebook.label
     if coming is None or draft.cycle_due is None:
         return
     wanted = coming.due_on if draft.event_due is None else min(coming.due_on, draft.event_due)

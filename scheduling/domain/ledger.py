@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 
-from scheduling.domain.obligations import Obligation
+from scheduling.domain.obligations import Obligation, ObligationKey
 from scheduling.domain.reasons import Reason
 
 
@@ -14,16 +15,16 @@ class Ledger:
     """The answer of replay, as of one day.
 
     `obligations` are those opened by then, oldest first, closed ones included. `coming`
-    holds for each kind the one that has not opened yet. `next_action_on` is the first day
-    on which something is owed: an opening or a rung (the day asked about when a rung is
-    owed then); None when nothing is to come. `warnings` are for a person.
+    holds for each kind the one that has not opened yet. `next_actions` is the first day
+    on which each asks for something: an opening or a rung (the day asked about when a rung
+    is owed then). `warnings` are for a person.
     """
 
     as_of: date
     kind: str
     obligations: tuple[Obligation, ...]
     coming: tuple[Obligation, ...]
-    next_action_on: date | None
+    next_actions: Mapping[ObligationKey, date]
     reasons: tuple[Reason, ...]
     warnings: tuple[str, ...] = ()
     installed_on: date | None = None
@@ -32,6 +33,11 @@ class Ledger:
     idle_since: date | None = None
     is_exempt: bool = False
     kinds: tuple[str, ...] = field(default=())
+
+    @property
+    def next_action_on(self) -> date | None:
+        """The first day on which anything is owed; None when nothing is to come."""
+        return min(self.next_actions.values(), default=None)
 
     def open_of(self, kind: str) -> Obligation | None:
         """Return the open obligation of a kind, or None; there is never more than one."""

@@ -133,7 +133,7 @@ def _ledger(*, courses: Sequence[Course], rulebook: Rulebook, left: Left, as_of:
         kinds=tuple(course.kind for course in courses),
         obligations=tuple(opened),
         coming=tuple(coming),
-        next_action_on=_next_action_on(
+        next_actions=_next_actions(
             rulebook=rulebook, obligations=[*opened, *coming], left=left, as_of=as_of
         ),
         reasons=tuple(reason for course in courses for reason in course.reasons),
@@ -153,20 +153,14 @@ def _say_exempt(course: Course, *, on: date) -> None:
         course.say(on=on, rule=rule.id, arithmetic=said, citation=rule.citation)
 
 
-def _next_action_on(
+def _next_actions(
     *, rulebook: Rulebook, obligations: Iterable[Obligation], left: Left, as_of: date
-) -> date | None:
-    """Return the first day something is owed: an opening, or a rung of what is open."""
-    days = [
-        when
-        for obligation in obligations
-        if (
-            when := acts_on(
-                ladder=rulebook.ladder,
-                obligation=obligation,
-                left=left.get(obligation.key, ()),
-                as_of=as_of,
-            )
-        )
-    ]
-    return min(days, default=None)
+) -> dict[ObligationKey, date]:
+    """Return the first day each obligation asks for something: its opening, or a rung."""
+    found: dict[ObligationKey, date] = {}
+    for obligation in obligations:
+        gone = left.get(obligation.key, ())
+        on = acts_on(ladder=rulebook.ladder, obligation=obligation, left=gone, as_of=as_of)
+        if on is not None:
+            found[obligation.key] = on
+    return found

@@ -23,7 +23,7 @@ from scheduling.actions.facts import record_facts
 from scheduling.actions.replaying import replay_assemblies
 from scheduling.models import ProgramClock
 
-NEEDED = (ReportField.SERIAL, ReportField.TESTED_ON)
+NEEDED = {ReportField.SERIAL: "the serial number", ReportField.TESTED_ON: "the test date"}
 Advance = Callable[[int, int], None]
 
 
@@ -94,7 +94,7 @@ def load_field_tests(
         stored = StoredTests(program=program, assessed=assessed)
         if not dry_run:
             batch = _batch(program=program, file=file, sheet=sheet, as_of=as_of, hand=hand)
-            _keep(stored, program=program, weighing=weighing, batch=batch, hand=hand, as_of=as_of)
+            _keep(stored, program=program, batch=batch, hand=hand, as_of=as_of)
             _set_aside(batch=batch, sheet=sheet, faults=faults)
             _close(batch, stored=stored, sheet=sheet, faults=faults, hand=hand)
     return LoadedTests(
@@ -109,7 +109,7 @@ def load_field_tests(
 
 def _columns(*, program: Program, sheet: Sheet) -> ReportColumns:
     columns = report_columns(program=program, headers=sheet.headers)
-    missing = [field.value.replace("_", " ") for field in NEEDED if field not in columns.fields]
+    missing = [words for field, words in NEEDED.items() if field not in columns.fields]
     if missing:
         raise NotATestSheetError(
             f"The sheet has no column for {' and '.join(missing)}, so no report can be read."
@@ -173,7 +173,6 @@ def _keep(
     stored: StoredTests,
     *,
     program: Program,
-    weighing: Weighing,
     batch: LoadBatch,
     hand: Hand,
     as_of: date,
@@ -183,7 +182,7 @@ def _keep(
         program=program, facts=new_facts, recorded_at=hand.at, by=hand.by, batch=batch
     )
     by_digest = {fact.source_ref: fact for fact in facts}
-    stored.keep(batch=batch, hand=hand, facts=by_digest, method_for=weighing.method_for)
+    stored.keep(batch=batch, hand=hand, facts=by_digest)
     touched = {fact.assembly_id for fact in facts}
     if touched:
         replay_assemblies(program=program, assembly_ids=touched, as_of=as_of)

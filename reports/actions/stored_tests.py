@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from registry.changes import Hand
@@ -18,7 +18,6 @@ from scheduling.models import Fact
 
 SOURCE = "field test"
 CHUNK = 500
-MethodFor = Callable[[FieldReport], str]
 
 
 class StoredTests:
@@ -53,14 +52,7 @@ class StoredTests:
             if (fact := fact_of(one, digest=self._digests[one.report.row])) is not None
         ]
 
-    def keep(
-        self,
-        *,
-        batch: LoadBatch,
-        hand: Hand,
-        facts: Mapping[str, Fact],
-        method_for: MethodFor,
-    ) -> None:
+    def keep(self, *, batch: LoadBatch, hand: Hand, facts: Mapping[str, Fact]) -> None:
         """Write the new reports, and what changed about the old ones."""
         rows = [
             FieldTest(
@@ -69,7 +61,6 @@ class StoredTests:
                 batch=batch,
                 recorded_at=hand.at,
                 by=hand.by,
-                method=method_for(one.report)[:40],
                 fact=facts.get(self._digests[one.report.row]),
                 **_as_reported(one.report),
                 **as_weighed(one),
@@ -78,11 +69,7 @@ class StoredTests:
         ]
         FieldTest.objects.bulk_create(rows, batch_size=CHUNK)
         for row, one in self.moved:
-            changed = {
-                **as_weighed(one),
-                "method": method_for(one.report)[:40],
-                "fact": facts.get(row.digest),
-            }
+            changed = {**as_weighed(one), "fact": facts.get(row.digest)}
             for name, value in changed.items():
                 setattr(row, name, value)
             row.save(update_fields=list(changed))
@@ -147,17 +134,14 @@ def _as_reported(report: FieldReport) -> dict[str, Any]:
 
 def as_weighed(one: Assessed) -> dict[str, Any]:
     """What weighing found, as the fields of a stored test."""
-    parts = one.parts
     return {
         "assembly_id": one.assembly.assembly_id if one.assembly else None,
         "tester_id": one.admitted.tester_id,
         "gauge_id": one.admitted.gauge_id,
         "as_found": one.as_found.value if one.as_found else "",
         "outcome": one.outcome.value if one.outcome else "",
-        "verdict": {
-            "initial": parts.initial.plain() if parts else None,
-            "final": parts.final.plain() if parts and parts.final else None,
-        },
+        "verdict": one.verdict(),
+        "method": one.limits.name[:40],
         "counts": one.counts,
         "reasons": list(one.reasons),
         "warnings": list(one.warnings),

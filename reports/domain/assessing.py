@@ -40,6 +40,8 @@ class Assessed:
     assembly: AssemblyOnRecord | None
     near: tuple[KnownSerial, ...]
     parts: BothParts | None
+    limits: Limits
+    twins: frozenset[ReadingName]
     admitted: Admissibility
     reasons: tuple[str, ...]
     warnings: tuple[str, ...]
@@ -75,6 +77,20 @@ class Assessed:
         if self.outcome in {Outcome.INCOMPLETE, Outcome.REFUSED} or _is_after_removal(self):
             return True
         return self.parts.fact is FactKind.FAILED and not self.counts
+
+    def verdict(self) -> dict[str, object]:
+        """Both verdicts with what they rest on: kept, they can be worked out again."""
+        parts = self.parts
+        return {
+            "initial": parts.initial.plain() if parts else None,
+            "final": parts.final.plain() if parts and parts.final else None,
+            "basis": {
+                "method": self.limits.name,
+                "limits_sha256": self.limits.sha256,
+                "type": self.assembly.type.value if self.assembly else None,
+                "asked_again": sorted(name.value for name in self.twins),
+            },
+        }
 
     def plain(self) -> dict[str, object]:
         """The report as the command prints it."""
@@ -118,6 +134,8 @@ def assess(
         assembly=assembly,
         near=tuple(near),
         parts=parts,
+        limits=limits,
+        twins=twins,
         admitted=admitted,
         reasons=tuple(_reasons(report, parts=parts, near=near, admitted=admitted)),
         warnings=tuple(dict.fromkeys(_warnings(report, assembly, parts, admitted))),

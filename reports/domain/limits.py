@@ -76,7 +76,10 @@ class Criterion:
 
 @dataclass(frozen=True, kw_only=True)
 class Limits:
-    """The acceptance limits of one method, applying to tests from `effective_on`."""
+    """The acceptance limits of one method, applying to tests from `effective_on`.
+
+    `sha256` is that of the text they were read from: a stored verdict names it.
+    """
 
     name: str
     title: str
@@ -85,6 +88,7 @@ class Limits:
     effective_note: str
     caution: str
     criteria: tuple[Criterion, ...]
+    sha256: str = ""
 
     def of(self, family: Family) -> tuple[Criterion, ...]:
         """The criteria of a family in the method's order; empty where it gives none."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import tomllib
 from collections.abc import Mapping
 from datetime import date
@@ -44,6 +45,7 @@ def read_limits(text: str) -> Limits:
         effective_note=_words(data, "effective_note"),
         caution=_words(data, "caution"),
         criteria=tuple(_criterion(row) for row in rows),
+        sha256=hashlib.sha256(text.encode()).hexdigest(),
     )
 
 

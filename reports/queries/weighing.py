@@ -68,10 +68,6 @@ class Weighing:
             record=self._record_on(report),
         )
 
-    def method_for(self, report: FieldReport) -> str:
-        """The name of the method that judges a report."""
-        return self._rules.limits_on(report.tested_on, method=self._method).name
-
     def _near(self, report: FieldReport) -> list[KnownSerial]:
         return self._index.near(serial_key=report.serial_key, maker_key=report.maker_key)
 

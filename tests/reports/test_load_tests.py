@@ -7,8 +7,12 @@ from typing import Any
 
 import pytest
 
+from registry.domain.kinds import AssemblyType
 from registry.models import Change, LoadBatch, Program, SetAsideRow
+from reports.domain.readings import Reading, ReadingName, Unit, read_cell
+from reports.domain.two_parts import judge_parts
 from reports.models import FieldTest
+from reports.queries.methods import limits_of
 from scheduling.models import AssemblyState, Fact, Obligation
 from tests.reports.conftest import AS_OF, Load, accept, sheet
 
@@ -298,3 +302,29 @@ def test_a_removed_assembly_that_is_tested_goes_to_a_person(load: Load, program:
     _, answer, _ = load({})
     assert any("removed" in warning for warning in only(answer)["warnings"])
     assert FieldTest.objects.get().waits_for_person
+
+
+def test_a_stored_verdict_can_be_worked_out_again_from_what_is_kept(load: Load) -> None:
+    load({}, REPAIRED, {**FAILING, "Serial": "E214807", "Make": "Ironbridge"})
+    for test in FieldTest.objects.exclude(assembly=None):
+        basis = test.verdict["basis"]
+        limits = limits_of(test.method)
+        assert (basis["method"], basis["limits_sha256"]) == (limits.name, limits.sha256)
+        again = judge_parts(
+            limits,
+            assembly_type=AssemblyType(basis["type"]),
+            unit=Unit(test.unit),
+            initial=_readings(test.initial),
+            final=_readings(test.final),
+            twins=frozenset(ReadingName(name) for name in basis["asked_again"]),
+            repaired=bool(test.repairs),
+        )
+        assert again.initial.plain() == test.verdict["initial"]
+        assert (again.final.plain() if again.final else None) == test.verdict["final"]
+
+
+def _readings(kept: dict[str, str]) -> dict[ReadingName, Reading]:
+    return {
+        ReadingName(name): read_cell(name=ReadingName(name), column=name, text=text).reading
+        for name, text in kept.items()
+    }

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
-from tests.domain.reports.cases import METHODS, criterion, limits, outcome, verdict
+from reports.domain.limits import Criterion, Rule
+from tests.domain.reports.cases import FIXTURES, METHODS, criterion, limits, outcome, verdict
 
 # Derived from the published limits: 9th-edition buffer, USC Foundation "Cross Talk", April 1996;
 # 10th-edition change, Washington Department of Health transition page; City of Iowa City
@@ -132,3 +135,28 @@ def test_every_shipped_figure_carries_a_source_and_says_how_it_is_known() -> Non
         for item in shipped.criteria:
             assert item.citation
             assert item.source.endswith(("[read]", "[from memory]"))
+
+
+def test_the_page_about_field_tests_prints_the_shipped_limits() -> None:
+    page = (FIXTURES.parents[1] / "docs" / "field-tests.md").read_text(encoding="utf-8")
+    lines = re.findall(r"^\| ([\w ]+?) `(\w+)` \| (.+?) \| (.+?) \| (.+?) \|$", page, re.MULTILINE)
+    printed = {
+        (method, family, name): word
+        for family, name, *words in lines
+        for method, word in zip(METHODS, words, strict=True)
+        if word != "–"
+    }
+    shipped = {
+        (method, item.family.value, item.name): _word(item)
+        for method in METHODS
+        for item in limits(method).criteria
+    }
+    assert printed == shipped
+
+
+def _word(item: Criterion) -> str:
+    if item.rule is Rule.ABOVE_OTHER:
+        return "strictly"
+    if item.rule is Rule.YES:
+        return "yes" if item.required else "where recorded"
+    return str(item.limit)

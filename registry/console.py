@@ -7,12 +7,14 @@ sentence says why. With `--json` standard output holds the JSON and nothing else
 from __future__ import annotations
 
 import json
+import os
 import sys
 from argparse import ArgumentTypeError
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
+from io import TextIOWrapper
 from typing import Any
 
 from django.core.management.base import (
@@ -97,6 +99,7 @@ class OfficeCommand(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         """Answer, and end the process with the promised code."""
         as_json = bool(options.get("json"))
+        _speak_utf8()
         try:
             answer = self.perform(options)
         except Refused as refusal:
@@ -112,11 +115,14 @@ class OfficeCommand(BaseCommand):
             sys.exit(SET_ASIDE)
 
     def _say(self, answer: Answer, *, as_json: bool) -> None:
-        if as_json:
-            self.stdout.write(json.dumps(answer.payload, default=_plain))
-            return
-        for line in answer.lines:
-            self.stdout.write(line)
+        lines = [json.dumps(answer.payload, default=_plain)] if as_json else answer.lines
+        try:
+            for line in lines:
+                self.stdout.write(line)
+            self.stdout.flush()
+        except BrokenPipeError:
+            # The reader has what it wanted (`| head`); the work itself is done.
+            _send_the_rest_nowhere()
 
     def _refuse(self, why: str, *, as_json: bool) -> None:
         self.stderr.write(why)
@@ -160,6 +166,19 @@ def tally_lines(pairs: Iterable[tuple[str, int]]) -> list[str]:
 def _plain(value: object) -> str:
     """Write dates in ISO and decimals as strings, as the commands promise."""
     return value.isoformat() if isinstance(value, date) else str(value)
+
+
+def _speak_utf8() -> None:
+    """Files and pipes get UTF-8 whatever the locale says: names hold letters of every kind."""
+    if isinstance(sys.stdout, TextIOWrapper) and not sys.stdout.isatty():
+        sys.stdout.reconfigure(encoding="utf-8")
+
+
+def _send_the_rest_nowhere() -> None:
+    """Let the interpreter's last flush succeed after the reader has gone."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, sys.stdout.fileno())
+    os.close(nowhere)
 
 
 def _has_unapplied_migrations() -> bool:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import subprocess
+import sys
 from argparse import ArgumentTypeError
 from datetime import date
 from decimal import Decimal
@@ -13,6 +15,7 @@ import pytest
 from django.core.management.base import CommandParser
 
 from registry.console import Answer, OfficeCommand, Refused, iso_date, tally_lines
+from tests.own_database import ROOT, environment_without_settings
 
 
 class Spoken(OfficeCommand):
@@ -105,3 +108,34 @@ def test_counts_stand_under_each_other() -> None:
         "   2,400  rows",
         "       7  set aside",
     ]
+
+
+def run_into(reader: str, *, locale: str = "C.UTF-8") -> subprocess.CompletedProcess[str]:
+    """Run a command that says a great deal, its standard output piped into `reader`."""
+    script = (
+        "import django; django.setup()\n"
+        "from registry.console import Answer, OfficeCommand\n"
+        "class Long(OfficeCommand):\n"
+        "    requires_system_checks = ()\n"
+        "    def perform(self, options):\n"
+        "        return Answer(payload=None, lines=['\\u0141ukowa'] * 100_000)\n"
+        "Long().run_from_argv(['manage.py', 'long'])\n"
+    )
+    return subprocess.run(
+        ["bash", "-o", "pipefail", "-c", f'"$0" -c "$1" | {reader}', sys.executable, script],
+        cwd=ROOT,
+        env={**environment_without_settings(), "LC_ALL": locale, "PYTHONUTF8": "0"},
+        capture_output=True,
+        check=False,
+        encoding="utf-8",
+    )
+
+
+def test_a_reader_that_leaves_early_ends_nothing_badly() -> None:
+    done = run_into("head -n 1")
+    assert (done.returncode, done.stdout, done.stderr) == (0, "Łukowa\n", "")
+
+
+def test_a_pipe_gets_utf_8_whatever_the_locale_says() -> None:
+    done = run_into("tail -n 1", locale="POSIX")
+    assert (done.returncode, done.stdout, done.stderr) == (0, "Łukowa\n", "")

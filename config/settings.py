@@ -192,7 +192,8 @@ USE_TZ = True
 
 # --- files ---------------------------------------------------------------------------
 STATIC_URL = "static/"
-STATIC_ROOT = BASE_DIR / "staticfiles"
+# In development files are served from where they are; production collects them first.
+STATIC_ROOT = BASE_DIR / "staticfiles" if PRODUCTION else None
 # Leaflet comes as a package, served under leaflet/; htmx comes with django_htmx.
 STATICFILES_DIRS = [BASE_DIR / "config" / "static", ("leaflet", leaflet.BASE_DIR)]
 WHITENOISE_USE_FINDERS = not PRODUCTION

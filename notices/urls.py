@@ -1,12 +1,13 @@
 """Addresses of letters and orders; the owner's page has its own."""
 
-from django.urls import URLPattern, URLResolver, path
+from django.urls import URLPattern, URLResolver, include, path
 
 from notices.views import letters, orders
 
 _P = "p/<slug:code>/"
 
 urlpatterns: list[URLPattern | URLResolver] = [
+    path("", include("notices.owner.urls")),
     path(f"{_P}letters/", letters.letters, name="letters"),
     path(f"{_P}letters/release/", letters.letters_release, name="letters-release"),
     path(f"{_P}letters/<int:pk>/", letters.letter, name="letter"),

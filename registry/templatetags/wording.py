@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from datetime import date, datetime
 from decimal import Decimal
@@ -25,6 +26,7 @@ _SPELLED = (
     *("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"),
     *("ten", "eleven", "twelve"),
 )
+_ISO = re.compile(r"\b\d{4}-\d{2}-\d{2}\b")
 _FRACTIONS = {
     Decimal("0.125"): "⅛",
     Decimal("0.25"): "¼",
@@ -65,6 +67,12 @@ def long_day(value: object) -> str:
     """`September 4, 2025`, for sentences."""
     on = _as_date(value)
     return f"{_MONTHS[on.month - 1]}{NBSP}{on.day}, {on.year}" if on else DASH
+
+
+@register.filter
+def in_prose(value: object) -> str:
+    """Words with every ISO date written out: `due 2025-04-10` as `due April 10, 2025`."""
+    return _ISO.sub(lambda found: long_day(found.group(0)), str(value))
 
 
 @register.filter

@@ -13,6 +13,8 @@ METRES_A_DEGREE: Final = 111_320.0
 _LEAST_PREMISES: Final = 3
 _LEAST_LENGTH_M: Final = 150.0
 _MOST_SPREAD_M: Final = 90.0
+_SAME_STREET_M: Final = 140.0
+_SAME_END_M: Final = 600.0
 _NUMBER: Final = re.compile(
     r"^\s*\d+[A-Za-z]?\s+(.+?)(?:\s*(?:#|,|apt|unit|ste|suite).*)?$", re.IGNORECASE
 )
@@ -56,7 +58,37 @@ def streets_of(places: Iterable[Place]) -> list[Street]:
         if name:
             by_name[name.casefold()].append(place)
     found = (_line(street_of(group[0].address), group) for group in by_name.values())
-    return sorted((street for street in found if street), key=lambda street: street.name)
+    return _thinned([street for street in found if street])
+
+
+def _thinned(streets: list[Street]) -> list[Street]:
+    """Longest first, without those that run along one already drawn: Oxbow Rd and N Oxbow Rd."""
+    kept: list[Street] = []
+    for street in sorted(streets, key=lambda one: (-_length_m(one), one.name)):
+        if not any(_runs_along(street, other) for other in kept):
+            kept.append(street)
+    return sorted(kept, key=lambda street: street.name)
+
+
+def _metres(street: Street, lat: float, lon: float) -> tuple[float, float]:
+    across = METRES_A_DEGREE * math.cos(math.radians(street.lat_1))
+    return (lon - street.lon_1) * across, (lat - street.lat_1) * METRES_A_DEGREE
+
+
+def _length_m(street: Street) -> float:
+    return math.hypot(*_metres(street, street.lat_2, street.lon_2))
+
+
+def _runs_along(street: Street, other: Street) -> bool:
+    """Whether both ends of a street lie within 140 m of another's line."""
+    x, y = _metres(other, other.lat_2, other.lon_2)
+    length = math.hypot(x, y)
+    ends = ((street.lat_1, street.lon_1), (street.lat_2, street.lon_2))
+    for px, py in (_metres(other, lat, lon) for lat, lon in ends):
+        along, off = (px * x + py * y) / length, abs(px * y - py * x) / length
+        if off > _SAME_STREET_M or not -_SAME_END_M < along < length + _SAME_END_M:
+            return False
+    return True
 
 
 def _line(name: str, places: list[Place]) -> Street | None:

@@ -13,6 +13,7 @@ from reports.drawing.svg import MONTHS, Sheet, text_width
 _HEAD: Final = 30.0
 _OBLIGATIONS: Final = 74.0
 _TESTS: Final = 146.0
+_TESTS_BARE: Final = 62.0
 _RUNG_STEP: Final = 13.0
 _FLAG: Final = 13.0
 _FACT_ROW: Final = 20.0
@@ -86,7 +87,9 @@ def _tops(history: History, *, facts: list[tuple[DrawnFact, int]]) -> tuple[floa
     letters = 34 + _RUNG_STEP * max(tallest, 3) + 10
     rows = 1 + max((row for _, row in facts), default=0)
     edges = [_HEAD]
-    for height in (_OBLIGATIONS, _TESTS, letters, 22 + rows * _FACT_ROW):
+    is_measured = any(test.reading is not None for test in history.tests)
+    tests = _TESTS if is_measured else _TESTS_BARE
+    for height in (_OBLIGATIONS, tests, letters, 22 + rows * _FACT_ROW):
         edges.append(edges[-1] + height)
     return tuple(edges)
 
@@ -191,7 +194,7 @@ def _field_tests(
     limit = history.reading.limit if history.reading else None
     figures = [float(test.reading) for test in shown if test.reading is not None]
     low, high = _scale([*figures, *([float(limit)] if limit is not None else [])])
-    floor, ceiling = bottom - 42, top + 40
+    floor, ceiling = (bottom - 42, top + 40) if figures else (bottom - 31, bottom - 31)
 
     def height(value: float) -> float:
         return floor - (value - low) / (high - low) * (floor - ceiling)

@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal, InvalidOperation
 from typing import Any, Final
 
-from notices.domain.owing import counting_occurrence
 from notices.models import LetterNotice, Notice
-from notices.queries.ladders import courtesy_rungs, ladder_of
 from registry.domain.kinds import AssemblyType
 from registry.models import Assembly
 from reports.domain.wording import label
@@ -26,10 +23,7 @@ from reports.drawing.history import (
 from reports.models import FieldTest
 from reports.wording.rungs import RungShown, rung_of
 from scheduling.domain.facts import FactKind
-from scheduling.domain.ladders import LeftRung
-from scheduling.domain.obligations import ObligationKey
 from scheduling.models import Fact
-from scheduling.queries.obligations import key_of
 
 SHOWN_READING: Final = {
     AssemblyType.RP: "relief",
@@ -119,31 +113,6 @@ def _letter_row(
         how=how,
         is_prepared=not has_left,
     )
-
-
-def left_by_key(assembly: Assembly, *, as_of: date) -> dict[ObligationKey, list[LeftRung]]:
-    """The rungs that left by a day, by obligation: what the ladder counts from. One query."""
-    rows = Notice.objects.filter(
-        assembly=assembly,
-        obligation__isnull=False,
-        left_on__lte=as_of,
-        withdrawn_on__isnull=True,
-        sent_in_error_on__isnull=True,
-    ).select_related("obligation", "obligation__rulebook")
-    left: dict[ObligationKey, list[LeftRung]] = defaultdict(list)
-    for row in rows:
-        owed = row.obligation
-        if owed is None or row.left_on is None:
-            continue
-        occurrence = counting_occurrence(
-            row.occurrence,
-            lawful_since=owed.lawful_since,
-            is_courtesy=row.rung in courtesy_rungs(ladder_of(owed.rulebook)),
-        )
-        if occurrence is not None:
-            rung = LeftRung(rung=row.rung, left_on=row.left_on, occurrence=occurrence)
-            left[key_of(owed)].append(rung)
-    return dict(left)
 
 
 def reading_names(tests: Sequence[FieldTest]) -> list[str]:

@@ -12,6 +12,9 @@ from registry.models import Program, Tester
 from reports.models import Plan, PlanLeftOut, Round, Stop, StopWork
 from scheduling.views.desk import Desk, Seat
 
+_NAMED = 12
+_REASONS = 8
+
 
 @dataclass(frozen=True, kw_only=True)
 class Cell:
@@ -84,8 +87,33 @@ def stops_of(one: Round) -> list[Stop]:
     )
 
 
-def left_out(plan: Plan) -> tuple[list[PlanLeftOut], int]:
-    """The first fifty premises a plan could not take, and how many there are."""
-    found = PlanLeftOut.objects.filter(plan=plan).select_related("premises").order_by("kind", "pk")
-    total = found.aggregate(n=Count("pk"))["n"]
-    return list(found[:50]), total
+@dataclass(frozen=True, kw_only=True)
+class LeftOut:
+    """Premises left out for one and the same reason: how many, and the first of them."""
+
+    reason: str
+    count: int
+    first: list[PlanLeftOut]
+
+    @property
+    def more(self) -> int:
+        """How many are not named."""
+        return self.count - len(self.first)
+
+
+def left_out(plan: Plan) -> list[LeftOut]:
+    """What a plan could not take, by reason; the reason of most premises last."""
+    found = PlanLeftOut.objects.filter(plan=plan)
+    counts = found.values("reason").order_by("reason").annotate(n=Count("pk"))
+    return [
+        LeftOut(
+            reason=row["reason"],
+            count=row["n"],
+            first=list(
+                found.filter(reason=row["reason"])
+                .select_related("premises")
+                .order_by("pk")[:_NAMED]
+            ),
+        )
+        for row in sorted(counts, key=lambda row: (row["n"], row["reason"]))[:_REASONS]
+    ]

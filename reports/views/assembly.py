@@ -10,13 +10,13 @@ from django.shortcuts import render
 from django.utils.safestring import SafeString, mark_safe
 from django.views.decorators.http import require_GET
 
+from notices.queries.left_rungs import left_rungs_of
 from registry.access import visible_assemblies
 from registry.models import Assembly
 from reports.drawing.timeline import desk_window, phone_window, timeline
 from reports.queries.one_assembly import (
     facts_of,
     history_of,
-    left_by_key,
     letters_of,
     reading_names,
     reports_of,
@@ -47,7 +47,7 @@ def assembly(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     as_of = _day(request.GET, "as_of", desk.today) or desk.today
     known_on = _day(request.GET, "known_at", desk.today)
     known_at = _end_of(known_on, desk) if known_on else None
-    left = left_by_key(one, as_of=as_of)
+    left = left_rungs_of(assembly=one, as_of=as_of)
     told = explain_assembly(assembly=one, as_of=as_of, known_at=known_at, left=left).to_json()
     dates = dates_of(ledger_of(assembly=one, as_of=as_of, known_at=known_at))
     book = rulebook_of(desk)
@@ -77,7 +77,7 @@ def assembly(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
         "standing": told["standing"],
         "sentence": _sentence(dates, told, as_of),
         "reasons": told["reasons"],
-        "last_reasons": _why(told["reasons"]),
+        "why": _why(told["reasons"], due_on=told["due_on"]),
         "warnings": told["warnings"],
         "next": _next(told, rungs) if is_office else None,
         "order_letter": next((r.letter_id for r in letters if r.is_prepared and r.letter_id), None),
@@ -128,10 +128,11 @@ def _iso(text: str | None) -> date | None:
     return date.fromisoformat(text) if text else None
 
 
-def _why(reasons: list[dict[str, str]]) -> list[dict[str, str]]:
-    """The last steps of the sum: what decided the date that stands now."""
-    kept = [one for one in reasons if not one["rule"].startswith("ladder")]
-    return kept[-2:]
+def _why(reasons: list[dict[str, str]], *, due_on: str | None) -> dict[str, str] | None:
+    """The step of the sum that gave the due date which stands; else the last step there is."""
+    sums = [one for one in reasons if due_on and f"= {due_on}" in one["arithmetic"]]
+    steps = [one for one in reasons if not one["rule"].startswith(("ladder", "standing"))]
+    return (sums or steps or reasons or [None])[-1]
 
 
 def _next(told: dict[str, Any], rungs: dict[str, Any]) -> dict[str, Any] | None:

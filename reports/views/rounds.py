@@ -56,7 +56,7 @@ def rounds(request: HttpRequest, desk: Desk) -> HttpResponse:
     context: dict[str, object] = {"desk": desk, "plan": plan, "is_office": desk.seat is Seat.OFFICE}
     if plan:
         days, rows = board(desk, plan)
-        unplanned, unplanned_count = left_out(plan) if desk.seat is Seat.OFFICE else ([], 0)
+        unplanned = left_out(plan) if desk.seat is Seat.OFFICE else []
         context |= {
             "days": days,
             "rows": [(row.tester, [_cell(cell, desk) for cell in row.cells]) for row in rows],
@@ -64,7 +64,7 @@ def rounds(request: HttpRequest, desk: Desk) -> HttpResponse:
             "stop_count": sum(len(cell.stops) for row in rows for cell in row.cells),
             "promised": _promised(rows),
             "unplanned": unplanned,
-            "unplanned_count": unplanned_count,
+            "unplanned_count": sum(group.count for group in unplanned),
             "mph": _mph(plan),
         }
     return render(request, "reports/rounds.html", context)
@@ -108,7 +108,7 @@ def round_day(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     stops = [_shown(stop, desk) for stop in stops_of(one)]
     drawn = [
         mark_safe(_route(one, stops, desk, width=width, height=height))  # noqa: S308
-        for width, height in ((808.0, 458.0), (358.0, 380.0))
+        for width, height in ((1176.0, 560.0), (358.0, 380.0))
     ]
     context = {
         "desk": desk,
@@ -129,7 +129,7 @@ def _route(one: Round, stops: list[StopShown], desk: Desk, *, width: float, heig
             number=number,
             lat=float(shown.stop.premises.lat),
             lon=float(shown.stop.premises.lon),
-            words=f"{shown.arrives.hour % 12 or 12}:{shown.arrives:%M} {shown.stop.premises}"[:34],
+            words=f"{shown.arrives.hour % 12 or 12}:{shown.arrives:%M} {shown.stop.premises}"[:44],
         )
         for number, shown in enumerate(stops, start=1)
         if shown.stop.premises.lat is not None and shown.stop.premises.lon is not None

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from scheduling.domain.ladders import Ladder, Rung, Trigger
+from scheduling.wording.rules import channel_words
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -69,7 +70,7 @@ def when_of(rung: Rung) -> str:
     first = _gap(rung) if rung.after else _offset(rung)
     notes = [first]
     if rung.channel not in {"mail", ""}:
-        notes.append(rung.channel)
+        notes.append(channel_words(rung.channel))
     if rung.is_order:
         notes.append("a person signs")
     elif rung.needs_release:

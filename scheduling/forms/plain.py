@@ -62,6 +62,7 @@ class PlainForm(forms.Form):
     """A form whose fields in error are marked for readers, and which knows each field's width."""
 
     widths: dict[str, str] = {}
+    optional_words = "if known"
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

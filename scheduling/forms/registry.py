@@ -28,6 +28,7 @@ class PremisesForm(PlainForm):
     widths = {
         "account": "quarter", "zip": "quarter", "state": "quarter", "city": "quarter",
         "lat": "quarter", "lon": "quarter", "notice_days": "quarter", "language": "quarter",
+        "has_medical_supply": "full", "has_combined_fire": "full", "has_tenants": "full",
         "address": "full", "open_hours": "full", "closed_days": "full", "access_notes": "full",
         "notes": "full",
     }  # fmt: skip

@@ -14,6 +14,7 @@ from scheduling.forms.plain import PlainForm, day_field, text_field
 class SettingsForm(PlainForm):
     """What an administrator sets for a program."""
 
+    optional_words = "if any"
     widths = {"name": "full", "line": "full", "state": "quarter", "letters_a_day": "quarter"}
 
     name = text_field("Name of the program", required=True, longest=200)

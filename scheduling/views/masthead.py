@@ -45,6 +45,7 @@ class Masthead:
 
     person: str = ""
     role: str = ""
+    code: str = ""
     program_name: str = ""
     look: str = ""
     today: date | None = None
@@ -74,6 +75,7 @@ def masthead_of(request: HttpRequest) -> Masthead:
     return Masthead(
         person=person,
         role=desk.role,
+        code=desk.program.code,
         program_name=str(desk.program.letterhead.get("name") or desk.program.name),
         look=look,
         today=desk.today,

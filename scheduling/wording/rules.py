@@ -33,8 +33,6 @@ def mark_of(citation: str) -> str:
         return "from memory"
     if "practice" in text:
         return "common practice"
-    if "teaching rulebook" in text:
-        return "an example"
     return "read" if "[read]" in text else ""
 
 
@@ -168,7 +166,7 @@ def ladder_sentences(ladder: Ladder) -> list[Sentence]:
 
 def _rung(rung: Rung, *, step: int) -> Sentence:
     name = _value(rung.key.replace("-", " "))
-    by = f", by {rung.channel}" if rung.channel != "mail" else ""
+    by = f", by {channel_words(rung.channel)}" if rung.channel != "mail" else ""
     parts: list[str | Part] = [*_when(rung), ", the ", name, " is "]
     parts.append("prepared" if rung.is_order else f"owed{by}")
     parts.append(". Only a person signs it." if rung.is_order else ".")
@@ -176,6 +174,11 @@ def _rung(rung: Rung, *, step: int) -> Sentence:
         parts.append(" A person releases it.")
     parts.append(" If it is late it is skipped." if rung.is_skippable else "")
     return _sentence(*parts, citation=rung.citation, step=step)
+
+
+def channel_words(channel: str) -> str:
+    """`certified mail` from `certified`."""
+    return "certified mail" if channel == "certified" else channel
 
 
 def _when(rung: Rung) -> list[str | Part]:

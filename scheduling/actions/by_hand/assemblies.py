@@ -82,7 +82,7 @@ def add_fact(
         on=on,
         until=until,
         reason=hand.reason,
-        extra={"words": words} if words else None,
+        detail={"words": words} if words else None,
     )
     record_facts(program=assembly.program, facts=[fact], recorded_at=hand.at, by=hand.by)
     replay_assemblies(program=assembly.program, assembly_ids=[assembly.pk], as_of=today)

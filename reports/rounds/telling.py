@@ -87,7 +87,6 @@ def _stop(stop: Stop, *, planned: Planned, names: dict[str, str]) -> dict[str, A
     moment_of = planned.horizon.axis.moment_of
     return {
         "premises": names[stop.visit],
-        "address": planned.week.visits[stop.visit].premises.address,
         "lat": spot.lat,
         "lon": spot.lon,
         "arrive": moment_of(stop.arrive).isoformat(),

@@ -10,10 +10,10 @@ from django.core.management.base import CommandParser
 from django.utils import timezone
 
 from registry.changes import Hand
-from registry.console import Answer, OfficeCommand, Refused, iso_date
+from registry.console import Answer, OfficeCommand, Refused, iso_date, progress_on_stderr
 from registry.models import LoadBatch, Program
 from registry.moments import recording_moment, today_in
-from reports.rounds.planning import PlanRefusedError, Wish, plan_rounds
+from reports.rounds.planning import Planned, PlanRefusedError, Wish, plan_rounds
 from reports.rounds.telling import lines_of, payload_of
 from scheduling.domain.rounds.unplanned import spoken
 from scheduling.models import ProgramClock
@@ -50,18 +50,36 @@ class Command(OfficeCommand):
         hand = Hand(by="plan_rounds", at=recording_moment(program=program, as_of=today, now=now))
         wish = Wish(options["first_day"], options["days"], today, _effort(options))
         try:
-            planned = plan_rounds(program=program, wish=wish, hand=hand, progress=self._tell)
+            planned = self._plan(program=program, wish=wish, hand=hand)
         except PlanRefusedError as refusal:
             raise Refused(str(refusal)) from refusal
         for note in (*planned.solved.notes, *(v.words for v in planned.solved.violations)):
             self.stderr.write(note)
         return Answer(payload=payload_of(planned), lines=lines_of(planned))
 
-    def _tell(self, progress: Progress) -> None:
-        self.stderr.write(
-            f"{progress.seconds:4.0f} s: {progress.planned} visits, "
-            f"{spoken(progress.drive_minutes)} of driving ({progress.iterations} iterations)"
-        )
+    def _plan(self, *, program: Program, wish: Wish, hand: Hand) -> Planned:
+        """Plan with a bar on standard error, and leave a line of what the search came to."""
+        last: list[Progress] = []
+        with progress_on_stderr("Planning rounds") as advance:
+
+            def tell(progress: Progress) -> None:
+                last[:] = [progress]
+                advance(*_share(progress, effort=wish.effort))
+
+            planned = plan_rounds(program=program, wish=wish, hand=hand, progress=tell)
+        for progress in last:
+            self.stderr.write(
+                f"Searched {progress.seconds:.0f} s, {progress.iterations} iterations: "
+                f"{progress.planned} visits, {spoken(progress.drive_minutes)} of driving."
+            )
+        return planned
+
+
+def _share(progress: Progress, *, effort: Effort) -> tuple[int, int]:
+    """How much of the effort is spent, and of how much."""
+    if effort.iterations is not None:
+        return progress.iterations, effort.iterations
+    return round(progress.seconds), round(effort.seconds or progress.seconds)
 
 
 def _today(program: Program, *, first_day: date) -> date:

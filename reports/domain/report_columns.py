@@ -36,8 +36,8 @@ _SYNONYMS: Mapping[ReportField, str] = {
     ReportField.SERIAL: "SERIAL SERIALNO SERIALNUMBER SERIALNUM SN ASSEMBLYSERIAL"
     " ASSEMBLYSERIALNUMBER DEVICESERIAL DEVICESERIALNUMBER BFPSERIAL BFPSERIALNO",
     ReportField.MAKER: "MAKE MAKER MANUFACTURER MFR MFG MANUF MAKEOFASSEMBLY BRAND",
-    ReportField.TYPE: "TYPE BFPTYPE ASSEMBLYTYPE DEVICETYPE TYPEOFASSEMBLY",
-    ReportField.TESTED_ON: "TESTDATE DATE DATEOFTEST TESTEDON DATETESTED TESTED",
+    ReportField.TYPE: "BFPTYPE ASSEMBLYTYPE DEVICETYPE TYPEOFASSEMBLY TYPE",
+    ReportField.TESTED_ON: "TESTDATE DATEOFTEST TESTEDON DATETESTED DATE TESTED",
     ReportField.TESTED_AT: "TIME TESTTIME TIMEOFTEST TESTEDAT",
     ReportField.CERTIFICATE: "TESTERCERT TESTERCERTIFICATE CERTIFICATE CERT CERTNO CERTIFICATENO"
     " CERTNUMBER CERTIFICATENUMBER TESTERCERTNO TESTERCERTIFICATENUMBER TESTERNO TESTERNUMBER"
@@ -56,11 +56,15 @@ _SYNONYMS: Mapping[ReportField, str] = {
     ReportField.UNIT: "UNIT UNITS GAUGEUNIT GAUGEUNITS READINGUNIT",
     ReportField.REPAIRS: "REPAIR REPAIRS REPAIRSMADE REPAIRED REPAIRNOTES PARTSREPLACED"
     " REPAIRSANDPARTS REPAIRDETAILS WORKDONE",
-    ReportField.DECLARED: "RESULT RESULTS TESTRESULT PASSFAIL PASSORFAIL OVERALLRESULT"
-    " FINALRESULT DECLARED DECLAREDRESULT OUTCOME STATUS",
+    ReportField.DECLARED: "TESTRESULT FINALRESULT OVERALLRESULT DECLAREDRESULT PASSFAIL"
+    " PASSORFAIL RESULT RESULTS DECLARED OUTCOME STATUS",
     ReportField.REMARKS: "REMARKS REMARK COMMENTS COMMENT NOTES NOTE TESTERREMARKS",
 }
 _FIELD_OF = {word: field for field, words in _SYNONYMS.items() for word in words.split()}
+_RANKS = {
+    word: rank for words in _SYNONYMS.values() for rank, word in enumerate(words.split(), start=1)
+}
+"""Of two headers for one field the more telling one counts: "Test Date" before "Date"."""
 
 _INITIAL = frozenset({"initial", "init", "found", "before"})
 _FINAL = frozenset({"final", "fin", "after", "retest"})
@@ -102,21 +106,30 @@ def recognise(headers: Sequence[str], *, saved: Mapping[str, str]) -> ReportColu
 
     `saved` is a program's own mapping, header keys to field names, blank to leave a column
     out; it overrides the trade's words. Field names are those of ReportField, and readings as
-    "relief" or "final_relief". The first of two headers for one thing counts.
+    "relief" or "final_relief". Of two headers for one thing the more telling
+    counts, else the first.
     """
+    found = {header: _meant(header, saved=saved) for header in headers}
     fields: dict[ReportField, str] = {}
-    initial: dict[ReadingName, str] = {}
-    final: dict[ReadingName, str] = {}
-    strange: list[str] = []
-    for header in headers:
-        found = _meant(header, saved=saved)
-        if isinstance(found, ReportField) and found not in fields:
-            fields[found] = header
-        elif isinstance(found, tuple) and found[1] not in (final if found[0] else initial):
-            (final if found[0] else initial)[found[1]] = header
-        else:
-            strange.append(header)
-    return ReportColumns(fields=fields, initial=initial, final=final, strange=tuple(strange))
+    readings: dict[tuple[bool, ReadingName], str] = {}
+    for header in sorted(headers, key=lambda name: _rank(name, saved=saved)):
+        meant = found[header]
+        if isinstance(meant, ReportField):
+            fields.setdefault(meant, header)
+        elif meant is not None:
+            readings.setdefault(meant, header)
+    taken = {*fields.values(), *readings.values()}
+    return ReportColumns(
+        fields=fields,
+        initial={name: header for (final, name), header in readings.items() if not final},
+        final={name: header for (final, name), header in readings.items() if final},
+        strange=tuple(header for header in headers if header not in taken),
+    )
+
+
+def _rank(header: str, *, saved: Mapping[str, str]) -> int:
+    key = header_key(header)
+    return 0 if key in saved else _RANKS.get(key, 1)
 
 
 def _meant(header: str, *, saved: Mapping[str, str]) -> Meant:

@@ -18,7 +18,7 @@ from registry.domain.cells import (
 )
 from registry.domain.identity import folded, maker_key, serial_key
 from registry.domain.kinds import DateOrder
-from registry.domain.words import StatedResult, read_result
+from registry.domain.words import StatedResult, read_result, read_yes
 from registry.domain.written_dates import read_date, read_past_date, time_of_day
 from reports.domain.readings import CellError, Reading, ReadingName, Unit, read_cell, read_unit
 from reports.domain.report_columns import ReportColumns, ReportField
@@ -246,7 +246,8 @@ def _line_pressure(row: _Row) -> str:
 def _repairs(row: _Row) -> str:
     raw = row.raw(ReportField.REPAIRS)
     said = clean_lines(raw)
-    return "" if is_none(raw) or said.casefold() in {"no", "no repairs", "0"} else said
+    none = is_none(raw) or read_yes(raw) is False or said.casefold() == "no repairs"
+    return "" if none else said
 
 
 def _declared(row: _Row) -> StatedResult | None:

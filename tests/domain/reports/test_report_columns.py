@@ -77,3 +77,10 @@ def test_a_program_reads_a_header_its_own_way_or_leaves_it_out() -> None:
     assert columns.final == {R.RELIEF: "Relief kPa"}
     assert columns.initial == {}
     assert columns.strange == ("CK1", "Remarks")
+
+
+def test_of_two_headers_for_one_thing_the_more_telling_counts() -> None:
+    columns = recognise(["Date", "Test Date", "Gauge", "Gauge Serial"], saved={})
+    assert columns.fields[ReportField.TESTED_ON] == "Test Date"
+    assert columns.fields[ReportField.GAUGE_SERIAL] == "Gauge Serial"
+    assert columns.strange == ("Date", "Gauge")

@@ -93,6 +93,12 @@ def test_a_time_is_read_beside_the_day_and_midnight_is_a_spreadsheets_way_of_hav
     assert report().tested_at is None
 
 
+@pytest.mark.parametrize("text", ["", "N", "no", "none", "n/a", "No repairs"])
+def test_no_repair_may_be_said_in_many_ways(text: str) -> None:
+    assert report(Repairs=text).repairs == ""
+    assert report(Repairs="cleaned RV seat").repairs == "cleaned RV seat"
+
+
 def test_what_the_record_decides_anyway_is_only_warned() -> None:
     found = report(Cert_Expires="soon", Gauge_Calibrated="yes", Result="fine?")
     assert len(found.warnings) == 3

@@ -143,6 +143,12 @@ def words(value: object) -> str:
 
 
 @register.filter
+def reading_head(name: object) -> str:
+    """`Check 2 tight` from `check2_tight`, for the head of a column."""
+    return re.sub(r"([a-z])(\d)", r"\1 \2", str(name)).replace("_", " ").capitalize()
+
+
+@register.filter
 def at_key(table: Mapping[Any, Any], key: Any) -> Any:
     """The value of a mapping under a key a template holds in a variable."""
     return table.get(key, "")

@@ -72,7 +72,9 @@ def timeline(history: History, *, today: date, window: Window) -> str:
     _names(sheet, window=window, tops=tops, history=history)
     for obligation in history.obligations:
         _obligation(sheet, obligation, window=window, today=today, middle=tops[0] + 34)
-    _field_tests(sheet, history, window=window, top=tops[1], bottom=tops[2])
+    _field_tests(
+        sheet, history, window=window, today_x=window.x(today), top=tops[1], bottom=tops[2]
+    )
     for letter in history.letters:
         if window.holds(letter.on):
             _letter(sheet, letter, window=window, foot=tops[3] - 12)
@@ -188,13 +190,15 @@ def _written(on: date) -> str:
 
 
 def _field_tests(
-    sheet: Sheet, history: History, *, window: Window, top: float, bottom: float
+    sheet: Sheet, history: History, *, window: Window, today_x: float, top: float, bottom: float
 ) -> None:
     shown = [test for test in history.tests if window.holds(test.on)]
     limit = history.reading.limit if history.reading else None
     figures = [float(test.reading) for test in shown if test.reading is not None]
     low, high = _scale([*figures, *([float(limit)] if limit is not None else [])])
     floor, ceiling = (bottom - 42, top + 40) if figures else (bottom - 31, bottom - 31)
+
+    bare = bottom - (14 if figures else 31)  # a test without readings stands on no scale
 
     def height(value: float) -> float:
         return floor - (value - low) / (high - low) * (floor - ceiling)
@@ -203,7 +207,7 @@ def _field_tests(
         y = height(float(limit))
         sheet.line(window.left, y, window.width, y, look="dashed")
     points = [
-        (window.x(test.on), height(float(test.reading)) if test.reading is not None else floor)
+        (window.x(test.on), height(float(test.reading)) if test.reading is not None else bare)
         for test in shown
     ]
     measured = [at for at, test in zip(points, shown, strict=True) if test.reading is not None]
@@ -213,7 +217,8 @@ def _field_tests(
     passes = [number for number, test in enumerate(shown) if test.passed]
     crowded = {b for a, b in pairwise(passes) if points[b][0] - points[a][0] < 22}
     for number, ((x, y), test) in enumerate(zip(points, shown, strict=True)):
-        _field_test(sheet, test, x=x, y=y, is_crowded=number in crowded)
+        words = "" if test.passed and number in crowded else _said(test)
+        _field_test(sheet, test, x=x, y=y, words=words, is_by_today=0 <= today_x - x < 36)
 
 
 def _limit_words(
@@ -237,17 +242,26 @@ def _scale(figures: list[float]) -> tuple[float, float]:
     return low - 0.25 * spread, high + 0.25 * spread
 
 
-def _field_test(sheet: Sheet, test: DrawnTest, *, x: float, y: float, is_crowded: bool) -> None:
+def _said(test: DrawnTest) -> str:
+    """`2.8`, `1.7 failed`, or nothing for a pass without readings."""
     figure = f"{test.reading.normalize():f}" if test.reading is not None else ""
     if figure and "." not in figure:
         figure += ".0"
+    return figure if test.passed else f"{figure} failed".strip()
+
+
+def _field_test(
+    sheet: Sheet, test: DrawnTest, *, x: float, y: float, words: str, is_by_today: bool
+) -> None:
+    """A dot or a saltire with its words; beside today's line they end before it."""
+    anchor = "end" if is_by_today else "middle"
     if test.passed:
         sheet.dot(x, y, 4.6, look="solid")
-        if figure and not is_crowded:
-            sheet.text(x, y - 11, figure, look="middle")
+        if words:
+            sheet.text(x + 4 if is_by_today else x, y - 11, words, look=anchor)
         return
     sheet.saltire(x, y, 5)
-    sheet.text(x, y + 21, f"{figure} failed".strip(), look="past middle")
+    sheet.text(x + 5 if is_by_today else x, y + 21, words, look=f"past {anchor}")
 
 
 def _letter(sheet: Sheet, letter: DrawnLetter, *, window: Window, foot: float) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from typing import Final
+from typing import Any, Final
 
 from django.db.models import Count, Min, QuerySet
 
@@ -28,7 +28,7 @@ class Box:
 
 def pins_of(found: QuerySet[Assembly], *, day: date, box: Box | None = None) -> list[Pin]:
     """One pin per premises with coordinates, gravest first; at most 20,000."""
-    rows = (
+    rows: QuerySet[Any, Any] = (
         Assembly.objects.filter(
             pk__in=found.order_by().values("pk"),
             premises__lat__isnull=False,
@@ -60,7 +60,7 @@ def pins_of(found: QuerySet[Assembly], *, day: date, box: Box | None = None) -> 
 
 def drawn_streets(assemblies: QuerySet[Assembly]) -> list[Street]:
     """Streets drawn from the addresses of premises a person may see."""
-    rows = (
+    rows: QuerySet[Any, Any] = (
         assemblies.filter(premises__lat__isnull=False, premises__lon__isnull=False)
         .order_by()
         .values_list("premises__address", "premises__lat", "premises__lon")

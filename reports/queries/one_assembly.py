@@ -11,7 +11,6 @@ from typing import Any, Final
 from notices.models import LetterNotice, Notice
 from registry.domain.kinds import AssemblyType
 from registry.models import Assembly
-from reports.domain.wording import label
 from reports.drawing.history import (
     DrawnFact,
     DrawnLetter,
@@ -36,6 +35,12 @@ SHOWN_READING: Final = {
     AssemblyType.SVB: "air_inlet",
 }
 """The reading a timeline shows for each type; the table below it holds them all."""
+
+SHOWN_WORDS: Final = {
+    "relief": "relief valve opened at",
+    "check1": "check 1 held at",
+    "air_inlet": "air inlet opened at",
+}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -251,7 +256,7 @@ def _limit(tests: Sequence[TestRow], shown: str) -> DrawnReading | None:
             limit = as_figure(one.get("limit"))
             if one.get("name") == shown and limit is not None:
                 return DrawnReading(
-                    name=label(shown),
+                    name=SHOWN_WORDS.get(shown, shown),
                     unit=row.report.unit,
                     limit=limit,
                     limit_words=f"limit: at least {limit}",

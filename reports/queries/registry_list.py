@@ -59,7 +59,7 @@ class Page:
 
 def wanted_assemblies(
     assemblies: QuerySet[Assembly], *, wanted: Wanted, day: date
-) -> QuerySet[Assembly]:
+) -> QuerySet[Any]:
     """The assemblies a sentence asks for, annotated with standing, gravity and last letter.
 
     Removed ones show only when they are asked for.
@@ -79,7 +79,7 @@ def wanted_assemblies(
     return found
 
 
-def _standing(found: QuerySet[Assembly], standing: str) -> QuerySet[Assembly]:
+def _standing(found: QuerySet[Any], standing: str) -> QuerySet[Any]:
     if standing == "not good":
         kept = (Standing.GOOD, Standing.EXEMPT, Standing.IDLE, Standing.REMOVED)
         return found.exclude(standing__in=[one.value for one in kept])
@@ -122,7 +122,7 @@ def search_q(words: str) -> Q:
     return wanted
 
 
-def page_of(found: QuerySet[Assembly], *, number: int) -> Page:
+def page_of(found: QuerySet[Any], *, number: int) -> Page:
     """A page, gravest first, then by due date: one query for the rows, one for the counts."""
     number = max(number, 1)
     start = (number - 1) * ROWS_A_PAGE

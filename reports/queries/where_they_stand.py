@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import Final
+from typing import Any, Final
 
 from django.db.models import (
     Case,
@@ -82,7 +82,7 @@ def gravity_case(*, day: date, via: str = "state__") -> Combinable:
     return Case(*whens, default=default, output_field=IntegerField())
 
 
-def with_standing(assemblies: QuerySet[Assembly], *, day: date) -> QuerySet[Assembly]:
+def with_standing(assemblies: QuerySet[Assembly], *, day: date) -> QuerySet[Any]:
     """Assemblies annotated with `standing` (its name) and `gravity`."""
     return assemblies.annotate(standing=standing_case(day=day), gravity=gravity_case(day=day))
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import Any
 
-from django.db.models import Case, Count, F, Q, QuerySet, Value, When
+from django.db.models import Case, Count, F, Q, Value, When
 
 from registry.models import Program
 from reports.drawing.ribbon import Week
@@ -50,7 +52,7 @@ def year_of(program: Program, *, today: date) -> Year:
 
 def _owed(
     program: Program, *, first: date, last: date, today: date
-) -> QuerySet[Obligation, dict[str, object]]:
+) -> Iterable[Any]:
     standing_still = Q(assembly__state__idle_since__isnull=False, closed_on__isnull=True)
     how = Case(
         When(closed_how=ClosedHow.MET, closed_on__lte=F("due_on"), then=Value("met in time")),

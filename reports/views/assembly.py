@@ -77,7 +77,7 @@ def assembly(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
         "standing": told["standing"],
         "sentence": _sentence(dates, told, as_of),
         "reasons": told["reasons"],
-        "why": _why(told["reasons"], due_on=told["due_on"]),
+        "why": _why(told["reasons"], due_on=_decided_by(told)),
         "warnings": told["warnings"],
         "next": _next(told, rungs) if is_office else None,
         "order_letter": next((r.letter_id for r in letters if r.is_prepared and r.letter_id), None),
@@ -128,11 +128,20 @@ def _iso(text: str | None) -> date | None:
     return date.fromisoformat(text) if text else None
 
 
+def _decided_by(told: dict[str, Any]) -> str | None:
+    """The day that the standing hangs on: to be cured by once failed, else due."""
+    current = next((o for o in reversed(told["obligations"]) if not o["closed_on"]), None)
+    if told["standing"] == Standing.FAILED and current and current["cure_by"]:
+        return str(current["cure_by"])
+    return told["due_on"] and str(told["due_on"])
+
+
 def _why(reasons: list[dict[str, str]], *, due_on: str | None) -> dict[str, str] | None:
     """The step of the sum that gave the due date which stands; else the last step there is."""
     sums = [one for one in reasons if due_on and f"= {due_on}" in one["arithmetic"]]
     steps = [one for one in reasons if not one["rule"].startswith(("ladder", "standing"))]
-    return (sums or steps or reasons or [None])[-1]
+    found = sums or steps or reasons
+    return found[-1] if found else None
 
 
 def _next(told: dict[str, Any], rungs: dict[str, Any]) -> dict[str, Any] | None:

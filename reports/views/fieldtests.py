@@ -27,6 +27,7 @@ class TestShown:
     test: FieldTest
     mark: str
     word: str
+    look: str
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -103,7 +104,12 @@ def _page(request: HttpRequest) -> int:
 
 def _row(test: FieldTest) -> TestShown:
     mark, word = verdict_words(test)
-    return TestShown(test=test, mark=mark, word=word)
+    reasons = [str(one) for one in test.reasons]
+    # The first reason of a report that does not count says only that; the next says why.
+    look = reasons[0] if reasons else ""
+    if not test.counts and len(reasons) > 1:
+        look = reasons[1]
+    return TestShown(test=test, mark=mark, word=word, look=look)
 
 
 @require_GET
@@ -147,7 +153,7 @@ def _part(test: FieldTest, key: str, title: str) -> PartShown:
 
 def _criterion(one: dict[str, Any], *, unit: str) -> CriterionShown:
     met, margin = one.get("met"), one.get("margin")
-    mark = {True: "passes", False: "fails"}.get(met, "incomplete")
+    mark = "incomplete" if met is None else ("passes" if met else "fails")
     if met is None:
         word = "Not recorded" if one.get("reading") in (None, "") else "Nothing can be said"
     elif margin not in (None, ""):

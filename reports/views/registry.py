@@ -199,7 +199,7 @@ def _extent(spots: list[tuple[float, float]]) -> list[list[float]]:
 
 def _box(query: QueryDict) -> Box | None:
     try:
-        south, west, north, east = (float(query[name]) for name in ("s", "w", "n", "e"))
+        south, west, north, east = (float(str(query[name])) for name in ("s", "w", "n", "e"))
     except (KeyError, ValueError):
         return None
     if not (-90 <= south <= north <= 90 and -720 <= west <= east <= 720):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from registry.templatetags.wording import long_day
+from registry.templatetags.wording import day, long_day
 from scheduling.domain.standing import Standing
 
 
@@ -67,9 +67,9 @@ def standing_note(standing: str, *, days: StandingDays, today: date) -> str:
     if standing == Standing.DUE and days.due_on:
         return _until(days.due_on, today)
     if standing == Standing.FAILED and days.failed_on:
-        return f"since {long_day(days.failed_on)}"
+        return f"since {day(days.failed_on, today)}"
     if standing == Standing.IDLE and days.idle_since:
-        return f"since {long_day(days.idle_since)}"
+        return f"since {day(days.idle_since, today)}"
     if standing == Standing.UNTESTED and days.due_on:
         gone = (today - days.due_on).days
         return (

@@ -143,7 +143,8 @@ def _keep(form: PremisesForm, desk: Desk, one: Premises | None) -> Premises | No
             program=desk.program, premises=one, values=form.cleaned_data, hand=desk.hand()
         )
     except RefusedChangeError as refusal:
-        return refuse(form, refusal)
+        refuse(form, refusal)
+        return None
 
 
 def refuse(form: PlainForm, refusal: RefusedChangeError) -> None:
@@ -230,7 +231,8 @@ def _new_party(form: PartyForm, desk: Desk) -> Party | None:
             program=desk.program, party=None, values=form.cleaned_data, hand=desk.hand()
         )
     except RefusedChangeError as refusal:
-        return refuse(form, refusal)
+        refuse(form, refusal)
+        return None
 
 
 @require_http_methods(["GET", "POST"])

@@ -91,9 +91,30 @@ def parse_cycle(text: str) -> Cycle:
         bymonthday=_numbers(parts, "BYMONTHDAY", low=-31, high=31),
         bysetpos=_numbers(parts, "BYSETPOS", low=-31, high=31),
     )
+    _refuse_what_never_comes(cycle)
+    return cycle
+
+
+def _refuse_what_never_comes(cycle: Cycle) -> None:
+    """Refuse parts that contradict each other or name no day of any year."""
+    has_parts = bool(cycle.bymonth or cycle.bymonthday or cycle.bysetpos)
+    if has_parts and cycle.freq not in ("YEARLY", "MONTHLY"):
+        raise CycleError(f"FREQ={cycle.freq} takes no BY parts: write YEARLY or MONTHLY.")
     if cycle.bysetpos and not cycle.bymonthday:
         raise CycleError("BYSETPOS chooses among days: give BYMONTHDAY too, or leave it out.")
-    return cycle
+    if cycle.bymonthday and cycle.freq == "YEARLY" and not cycle.bymonth:
+        raise CycleError("BYMONTHDAY alone comes every month: add BYMONTH, or write MONTHLY.")
+    if _is_clamped(cycle) and cycle.interval > 1 and len(cycle.bymonth) > 1:
+        raise CycleError(f"BYMONTHDAY={cycle.bymonthday[0]} in several months: keep INTERVAL=1.")
+    longest = max((DAYS_OF.get(month, 31) for month in cycle.bymonth), default=31)
+    if cycle.bymonthday and not _is_clamped(cycle) and min(map(abs, cycle.bymonthday)) > longest:
+        raise CycleError(f"BYMONTHDAY={cycle.bymonthday[-1]} never comes in those months.")
+
+
+def _is_clamped(cycle: Cycle) -> bool:
+    """Return whether the rule names one day that some months lack: it is clamped to their end."""
+    days = cycle.bymonthday
+    return len(days) == 1 and days[0] > 28 and not cycle.bysetpos
 
 
 def _split(text: str) -> dict[str, str]:
@@ -217,8 +238,9 @@ def rrule_of(*, cycle: Cycle, anchor: date) -> rrule:
     if cycle.months is not None and anchor.day > 28:
         freq, interval, days = "MONTHLY", cycle.months, tuple(range(28, anchor.day + 1))
         setpos = (-1,)
-    elif len(days) == 1 and days[0] > 28 and not setpos:
+    elif _is_clamped(cycle):
         days, setpos = tuple(range(28, days[0] + 1)), (-1,)
+        freq = "MONTHLY" if len(cycle.bymonth) > 1 else freq
     return rrule(
         FREQUENCIES[freq],
         dtstart=datetime(anchor.year, anchor.month, anchor.day),  # noqa: DTZ001

@@ -8,6 +8,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
 from io import StringIO
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django.core.management import call_command
 from icalendar import Calendar
@@ -172,10 +173,13 @@ class Office:
         return Calendar.from_ical(said.out)
 
 
+def stops_of(said: Said) -> list[dict[str, Any]]:
+    """All stops of a plan's answer."""
+    return [stop for one in said.json["rounds"] for stop in one["stops"]]
+
+
 def at(day: date, wall: time, office: Office) -> datetime:
     """An aware moment in the program's zone."""
-    from zoneinfo import ZoneInfo
-
     return datetime.combine(day, wall, tzinfo=ZoneInfo(office.zone))
 
 

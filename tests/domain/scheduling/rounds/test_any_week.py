@@ -1,0 +1,154 @@
+"""Whatever the week, what we plan breaks no rule, and the checker sees the smallest cheat."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import pairwise
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from scheduling.domain.rounds.checking import Rule, violations
+from scheduling.domain.rounds.insertion import draft_of, plan_of
+from scheduling.domain.rounds.plans import Plan
+from scheduling.domain.rounds.timing import timed
+from scheduling.domain.rounds.visits import (
+    Lunch,
+    Problem,
+    Promise,
+    Visit,
+    Window,
+    WorkingDay,
+)
+from scheduling.solver import Effort, solve
+from tests.domain.scheduling.rounds.towns import day, week
+
+SKILLS = ["fire lines", "confined space"]
+DAYS = 2
+LEFT_TO_A_PERSON = {Rule.PROMISE, Rule.REQUIRED}
+"""What no plan can mend: promises and requirements that the week does not allow."""
+
+
+@st.composite
+def windows(draw: st.DrawFn) -> tuple[Window, ...]:
+    found = []
+    for _ in range(draw(st.integers(0, 3))):
+        opens = draw(st.integers(0, DAYS * 1440))
+        found.append(Window(opens, opens + draw(st.integers(0, 400))))
+    return tuple(found)
+
+
+@st.composite
+def visits(draw: st.DrawFn, *, key: str) -> Visit:
+    minutes = draw(st.integers(0, 250))
+    promise = None
+    if draw(st.integers(0, 9)) == 0:
+        arrive = draw(st.integers(480, 1440 + 900))
+        promise = Promise(draw(st.sampled_from(["T-1", "T-2"])), arrive, arrive + minutes)
+    return Visit(
+        key=key,
+        place=draw(st.none() | st.integers(0, 12)),
+        service_minutes=minutes,
+        priority=draw(st.integers(100, 4000)),
+        windows=draw(windows()),
+        skills=frozenset(draw(st.lists(st.sampled_from(SKILLS), max_size=1))),
+        not_before=draw(st.just(0) | st.integers(0, DAYS * 1440)),
+        required=draw(st.integers(0, 9)) == 0,
+        promise=promise,
+    )
+
+
+@st.composite
+def working_days(draw: st.DrawFn, *, lunches: bool) -> list[WorkingDay]:
+    found = []
+    for tester in ("T-1", "T-2"):
+        skills = draw(st.lists(st.sampled_from(SKILLS), unique=True))
+        depot = draw(st.integers(0, 12))
+        for number in range(DAYS):
+            one = day(tester, number=number, depot=depot, skills=skills)
+            if lunches and draw(st.booleans()):
+                noon = Window(number * 1440 + 690, number * 1440 + 780)
+                one = replace(one, lunch=Lunch(noon, draw(st.integers(0, 90))))
+            if draw(st.booleans()):
+                one = replace(one, longest_minutes=draw(st.integers(60, 600)))
+            found.append(one)
+    return draw(st.lists(st.sampled_from(found), unique=True))
+
+
+@st.composite
+def weeks(draw: st.DrawFn, *, lunches: bool = True) -> Problem:
+    count = draw(st.integers(0, 10))
+    return week(
+        [draw(visits(key=f"V{n}")) for n in range(count)], draw(working_days(lunches=lunches))
+    )
+
+
+def broken(plan: Plan, problem: Problem) -> set[Rule]:
+    found = {one.rule for one in violations(plan, problem=problem)}
+    return found - LEFT_TO_A_PERSON
+
+
+@given(weeks())
+def test_plain_insertion_breaks_no_rule_and_accounts_for_every_visit(problem: Problem) -> None:
+    plan = plan_of(draft_of(problem, required_only=False), how="insertion")
+    assert broken(plan, problem) == set()
+    told = [stop.visit for one in plan.rounds for stop in one.stops]
+    told += [left.visit for left in plan.left_out]
+    assert sorted(told) == sorted(problem.visit_by_key)
+
+
+@given(weeks(lunches=False))
+def test_no_stop_could_begin_a_minute_earlier(problem: Problem) -> None:
+    plan = plan_of(draft_of(problem, required_only=False), how="insertion")
+    for one in plan.rounds:
+        for index, stop in enumerate(one.stops):
+            early = replace(stop, arrive=stop.arrive - 1, leave=stop.leave - 1)
+            stops = (*one.stops[:index], early, *one.stops[index + 1 :])
+            cheat = replace(
+                plan,
+                rounds=tuple(
+                    replace(one, stops=stops) if other is one else other for other in plan.rounds
+                ),
+            )
+            assert violations(cheat, problem=problem) != violations(plan, problem=problem)
+
+
+@given(weeks(lunches=False))
+def test_swapping_two_neighbours_without_new_times_is_seen(problem: Problem) -> None:
+    plan = plan_of(draft_of(problem, required_only=False), how="insertion")
+    for one in plan.rounds:
+        for before, after in pairwise(one.stops):
+            if before.leave == before.arrive or after.leave == after.arrive:
+                continue  # a visit of no length may stand on either side of a moment
+            order = tuple(
+                after if stop is before else before if stop is after else stop for stop in one.stops
+            )
+            cheat = Plan((replace(one, stops=order),), plan.left_out, "by hand")
+            assert Rule.TRAVEL in {v.rule for v in violations(cheat, problem=problem)}
+
+
+@settings(max_examples=25, deadline=None)
+@given(weeks())
+def test_the_engine_breaks_no_rule_either(problem: Problem) -> None:
+    found = solve(problem, effort=Effort(iterations=20, seed=1))
+    assert {one.rule for one in found.violations} <= LEFT_TO_A_PERSON
+    assert found.violations == violations(found.plan, problem=problem)
+
+
+@settings(max_examples=25, deadline=None)
+@given(weeks(lunches=False))
+def test_what_is_left_out_for_want_of_hours_really_fits_nowhere(problem: Problem) -> None:
+    found = solve(problem, effort=Effort(iterations=20, seed=1))
+    orders = {
+        one.key: [problem.visit_by_key[stop.visit] for stop in one.stops]
+        for one in found.plan.rounds
+    }
+    for left in found.plan.left_out:
+        visit = problem.visit_by_key[left.visit]
+        if visit.place is None or visit.promise is not None:
+            continue
+        for one in (one for one in problem.days if one.has(visit.skills)):
+            order = orders.get(one.key, [])
+            for position in range(len(order) + 1):
+                longer = [*order[:position], visit, *order[position:]]
+                assert timed(longer, day=one, travel=problem.travel) is None

@@ -12,6 +12,8 @@ from pathlib import Path
 
 import pytest
 import segno
+import zxingcpp
+from PIL import Image
 from pypdf import PdfReader
 
 from notices.catalogues import words_in
@@ -157,9 +159,6 @@ def test_long_tables_break_with_their_heads_and_number_their_pages(count: int) -
 
 
 def test_the_qr_is_read_back_from_the_picture_at_150_dots_per_inch(tmp_path: Path) -> None:
-    zxingcpp = pytest.importorskip("zxingcpp")
-    from PIL import Image
-
     path = tmp_path / "letter.pdf"
     path.write_bytes(drawn(brief("final")).pdf)
     subprocess.run(

@@ -51,6 +51,8 @@ class Fault:
 
 def clean(raw: str) -> str:
     """One line of text: blanks of every kind collapsed, control characters out, NFC."""
+    if raw.isascii() and raw.isprintable():
+        return " ".join(raw.split())
     spaced = re.sub(r"\s+", " ", raw)
     visible = "".join(char for char in spaced if unicodedata.category(char) not in {"Cc", "Cs"})
     return unicodedata.normalize("NFC", visible).replace("\ufeff", "").strip()

@@ -25,7 +25,10 @@ _STREET_WORDS = {
 
 def folded(text: str) -> str:
     """Case, blanks and look-alike forms of characters set aside; accents and marks stay."""
-    return " ".join(unicodedata.normalize("NFKC", clean(text)).casefold().split())
+    cleaned = clean(text)
+    if cleaned.isascii():
+        return cleaned.lower()
+    return " ".join(unicodedata.normalize("NFKC", cleaned).casefold().split())
 
 
 def serial_key(serial: str) -> str:

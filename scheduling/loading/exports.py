@@ -54,7 +54,7 @@ def export_rows(*, program: Program, as_of: date) -> Iterator[dict[str, Any]]:
 
 def write_csv(*, rows: Iterable[Mapping[str, Any]], out: Writable) -> None:
     """Write a header and the rows; texts that a spreadsheet would run are made safe."""
-    writer = csv.writer(out, lineterminator="\n")
+    writer = csv.writer(out, lineterminator="\r\n")  # with it a lone CR in a cell is quoted too
     names = [field.value for field in EXPORTED]
     writer.writerow(names)
     for row in rows:

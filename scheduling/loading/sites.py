@@ -1,5 +1,6 @@
 """Premises of a file: rows of one account and address together, matched, corrected or new."""
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -74,10 +75,14 @@ def _groups(rows: Iterable[StatedRow]) -> list[SiteGroup]:
 
 
 def _said(rows: Sequence[StatedRow]) -> dict[str, Any]:
-    return {
+    """What most rows say of a position, and what the first row that says it says of the rest."""
+    said = {
         name: next((value for row in rows if (value := _value(row.site, name))), None)
-        for name in _COLUMNS
+        for name in _TEXTS
     }
+    positions = Counter(value for row in rows if (value := _value(row.site, "position")))
+    most = positions.most_common(1)
+    return {**said, "position": most[0][0] if most else None}
 
 
 def _value(site: StatedSite, name: str) -> Any:

@@ -27,7 +27,7 @@ OUT_MINUTE_COST = 1
 PRIZE_PER_POINT = 100
 """The least urgent visit (100 points) earns 10,000; a whole day of driving costs 5,610."""
 
-MOST_PLACES_TRIED = 50_000
+MOST_PLACES_TRIED = 250_000
 """Visits times days up to which the search begins from a whole plain plan (seconds to make)."""
 
 

@@ -39,17 +39,18 @@ class DueVisit:
 
 
 def due_visits(
-    *, program: Program, first_day: date, last_day: date, days: tuple[datetime, datetime]
+    *, program: Program, last_day: date, days: tuple[datetime, datetime], promises_from: datetime
 ) -> list[DueVisit]:
-    """Premises with obligations open on the first day or opening by the last, in a fixed order.
+    """Premises with obligations open by the last day, in a fixed order.
 
     ``days`` are the moments between which a promised stop is part of this plan. A premises
-    with a promise outside them is left away: its customer knows when somebody comes.
+    with another promise after ``promises_from`` is left away: its customer knows when
+    somebody comes.
     """
     due = _by_premises(_due_obligations(program=program, last_day=last_day))
-    promised = list(promised_stops(program=program))
-    inside = {s.premises_id: s for s in promised if days[0] <= s.arrives_at < days[1]}
-    outside = {s.premises_id for s in promised if s.arrives_at >= days[1]} - set(inside)
+    standing = [s for s in promised_stops(program=program) if s.arrives_at >= promises_from]
+    inside = {s.premises_id: s for s in standing if days[0] <= s.arrives_at < days[1]}
+    outside = {s.premises_id for s in standing} - set(inside)
     premises = Premises.objects.filter(program=program, pk__in={*due, *inside} - outside)
     firms = _assigned_firms(program)
     return [

@@ -84,9 +84,9 @@ def plan_rounds(
 def _week(*, program: Program, horizon: Horizon, detour: Detour) -> Week:
     due = due_visits(
         program=program,
-        first_day=horizon.first_day,
         last_day=horizon.dates[-1],
         days=horizon.moments,
+        promises_from=horizon.promises_count_from,
     )
     crews = crew_days(program=program, first_day=horizon.first_day, days=horizon.days)
     return week_of(due, crews=crews, horizon=horizon, times=VisitTimes(), detour=detour)

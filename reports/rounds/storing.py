@@ -209,7 +209,7 @@ class _StopWriter:
         if shown != _shown(stop):
             stop.revision += 1
             stop.revised_at = self._making.at
-        if stop.arrives_at < self._making.horizon.moments[0]:
+        if stop.arrives_at < self._making.horizon.promises_count_from:
             # Promised for a day that is over: the new day is nobody's promise yet.
             stop.promised_at, stop.promised_by = None, ""
         stop.round, stop.place, stop.cancelled_at = row, place, None
@@ -234,10 +234,10 @@ class _StopWriter:
 
 def _replaceable(program: Program, horizon: Horizon) -> Iterable[Stop]:
     """Live stops that a new plan may move: not promised, or promised for a day that is over."""
-    first, _last = horizon.moments
+    over_before = horizon.promises_count_from
     stops = Stop.objects.filter(program=program, cancelled_at__isnull=True)
     for stop in stops.select_related("round").prefetch_related("work"):
-        if stop.promised_at is None or stop.arrives_at < first:
+        if stop.promised_at is None or stop.arrives_at < over_before:
             yield stop
 
 

@@ -51,6 +51,12 @@ class Horizon:
         """The moment the first day begins and the one the last day is over."""
         return self.axis.moment_of(0), self.axis.moment_of(self.axis.end_of(self.dates[-1]))
 
+    @property
+    def promises_count_from(self) -> datetime:
+        """Promises before this moment are over: before today, or before the plan's days."""
+        day = min(self.today, self.first_day)
+        return self.axis.moment_of(self.axis.minute_of(day, time(0)))
+
 
 @dataclass(frozen=True)
 class Week:

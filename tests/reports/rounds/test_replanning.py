@@ -119,14 +119,31 @@ def test_a_promise_whose_tester_is_gone_is_told_and_not_lost(office: Office) -> 
     assert "promised" in said.err
 
 
-def test_a_promise_outside_the_days_is_not_planned_again(office: Office) -> None:
+@pytest.mark.parametrize("promised_for", [date(2026, 11, 27), date(2026, 12, 7)])
+def test_a_promise_before_or_after_the_days_is_kept_and_not_planned_again(
+    office: Office, promised_for: date
+) -> None:
     office.tester("T-1")
     office.due(office.premises())
-    office.plan(first_day=date(2026, 12, 7))
+    office.plan(first_day=promised_for, days=1)
     Stop.objects.update(promised_at=NOON)
     arrives_at = Stop.objects.get().arrives_at
     assert office.plan().json["visits"] == 0
-    assert Stop.objects.get().arrives_at == arrives_at
+    kept = Stop.objects.get()
+    assert (kept.arrives_at, kept.promised_at, kept.cancelled_at) == (arrives_at, NOON, None)
+
+
+def test_a_promise_that_was_missed_is_planned_anew_and_is_a_promise_no_more(
+    office: Office,
+) -> None:
+    office.tester("T-1")
+    office.due(office.premises())
+    office.plan(first_day=date(2026, 11, 24), days=1)  # the day before the program's today
+    Stop.objects.update(promised_at=NOON)
+    assert office.plan().json["planned"] == 1
+    anew = Stop.objects.get()
+    assert anew.arrives_at.date() >= MONDAY
+    assert (anew.promised_at, anew.revision) == (None, 1)
 
 
 def test_a_replan_takes_back_its_own_assignments_and_never_a_persons(office: Office) -> None:

@@ -166,7 +166,7 @@ def _row(item: Item, *, brief: Brief, words: Words) -> Row:
         passed = long_date(item.failed_on) if item.failed_on else words.gettext("none known")
         due = long_date(item.cure_by or item.due_on)
     if brief.kind is LetterKind.TEST_OWED:
-        stands = clean(item.cause, cap=80) or words.gettext("first test")
+        stands = item.cause or words.gettext("first test")
     if brief.kind not in BEFORE_DUE_KINDS and item.cure_by:
         due = long_date(item.cure_by)
     return Row(

@@ -12,13 +12,18 @@ from notices.domain.wording import cited, sentence_list, title_of
 
 
 def days_asked(brief: Brief) -> tuple[date, ...]:
-    """Return the day by which each assembly's test is asked for.
+    """Return the days by which the tests are asked for; none means now.
 
     Before the due date that is the due date; after a failed test the rulebook's
     repair date; later the first day on which the next rung may leave, which
-    counts from the day this letter leaves: left November 3, gap 14, November 17. Nothing
-    where the ladder ends.
+    counts from the day this letter leaves: left November 3, gap 14, November 17.
+    None where such a day is past already, or the ladder ends.
     """
+    days = _days(brief)
+    return () if days and min(days) < brief.leaves_on else days
+
+
+def _days(brief: Brief) -> tuple[date, ...]:
     if brief.kind in BEFORE_DUE_KINDS:
         return tuple(item.due_on for item in brief.items)
     if brief.kind is LetterKind.REPAIR:
@@ -36,14 +41,19 @@ def next_paragraphs(brief: Brief, *, words: Words) -> tuple[str, ...]:
     steps = _spoken(brief)
     if not steps:
         return tuple(filter(None, [_fire(brief, steps=steps, words=words)]))
-    opening = words.gettext("If no passing test is in our record by %(date)s,") % {
-        "date": long_date(min(days_asked(brief)))
-    }
+    opening = _unless_passed(days_asked(brief), words=words)
     sentences = [
         _sentence(step, is_first=place == 0, words=words) for place, step in enumerate(steps)
     ]
     told = sentence_list([opening, *sentences, _fire(brief, steps=steps, words=words)])
     return (cited(told, *(step.citation for step in steps)),)
+
+
+def _unless_passed(days: Sequence[date], *, words: Words) -> str:
+    if not days:
+        return words.gettext("Without a passing test in our record,")
+    text = words.gettext("If no passing test is in our record by %(date)s,")
+    return text % {"date": long_date(min(days))}
 
 
 def _lawful(steps: Sequence[Step]) -> list[Step]:

@@ -17,9 +17,8 @@ from notices.domain.codes import token_digest
 from notices.links import token_of
 from notices.models import Delivery, Letter, LetterFile, LetterNotice, Notice
 from registry.console import Refused
-from registry.models import PremisesParty, Program, Question
-from scheduling.models import Obligation
-from tests.notices.offices import START, assembly, happened, office, owner, premises
+from registry.models import Program
+from tests.notices.offices import START, assembly, office, owner, premises
 
 pytestmark = pytest.mark.django_db
 
@@ -224,117 +223,6 @@ def test_the_quota_lets_the_gravest_go_and_the_rest_is_owed_again() -> None:
     tally = run(program, START + timedelta(days=1))
     assert went(START + timedelta(days=1)) == ["longest", "later"]
     assert tally.waiting_for_quota == 0
-
-
-# --- withdrawal -------------------------------------------------------------------------
-
-
-def test_a_pass_before_an_order_is_released_withdraws_it(program: Program) -> None:
-    one = assembly(premises(program, of=owner(program)), facts=OVERDUE)
-    for offset in (0, 14, 29, 39):
-        tally = run(program, START + timedelta(days=offset))
-    assert tally.waiting_for_release == 1
-    day = START + timedelta(days=40)
-    happened(one, (("passed", day),), as_of=day)
-    tally = run(program, day)
-    assert (tally.withdrawn, tally.waiting_for_release) == (1, 0)
-    letter = Letter.objects.get(kind="shutoff-order")
-    assert (letter.state, letter.ended_reason) == (
-        "withdrawn",
-        "A passing test was recorded before it left.",
-    )
-    assert Notice.objects.get(rung="shutoff-order").withdrawn_on == day
-
-
-def test_of_a_waiting_letter_only_what_still_stands_is_composed_anew(program: Program) -> None:
-    place = premises(program, of=owner(program, zip=""))  # an incomplete address: it waits
-    one, two = (assembly(place, serial, facts=OVERDUE) for serial in ("S1", "S2"))
-    run(program, START)
-    first = Letter.objects.get()
-    day = START + timedelta(days=1)
-    happened(one, (("passed", day),), as_of=day)
-    tally = run(program, day)
-    assert (tally.withdrawn, tally.letters) == (1, 1)
-    anew = Letter.objects.exclude(pk=first.pk).get()
-    assert anew.predecessor == first
-    (link,) = LetterNotice.objects.filter(is_live=True)
-    assert (link.letter, link.notice.assembly) == (anew, two)
-
-
-def test_a_new_owner_gets_the_waiting_letter_and_the_lawful_part_anew(program: Program) -> None:
-    place = premises(program, of=owner(program))
-    assembly(place, facts=OVERDUE)
-    run(program, START)
-    day = START + timedelta(days=20)
-    PremisesParty.objects.filter(premises=place).update(until_on=day)
-    PremisesParty.objects.create(
-        premises=place, party=owner(program, "New Owner"), role="owner", since_on=day
-    )
-    Obligation.objects.update(lawful_since=day)
-    run(program, day)
-    assert rungs(program) == [("first-overdue", START), ("first-overdue", day)]
-    assert Letter.objects.latest("pk").address_lines[0] == "New Owner"
-    run(program, day + timedelta(days=14))
-    assert rungs(program)[-1] == ("second-overdue", day + timedelta(days=14))
-
-
-# --- orders -----------------------------------------------------------------------------
-
-
-def to_the_end(program: Program) -> None:
-    for offset in (0, 14, 29, 38, 39):
-        run(program, START + timedelta(days=offset))
-
-
-def test_an_order_is_prepared_and_waits_for_a_person(program: Program) -> None:
-    assembly(premises(program, of=owner(program)), facts=OVERDUE)
-    to_the_end(program)
-    order = Letter.objects.get(is_order=True)
-    assert (order.state, order.composed_on) == ("composed", START + timedelta(days=39))
-    run(program, START + timedelta(days=200))
-    assert Letter.objects.get(is_order=True).state == "composed"
-
-
-@pytest.mark.parametrize(
-    ("service", "place"),
-    [
-        ("fire", {}),
-        ("combined domestic and fire", {}),
-        ("domestic", {"has_combined_fire": True}),
-        ("domestic", {"has_medical_supply": True}),
-    ],
-)
-def test_no_order_is_prepared_where_one_must_not_be(
-    program: Program, service: str, place: dict[str, Any]
-) -> None:
-    home = premises(program, of=owner(program), **place)
-    assembly(home, service=service, facts=OVERDUE)
-    to_the_end(program)
-    assert not Letter.objects.filter(is_order=True).exists()
-    assert not Notice.objects.filter(rung="shutoff-order").exists()
-    question = Question.objects.get(kind="held notice")
-    assert question.premises == home
-    assert question.settled_at is None
-
-
-def test_an_order_held_for_consent_is_prepared_once_it_is_recorded(program: Program) -> None:
-    home = premises(program, of=owner(program), has_medical_supply=True)
-    assembly(home, facts=OVERDUE)
-    to_the_end(program)
-    home.medical_consent = "Letter of February 14, filed"
-    home.save()
-    run(program, START + timedelta(days=41))
-    assert Letter.objects.filter(is_order=True).count() == 1
-    assert Question.objects.get(kind="held notice").settled_at is not None
-
-
-def test_orders_are_one_for_each_premises(program: Program) -> None:
-    larch = owner(program)
-    for number in (1, 2):
-        assembly(premises(program, number, of=larch), f"S{number}", facts=OVERDUE)
-    to_the_end(program)
-    assert Letter.objects.filter(kind="final").count() == 1
-    assert Letter.objects.filter(is_order=True).count() == 2
 
 
 # --- the command --------------------------------------------------------------------------

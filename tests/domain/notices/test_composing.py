@@ -68,6 +68,14 @@ def test_different_due_dates_name_the_first() -> None:
     assert content.headline[1].replace("\u00a0", " ").endswith("the first by December 9, 2025.")
 
 
+def test_a_notice_that_may_not_be_skipped_asks_for_now_when_its_day_is_past() -> None:
+    # Installed in July, test owed 10 days later, the office's first run in November.
+    content = letter("test-owed", item(due_on=date(2025, 7, 25), last_passed_on=None))
+    assert content.headline[1] == "Have it done now."
+    assert follows(content).startswith("Without a passing test in our record, a first overdue")
+    assert "July 25, 2025" in said(content)
+
+
 def test_a_failed_test_is_to_be_cured_by_the_rulebooks_day() -> None:
     failed = item(failed_on=date(2025, 11, 3), cure_by=date(2025, 11, 24))
     content = letter("repair", failed)

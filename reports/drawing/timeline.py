@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from datetime import date, timedelta
-from itertools import pairwise
+from datetime import date
 from typing import Final
 
-from reports.drawing.history import DrawnFact, DrawnLetter, DrawnObligation, DrawnTest, History
+from reports.drawing.history import DrawnFact, DrawnLetter, DrawnObligation, History
 from reports.drawing.svg import MONTHS, Sheet, text_width
+from reports.drawing.tests_lane import field_tests_lane
+from reports.drawing.window import Window
 
 _HEAD: Final = 30.0
 _OBLIGATIONS: Final = 74.0
@@ -17,49 +17,6 @@ _TESTS_BARE: Final = 62.0
 _RUNG_STEP: Final = 13.0
 _FLAG: Final = 13.0
 _FACT_ROW: Final = 20.0
-_DAYS_A_YEAR: Final = 365.25
-
-
-@dataclass(frozen=True, kw_only=True)
-class Window:
-    """Which days are drawn and how wide; a phone has its lane names inside the lanes."""
-
-    from_on: date
-    until_on: date
-    width: float
-    left: float
-    names_inside: bool
-
-    def x(self, on: date) -> float:
-        """Where a day stands."""
-        share = (on - self.from_on).days / max((self.until_on - self.from_on).days, 1)
-        return self.left + share * (self.width - self.left - 8)
-
-    def holds(self, on: date) -> bool:
-        """Whether a day is in the drawing."""
-        return self.from_on <= on <= self.until_on
-
-
-def desk_window(today: date) -> Window:
-    """Four and a half years, 1,176 px: the year rules begin before the first window."""
-    return Window(
-        from_on=today - timedelta(days=int(4.0 * _DAYS_A_YEAR)),
-        until_on=today + timedelta(days=int(0.55 * _DAYS_A_YEAR)),
-        width=1176,
-        left=98,
-        names_inside=False,
-    )
-
-
-def phone_window(today: date) -> Window:
-    """The last eighteen months, 358 px."""
-    return Window(
-        from_on=today - timedelta(days=int(1.5 * _DAYS_A_YEAR)),
-        until_on=today + timedelta(days=55),
-        width=358,
-        left=8,
-        names_inside=True,
-    )
 
 
 def timeline(history: History, *, today: date, window: Window) -> str:
@@ -72,7 +29,7 @@ def timeline(history: History, *, today: date, window: Window) -> str:
     _names(sheet, window=window, tops=tops, history=history)
     for obligation in history.obligations:
         _obligation(sheet, obligation, window=window, today=today, middle=tops[0] + 34)
-    _field_tests(
+    field_tests_lane(
         sheet, history, window=window, today_x=window.x(today), top=tops[1], bottom=tops[2]
     )
     for letter in history.letters:
@@ -187,81 +144,6 @@ def _obligation(
 
 def _written(on: date) -> str:
     return f"{MONTHS[on.month - 1]}\N{NO-BREAK SPACE}{on.day}, {on.year}"
-
-
-def _field_tests(
-    sheet: Sheet, history: History, *, window: Window, today_x: float, top: float, bottom: float
-) -> None:
-    shown = [test for test in history.tests if window.holds(test.on)]
-    limit = history.reading.limit if history.reading else None
-    figures = [float(test.reading) for test in shown if test.reading is not None]
-    low, high = _scale([*figures, *([float(limit)] if limit is not None else [])])
-    floor, ceiling = (bottom - 42, top + 40) if figures else (bottom - 31, bottom - 31)
-
-    bare = bottom - (14 if figures else 31)  # a test without readings stands on no scale
-
-    def height(value: float) -> float:
-        return floor - (value - low) / (high - low) * (floor - ceiling)
-
-    if limit is not None and history.reading and figures:
-        y = height(float(limit))
-        sheet.line(window.left, y, window.width, y, look="dashed")
-    points = [
-        (window.x(test.on), height(float(test.reading)) if test.reading is not None else bare)
-        for test in shown
-    ]
-    measured = [at for at, test in zip(points, shown, strict=True) if test.reading is not None]
-    sheet.polyline(measured, look="edge w1")
-    if limit is not None and history.reading and figures:
-        _limit_words(sheet, history.reading.limit_words, y + 15, window=window, points=points)
-    passes = [number for number, test in enumerate(shown) if test.passed]
-    crowded = {b for a, b in pairwise(passes) if points[b][0] - points[a][0] < 22}
-    for number, ((x, y), test) in enumerate(zip(points, shown, strict=True)):
-        words = "" if test.passed and number in crowded else _said(test)
-        _field_test(sheet, test, x=x, y=y, words=words, is_by_today=0 <= today_x - x < 36)
-
-
-def _limit_words(
-    sheet: Sheet, words: str, y: float, *, window: Window, points: list[tuple[float, float]]
-) -> None:
-    """The limit in words under its line, at the first place where no test stands."""
-    wide = text_width(words)
-    for share in (0.0, 0.25, 0.45, 0.65):
-        x = window.left + 4 + share * (window.width - window.left)
-        if not any(x - 24 < px < x + wide + 24 and abs(py - y) < 34 for px, py in points):
-            break
-    sheet.text(x, y, words, look="worked")
-
-
-def _scale(figures: list[float]) -> tuple[float, float]:
-    """A true scale with room above and below; one figure alone stands in the middle."""
-    if not figures:
-        return 0.0, 1.0
-    low, high = min(figures), max(figures)
-    spread = max(high - low, 0.5)
-    return low - 0.25 * spread, high + 0.25 * spread
-
-
-def _said(test: DrawnTest) -> str:
-    """`2.8`, `1.7 failed`, or nothing for a pass without readings."""
-    figure = f"{test.reading.normalize():f}" if test.reading is not None else ""
-    if figure and "." not in figure:
-        figure += ".0"
-    return figure if test.passed else f"{figure} failed".strip()
-
-
-def _field_test(
-    sheet: Sheet, test: DrawnTest, *, x: float, y: float, words: str, is_by_today: bool
-) -> None:
-    """A dot or a saltire with its words; beside today's line they end before it."""
-    anchor = "end" if is_by_today else "middle"
-    if test.passed:
-        sheet.dot(x, y, 4.6, look="solid")
-        if words:
-            sheet.text(x + 4 if is_by_today else x, y - 11, words, look=anchor)
-        return
-    sheet.saltire(x, y, 5)
-    sheet.text(x + 5 if is_by_today else x, y + 21, words, look=f"past {anchor}")
 
 
 def _letter(sheet: Sheet, letter: DrawnLetter, *, window: Window, foot: float) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
@@ -13,8 +14,11 @@ from django.views.decorators.http import require_GET
 from notices.queries.left_rungs import left_rungs_of
 from registry.access import visible_assemblies
 from registry.models import Assembly
-from reports.drawing.timeline import desk_window, phone_window, timeline
+from reports.drawing.timeline import timeline
+from reports.drawing.window import desk_window, phone_window
 from reports.queries.one_assembly import (
+    LetterRow,
+    TestRow,
     facts_of,
     history_of,
     letters_of,
@@ -22,9 +26,10 @@ from reports.queries.one_assembly import (
     reports_of,
     test_rows,
 )
-from reports.wording.rungs import rung_of, rungs_shown
+from reports.wording.rungs import RungShown, rung_of, rungs_shown
 from reports.wording.standing import StandingDays, standing_sentence
 from scheduling.domain.standing import Standing, StandingDates, dates_of
+from scheduling.models import Fact
 from scheduling.queries.standings import explain_assembly, ledger_of
 from scheduling.views.desk import EVERY_SEAT, Desk, Seat, at_desk
 from scheduling.views.rules_in_force import rulebook_of
@@ -39,59 +44,108 @@ def seen_assembly(desk: Desk, pk: int) -> Assembly:
     return assembly
 
 
+@dataclass(frozen=True, kw_only=True)
+class Told:
+    """An assembly's record as of a day, as known now or then, for one seat."""
+
+    as_of: date
+    known_on: date | None
+    explained: dict[str, Any]
+    dates: StandingDates
+    rungs: dict[str, RungShown]
+    facts: list[Fact]
+    names: list[str]
+    tests: list[TestRow]
+    letters: list[LetterRow]
+
+
 @require_GET
 @at_desk(seats=EVERY_SEAT)
 def assembly(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     """The page, as of today or another day, as known now or then."""
     one = seen_assembly(desk, pk)
-    as_of = _day(request.GET, "as_of", desk.today) or desk.today
-    known_on = _day(request.GET, "known_at", desk.today)
+    told = _told(
+        one,
+        desk,
+        as_of=_day(request.GET, "as_of", desk.today) or desk.today,
+        known_on=_day(request.GET, "known_at", desk.today),
+    )
+    context = {
+        "desk": desk,
+        "assembly": one,
+        "is_office": desk.seat is Seat.OFFICE,
+        "is_another_day": told.as_of != desk.today or told.known_on is not None,
+        **_standing_words(told, desk),
+        **_drawings(one, told),
+        "as_of": told.as_of,
+        "known_on": told.known_on,
+        "tests": told.tests,
+        "names": told.names,
+        "letters": told.letters,
+        "facts": told.facts,
+        "obligations": list(reversed(told.explained["obligations"])),
+    }
+    return render(request, "reports/assembly.html", context)
+
+
+def _told(one: Assembly, desk: Desk, *, as_of: date, known_on: date | None) -> Told:
     known_at = _end_of(known_on, desk) if known_on else None
     left = left_rungs_of(assembly=one, as_of=as_of)
-    told = explain_assembly(assembly=one, as_of=as_of, known_at=known_at, left=left).to_json()
-    dates = dates_of(ledger_of(assembly=one, as_of=as_of, known_at=known_at))
+    explained = explain_assembly(assembly=one, as_of=as_of, known_at=known_at, left=left)
     book = rulebook_of(desk)
     rungs = {rung.key: rung for rung in (rungs_shown(book.ladder) if book else [])}
     facts = facts_of(one, as_of=as_of, known_at=known_at)
     reports = reports_of(one, as_of=as_of, known_at=known_at)
     names = reading_names(reports)
-    tests = test_rows(facts=facts, reports=reports, names=names)
     is_office = desk.seat is Seat.OFFICE
-    letters = letters_of(one, as_of=as_of, rungs=rungs) if is_office else []
+    return Told(
+        as_of=as_of,
+        known_on=known_on,
+        explained=explained.to_json(),
+        dates=dates_of(ledger_of(assembly=one, as_of=as_of, known_at=known_at)),
+        rungs=rungs,
+        facts=facts,
+        names=names,
+        tests=test_rows(facts=facts, reports=reports, names=names),
+        letters=letters_of(one, as_of=as_of, rungs=rungs) if is_office else [],
+    )
+
+
+def _standing_words(told: Told, desk: Desk) -> dict[str, Any]:
+    explained = told.explained
+    is_office = desk.seat is Seat.OFFICE
+    reasons = [
+        one for one in explained["reasons"] if is_office or not one["rule"].startswith("ladder")
+    ]
+    prepared = (row.letter_id for row in told.letters if row.is_prepared and row.letter_id)
+    return {
+        "standing": explained["standing"],
+        "sentence": _sentence(told.dates, explained, told.as_of),
+        "reasons": reasons,
+        "why": _why(reasons, due_on=_decided_by(explained)),
+        "warnings": explained["warnings"],
+        "next": _next(explained, told.rungs) if is_office else None,
+        "order_letter": next(prepared, None),
+    }
+
+
+def _drawings(one: Assembly, told: Told) -> dict[str, Any]:
+    owed = told.explained["obligations"]
     history = history_of(
         one,
-        obligations=told["obligations"],
-        facts=facts,
-        tests=tests,
-        letters=letters,
-        says=f"History of {one.serial}: {len(told['obligations'])} obligations, "
-        f"{len(tests)} tests, {len(letters)} letters. The tables below hold every date.",
+        obligations=owed,
+        facts=told.facts,
+        tests=told.tests,
+        letters=told.letters,
+        says=f"History of {one.serial}: {len(owed)} obligations, {len(told.tests)} tests, "
+        f"{len(told.letters)} letters. The tables below hold every date.",
     )
-    context = {
-        "desk": desk,
-        "assembly": one,
-        "as_of": as_of,
-        "known_on": known_on,
-        "is_another_day": as_of != desk.today or known_on is not None,
-        "is_office": is_office,
-        "standing": told["standing"],
-        "sentence": _sentence(dates, told, as_of),
-        "reasons": told["reasons"],
-        "why": _why(told["reasons"], due_on=_decided_by(told)),
-        "warnings": told["warnings"],
-        "next": _next(told, rungs) if is_office else None,
-        "order_letter": next((r.letter_id for r in letters if r.is_prepared and r.letter_id), None),
-        "tests": tests,
-        "names": names,
-        "letters": letters,
-        "facts": facts,
-        "obligations": list(reversed(told["obligations"])),
-        "drawn_wide": _drawn(timeline(history, today=as_of, window=desk_window(as_of))),
-        "drawn_narrow": _drawn(timeline(history, today=as_of, window=phone_window(as_of))),
-        "flags": [rung for rung in rungs.values() if rung.step] if letters else [],
-        "replaced_by": one.replaced_by,
+    day = told.as_of
+    return {
+        "drawn_wide": _drawn(timeline(history, today=day, window=desk_window(day))),
+        "drawn_narrow": _drawn(timeline(history, today=day, window=phone_window(day))),
+        "flags": [rung for rung in told.rungs.values() if rung.step] if told.letters else [],
     }
-    return render(request, "reports/assembly.html", context)
 
 
 def _day(query: QueryDict, name: str, today: date) -> date | None:

@@ -1,0 +1,81 @@
+"""Every address of the site, found by walking its patterns, filled in for one office."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterator
+from pathlib import Path
+
+from django.urls import URLPattern, URLResolver, get_resolver, reverse
+
+from tests.access.cast import ROLES, Office
+
+MATRIX = Path(__file__).parent / "matrix.csv"
+
+# The kind of row each address shows; addresses without a row of their own are left out.
+SHOWS = {
+    "assembly": "assembly",
+    "assembly-change": "assembly",
+    "assembly-new": "premises",
+    "connection-change": "connection",
+    "fact-new": "assembly",
+    "fact-withdraw": "fact",
+    "field-test": "test",
+    "gauge-change": "gauge",
+    "letter": "letter",
+    "letter-pdf": "letter",
+    "load-batch": "batch",
+    "load-to-mend": "batch",
+    "order": "order",
+    "order-sign": "order",
+    "part-connection-new": "premises",
+    "part-party-change": "party",
+    "part-party-name": "premises",
+    "premises": "premises",
+    "premises-change": "premises",
+    "questions-settle": "question",
+    "round": "round",
+    "tester-change": "tester",
+}
+
+
+def names_of_patterns() -> set[str]:
+    """The name of every pattern; one without a name is told by its route."""
+    return {name or f"unnamed {route}" for name, route in _patterns(get_resolver().url_patterns)}
+
+
+def _patterns(found: list[URLPattern | URLResolver]) -> Iterator[tuple[str, str]]:
+    for one in found:
+        if isinstance(one, URLResolver):
+            yield from _patterns(one.url_patterns)
+        else:
+            yield one.name or "", str(one.pattern)
+
+
+def rows_of_matrix() -> list[tuple[str, str, dict[str, int]]]:
+    """Name, method, and the status each role gets."""
+    lines = [line for line in MATRIX.read_text().splitlines() if not line.startswith("#")]
+    return [
+        (row["name"], row["method"], {role: int(row[role]) for role in ROLES})
+        for row in csv.DictReader(lines)
+    ]
+
+
+def address(name: str, office: Office, *, rows_of: Office | None = None) -> str:
+    """The address of a name in an office; `rows_of` another office for its rows' numbers."""
+    kwargs: dict[str, object] = {}
+    if name == "owner-page":
+        kwargs["token"] = office.token
+    elif is_of_a_program(name):
+        kwargs["code"] = office.program.code
+    if name in SHOWS:
+        kwargs["pk"] = (rows_of or office).ids[SHOWS[name]]
+    if name in {"load-preview", "load-bring-in", "load-line"}:
+        kwargs["token"] = "x" * 32
+    return reverse(name, kwargs=kwargs)
+
+
+def is_of_a_program(name: str) -> bool:
+    """Whether an address stands under a program."""
+    public = {"home", "login", "logout", "yourself", "look", "healthz", "owner-page", "owner-code"}
+    return name not in public

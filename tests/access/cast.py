@@ -1,0 +1,313 @@
+"""The fixed cast and two programs with one of everything, so that every address can be asked."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from decimal import Decimal
+
+from django.contrib.auth import get_user_model
+from django.contrib.auth.models import AbstractBaseUser
+
+from notices.domain.codes import token_digest
+from notices.links import token_of
+from notices.models import Letter, LetterFile, LetterNotice, Notice
+from registry.domain.identity import firm_key, maker_key, party_key, premises_key, serial_key
+from registry.domain.kinds import Role
+from registry.models import (
+    Approval,
+    Assembly,
+    Assignment,
+    Calibration,
+    Certification,
+    Firm,
+    Gauge,
+    LoadBatch,
+    Membership,
+    Party,
+    Premises,
+    PremisesParty,
+    Program,
+    Question,
+    ServiceConnection,
+    SetAsideRow,
+    Tester,
+)
+from reports.models import FieldTest, Plan, Round, Stop, StopWork
+from scheduling.actions.adoption import ensure_rulebooks, put_in_force
+from scheduling.actions.facts import NewFact, record_facts
+from scheduling.actions.opening import open_obligations
+from scheduling.actions.replaying import replay_assemblies
+from scheduling.domain.facts import FactKind
+from scheduling.models import Fact, Obligation, ProgramClock
+
+TODAY = date(2026, 11, 25)
+AT = datetime(2026, 11, 25, 20, tzinfo=UTC)
+ROLES = (
+    *("administrator", "clerk", "dispatcher", "tester", "property manager", "auditor"),
+    *("stranger", "anonymous"),
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Office:
+    """A program with one of everything; `ids` by the kind of thing."""
+
+    program: Program
+    firm: Firm
+    party: Party
+    ids: dict[str, int]
+    token: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Cast:
+    """Two offices and the people of the first; the stranger works in the other one."""
+
+    home: Office
+    other: Office
+    people: dict[str, AbstractBaseUser | None]
+
+
+def made_cast() -> Cast:
+    """Everything, written once for a test."""
+    ensure_rulebooks()
+    home, other = _office("flats"), _office("hills")
+    people: dict[str, AbstractBaseUser | None] = {"anonymous": None}
+    for role in ROLES[:-1]:
+        user = get_user_model().objects.create_user(role.replace(" ", "-"), password=None)
+        people[role] = user
+        _seat(user, role, home, other)
+    return Cast(home=home, other=other, people=people)
+
+
+def _seat(user: AbstractBaseUser, role: str, home: Office, other: Office) -> None:
+    pk = user.pk
+    if role == "stranger":
+        Membership.objects.create(user_id=pk, role=Role.ADMINISTRATOR, program=other.program)
+    elif role in {"dispatcher", "tester"}:
+        Membership.objects.create(user_id=pk, role=role, firm=home.firm)
+    elif role == "property manager":
+        Membership.objects.create(user_id=pk, role=role, program=home.program, party=home.party)
+    else:
+        Membership.objects.create(user_id=pk, role=role, program=home.program)
+
+
+def _office(code: str) -> Office:
+    program = Program.objects.create(
+        code=code,
+        name=code.title(),
+        zone="America/Los_Angeles",
+        is_trial=True,
+        created_at=AT,
+    )
+    ProgramClock.objects.create(program=program, last_run_on=TODAY)
+    put_in_force(program=program, name="plain-rolling", effective_on=TODAY, at=AT)
+    site, party = _site(program)
+    connection = ServiceConnection.objects.create(premises=site, kind="domestic")
+    assembly = _assembly(program, site, connection)
+    firm, tester, gauge = _company(program, site)
+    letter, order, token = _letters(program, site, assembly, party)
+    test = _field_test(program, assembly, tester)
+    batch = LoadBatch.objects.create(
+        program=program,
+        what="registry",
+        file_name="sheet.csv",
+        as_of=TODAY,
+        at=AT,
+        tally={"created": 1},
+        headers=["Serial"],
+        columns={"Serial": "serial"},
+    )
+    SetAsideRow.objects.create(
+        batch=batch,
+        row=2,
+        cells=["=1+1"],
+        faults=[{"row": 2, "column": "Serial", "value": "=1+1", "message": "Write a serial."}],
+    )
+    question = Question.objects.create(
+        program=program,
+        key=f"q:{code}",
+        kind="doubt",
+        assembly=assembly,
+        text="Is it there?",
+        raised_on=TODAY,
+    )
+    ids = {
+        "premises": site.pk,
+        "connection": connection.pk,
+        "party": party.pk,
+        "assembly": assembly.pk,
+        "fact": Fact.objects.filter(assembly=assembly).order_by("pk")[0].pk,
+        "tester": tester.pk,
+        "gauge": gauge.pk,
+        "letter": letter.pk,
+        "order": order.pk,
+        "test": test.pk,
+        "batch": batch.pk,
+        "question": question.pk,
+        "round": _round(program, firm, tester, site, assembly).pk,
+    }
+    return Office(program=program, firm=firm, party=party, ids=ids, token=token)
+
+
+def _site(program: Program) -> tuple[Premises, Party]:
+    site = Premises.objects.create(
+        program=program,
+        account="1-1",
+        name="Weir Lane Dental",
+        address="77 Weir Ln",
+        city="Tamarack Flats",
+        state="WA",
+        zip="99171",
+        lat=Decimal("46.85"),
+        lon=Decimal("-118.27"),
+        key=premises_key(account="1-1", address="77 Weir Ln", city="Tamarack Flats"),
+    )
+    where = {"address": "1 Landing Way", "city": "Tamarack Flats", "state": "WA"}
+    party = Party.objects.create(
+        program=program,
+        name="Larch Court",
+        zip="99171",
+        key=party_key(name="Larch Court", zip_code="99171", **where),
+        **where,
+    )
+    PremisesParty.objects.create(premises=site, party=party, role="owner")
+    return site, party
+
+
+def _assembly(program: Program, site: Premises, connection: ServiceConnection) -> Assembly:
+    assembly = Assembly.objects.create(
+        program=program,
+        premises=site,
+        connection=connection,
+        type="RP",
+        maker="Northfork",
+        serial="A100",
+        maker_key=maker_key("Northfork"),
+        serial_key=serial_key("A100"),
+        size_in=Decimal("1.5"),
+        hazard="high",
+        created_at=AT,
+    )
+    facts = [
+        NewFact(assembly_id=assembly.pk, kind=FactKind.INSTALLED, on=date(2024, 3, 1)),
+        NewFact(assembly_id=assembly.pk, kind=FactKind.PASSED, on=date(2024, 3, 4)),
+    ]
+    record_facts(program=program, facts=facts, recorded_at=AT, by="test")
+    replay_assemblies(program=program, assembly_ids=[assembly.pk], as_of=TODAY)
+    open_obligations(program=program, as_of=TODAY)
+    return assembly
+
+
+def _company(program: Program, site: Premises) -> tuple[Firm, Tester, Gauge]:
+    name = f"Vell Testing {program.code}"
+    firm = Firm.objects.create(name=name, key=firm_key(name))
+    tester = Tester.objects.create(firm=firm, certificate="T-1", name="T. Vell")
+    terms = {"valid_from": date(2025, 1, 1), "valid_to": date(2027, 1, 1)}
+    Certification.objects.create(tester=tester, program=program, **terms)
+    gauge = Gauge.objects.create(firm=firm, serial="G-118", serial_key=serial_key("G-118"))
+    Calibration.objects.create(gauge=gauge, program=program, calibrated_on=date(2026, 2, 1))
+    for what in ({}, {"tester": tester}, {"gauge": gauge}):
+        Approval.objects.create(program=program, firm=firm, valid_from=date(2025, 1, 1), **what)
+    Assignment.objects.create(program=program, firm=firm, premises=site, made_on=TODAY)
+    return firm, tester, gauge
+
+
+def _letters(
+    program: Program, site: Premises, assembly: Assembly, party: Party
+) -> tuple[Letter, Letter, str]:
+    waiting = _letter(program, site, assembly, party, kind="first-overdue", number="26-1125-0001")
+    order = _letter(program, site, assembly, party, kind="shutoff-order", number="26-1125-0002")
+    return waiting, order, token_of(program_code=program.code, number=waiting.number)
+
+
+def _letter(
+    program: Program, site: Premises, assembly: Assembly, party: Party, *, kind: str, number: str
+) -> Letter:
+    owed = Obligation.objects.filter(assembly=assembly, closed_on__isnull=True).first()
+    notice = Notice.objects.create(
+        program=program,
+        matter_key=f"obligation:{owed.pk if owed else 0}",
+        obligation=owed,
+        assembly=assembly,
+        premises=site,
+        rung=kind,
+        owed_on=TODAY,
+        recorded_on=TODAY,
+        citation="An example",
+    )
+    token = token_of(program_code=program.code, number=number)
+    letter = Letter.objects.create(
+        program=program,
+        number=number,
+        kind=kind,
+        recipient=party,
+        recipient_key=f"party:{party.pk}",
+        address_lines=["Larch Court", "1 Landing Way", "Tamarack Flats WA 99171"],
+        content={"headline": ["A test is overdue."], "paragraphs": ["Have it done."]},
+        composed_on=TODAY,
+        mailing_on=TODAY,
+        channel="mail",
+        needs_release=True,
+        is_order=kind == "shutoff-order",
+        token_hash=token_digest(token),
+        short_code=f"{program.code[:3]}-{number[-4:]}",
+        mailing_zip="99171",
+        created_at=AT,
+    )
+    LetterNotice.objects.create(letter=letter, notice=notice, recipient_key=letter.recipient_key)
+    LetterFile.objects.create(
+        letter=letter, pdf=b"%PDF-1.4 kept", sha256="0" * 64, pages=1, stored_at=AT
+    )
+    return letter
+
+
+def _field_test(program: Program, assembly: Assembly, tester: Tester) -> FieldTest:
+    return FieldTest.objects.create(
+        program=program,
+        assembly=assembly,
+        digest="d" * 64,
+        serial="A100",
+        tested_on=TODAY,
+        tester=tester,
+        tester_certificate="T-1",
+        method="usc10",
+        outcome="fail",
+        as_found="fail",
+        initial={"relief": "1.7"},
+        verdict={"initial": {"outcome": "fail", "criteria": [], "reasons": [], "warnings": []}},
+        reasons=["Below the limit."],
+        waits_for_person=True,
+        recorded_at=AT,
+    )
+
+
+def _round(
+    program: Program, firm: Firm, tester: Tester, site: Premises, assembly: Assembly
+) -> Round:
+    plan = Plan.objects.create(
+        program=program, from_on=TODAY, days=5, made_at=AT, travel_how="great circle"
+    )
+    one = Round.objects.create(
+        plan=plan,
+        firm=firm,
+        tester=tester,
+        on=TODAY,
+        starts_at=AT,
+        ends_at=AT,
+        depot_lat=Decimal("46.85"),
+        depot_lon=Decimal("-118.28"),
+    )
+    stop = Stop.objects.create(
+        program=program,
+        round=one,
+        premises=site,
+        uid=f"{program.code}-1",
+        place=1,
+        arrives_at=AT,
+        leaves_at=AT,
+        revised_at=AT,
+    )
+    StopWork.objects.create(stop=stop, assembly=assembly)
+    return one

@@ -1,9 +1,14 @@
-"""The rungs that left for one assembly, as the ladder of each of its obligations counts them."""
+"""The rungs that left, as the ladder of each obligation counts them.
+
+A superseded obligation hands down what left to its successor; a new responsible
+party makes the lawful rungs count no more; what was withdrawn or sent in error
+counts for nothing.
+"""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 
 from notices.domain.owing import counting_occurrence
@@ -17,46 +22,60 @@ from scheduling.queries.obligations import key_of
 
 
 def left_rungs_of(*, assembly: Assembly, as_of: date) -> Mapping[ObligationKey, Sequence[LeftRung]]:
-    """Return what had left by a day, by the obligation it counts for.
+    """Return what had left for an assembly by a day, by the obligation it counts for."""
+    rows = list(Obligation.objects.filter(assembly=assembly).select_related("rulebook"))
+    left = left_rungs(rows, by=as_of)
+    return {key_of(row): left[row.pk] for row in rows if left[row.pk]}
 
-    A successor inherits what left for the superseded; what was withdrawn or sent in error
-    counts for nothing, and a new responsible party restarted the lawful part.
-    """
-    rows = {
-        row.pk: row
-        for row in Obligation.objects.filter(assembly=assembly).select_related("rulebook")
-    }
-    found: dict[ObligationKey, list[LeftRung]] = defaultdict(list)
-    notices = Notice.objects.filter(
-        obligation__in=rows,
-        left_on__isnull=False,
-        left_on__lte=as_of,
+
+def left_rungs(rows: Sequence[Obligation], *, by: date) -> dict[int, list[LeftRung]]:
+    """Return what had left by a day for each of these rows, read with their rulebooks."""
+    heirs = _heirs({row.pk: row.successor_id for row in rows})
+    notices = _by_heir(heirs, by=by)
+    return {row.pk: _counting(row, notices=notices.get(row.pk, ())) for row in rows}
+
+
+def _heirs(successors: dict[int, int | None]) -> dict[int, int]:
+    """Return whose account the notices of each row, and of each it superseded, go to."""
+    newest = set(successors)
+    while newest:
+        found = dict(
+            Obligation.objects.filter(successor__in=newest).values_list("pk", "successor_id")
+        )
+        newest = found.keys() - successors.keys()
+        successors |= {key: found[key] for key in newest}
+    return {key: _heir(key, successors=successors) for key in successors}
+
+
+def _heir(key: int, *, successors: Mapping[int, int | None]) -> int:
+    seen = {key}
+    while (after := successors[key]) is not None and after in successors and after not in seen:
+        key = after
+        seen.add(after)
+    return key
+
+
+def _by_heir(heirs: Mapping[int, int], *, by: date) -> dict[int, list[Notice]]:
+    found: dict[int, list[Notice]] = defaultdict(list)
+    left = Notice.objects.filter(
+        obligation__in=heirs,
+        left_on__lte=by,
         withdrawn_on__isnull=True,
         sent_in_error_on__isnull=True,
     )
-    for notice in notices.order_by("left_on", "pk"):
+    for notice in left.order_by("left_on", "pk"):
         assert notice.obligation_id is not None
-        heir = _heir(rows[notice.obligation_id], rows=rows)
-        left = _counted(notice, heir=heir)
-        if left is not None:
-            found[key_of(heir)].append(left)
+        found[heirs[notice.obligation_id]].append(notice)
     return found
 
 
-def _heir(row: Obligation, *, rows: Mapping[int, Obligation]) -> Obligation:
-    """Return the row that now stands for an obligation, through every supersession."""
-    seen = {row.pk}
-    while (after := row.successor_id) is not None and after in rows and after not in seen:
-        row = rows[after]
-        seen.add(after)
-    return row
-
-
-def _counted(notice: Notice, *, heir: Obligation) -> LeftRung | None:
-    is_courtesy = notice.rung in courtesy_rungs(ladder_of(heir.rulebook))
-    occurrence = counting_occurrence(
-        notice.occurrence, lawful_since=heir.lawful_since, is_courtesy=is_courtesy
-    )
-    if occurrence is None or notice.left_on is None:
-        return None
-    return LeftRung(rung=notice.rung, left_on=notice.left_on, occurrence=occurrence)
+def _counting(row: Obligation, *, notices: Iterable[Notice]) -> list[LeftRung]:
+    courtesy = courtesy_rungs(ladder_of(row.rulebook))
+    left = []
+    for notice in notices:
+        occurrence = counting_occurrence(
+            notice.occurrence, lawful_since=row.lawful_since, is_courtesy=notice.rung in courtesy
+        )
+        if occurrence is not None and notice.left_on is not None:
+            left.append(LeftRung(rung=notice.rung, occurrence=occurrence, left_on=notice.left_on))
+    return left

@@ -14,7 +14,7 @@ from notices.domain.owing import OwedNotice, stored_occurrence, urgency_of
 from notices.models import LetterNotice, Notice
 from notices.queries.evidence import hold_on
 from notices.queries.ladders import courtesy_rungs, ladder_of
-from notices.queries.left import left_rungs
+from notices.queries.left_rungs import left_rungs
 from notices.queries.responsible import recipient_keys
 from registry.domain.kinds import Hazard
 from registry.models import Program
@@ -62,7 +62,7 @@ def obligations_to_look_at(program: Program, *, today: date) -> QuerySet[Obligat
 def positions(ids: Sequence[int], *, today: date, lock: bool = False) -> list[Position]:
     """Return where each obligation stands today; `lock` holds the rows for this transaction."""
     rows = _rows(ids, lock=lock)
-    left, unsent = left_rungs(rows), _unsent(ids)
+    left, unsent = left_rungs(rows, by=today), _unsent(ids)
     return [_position(row, left=left[row.pk], unsent=unsent, today=today) for row in rows]
 
 

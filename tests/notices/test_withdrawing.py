@@ -9,7 +9,8 @@ import pytest
 from notices.actions.day import DayTally, run_day
 from notices.models import Letter, LetterNotice, Notice
 from registry.models import PremisesParty, Program
-from scheduling.models import Obligation
+from scheduling.actions.facts import withdraw_facts
+from scheduling.models import Fact, Obligation
 from tests.notices.offices import START, assembly, happened, office, owner, premises
 
 pytestmark = pytest.mark.django_db
@@ -79,3 +80,21 @@ def test_a_new_owner_gets_the_waiting_letter_and_the_lawful_part_anew(program: P
     assert Letter.objects.latest("pk").address_lines[0] == "New Owner"
     run(program, day + timedelta(days=14))
     assert rungs(program)[-1] == ("second-overdue", day + timedelta(days=14))
+
+
+def test_what_left_for_a_superseded_obligation_counts_for_its_successor(program: Program) -> None:
+    one = assembly(premises(program, of=owner(program)), facts=OVERDUE)
+    run(program, START)
+    # The pass of 2024 is corrected to another day: the obligation gets a new origin.
+    stated = Fact.objects.get(assembly=one)
+    day = START + timedelta(days=3)
+    withdraw_facts(program=program, fact_ids=[stated.pk], at=NOW, reason="a slip", by="a test")
+    happened(one, (("passed", date(2024, 11, 20)),), as_of=day)
+    old, new = Obligation.objects.order_by("pk")
+    assert (old.closed_how, old.successor) == ("superseded", new)
+    assert run(program, day).notices == 0
+    run(program, START + timedelta(days=14))
+    assert rungs(program) == [
+        ("first-overdue", START),
+        ("second-overdue", START + timedelta(days=14)),
+    ]

@@ -148,8 +148,12 @@ def iso_date(text: str) -> date:
 
 @contextmanager
 def progress_on_stderr(label: str) -> Iterator[Advance]:
-    """Show a bar on standard error while something long runs; yields what to call per step."""
-    with Progress(console=Console(stderr=True), transient=True) as bars:
+    """Show a bar on standard error while something long runs; yields what to call per step.
+
+    Only a terminal gets it: a log would fill with blank lines.
+    """
+    console = Console(stderr=True)
+    with Progress(console=console, transient=True, disable=not console.is_terminal) as bars:
         task = bars.add_task(label, total=None)
 
         def advance(done: int, of: int) -> None:

@@ -17,6 +17,11 @@ def figure(value: float) -> str:
     return f"{value:.1f}".removesuffix(".0")
 
 
+def printable(words: str) -> str:
+    """The words as XML may hold them: control signs and stray surrogates become a space."""
+    return "".join(sign if sign.isprintable() or sign == " " else " " for sign in words)
+
+
 def text_width(words: str) -> float:
     """About how wide the words stand at 12.5 px; for keeping labels apart."""
     return len(words) * _TEXT_WIDTH
@@ -72,7 +77,9 @@ class Sheet:
     def text(self, x: float, y: float, words: str, *, look: str = "") -> None:
         """Words on a baseline."""
         classed = f' class="{look}"' if look else ""
-        self._parts.append(f'<text x="{figure(x)}" y="{figure(y)}"{classed}>{escape(words)}</text>')
+        self._parts.append(
+            f'<text x="{figure(x)}" y="{figure(y)}"{classed}>{escape(printable(words))}</text>'
+        )
 
     def hatch(self, name: str) -> None:
         """A pattern at 45 degrees, 2.6 on 4: past its day."""
@@ -87,6 +94,6 @@ class Sheet:
         size = f"{figure(self.width)} {figure(self.height)}"
         return (
             f'<svg viewBox="0 0 {size}" width="{figure(self.width)}" '
-            f'height="{figure(self.height)}" role="img" aria-label="{escape(self._says)}">'
+            f'height="{figure(self.height)}" role="img" aria-label="{escape(printable(self._says))}">'
             f"{''.join(self._parts)}</svg>"
         )

@@ -255,7 +255,7 @@ def _disagree(brief: Brief, *, words: Words) -> str:
 def _reach(brief: Brief, *, words: Words) -> str:
     sender = brief.sender
     ways = [clean(way) for way in (sender.phone, sender.email) if way]
-    return words.gettext(" or ").join(ways) or clean(sender.line) or clean(sender.name)
+    return words.gettext(" or ").join(ways) or clean(sender.name)
 
 
 def _foot(brief: Brief, *, words: Words, has_second: bool) -> str:

@@ -143,10 +143,12 @@ def _story(content: LetterContent, *, link: str, paper: Paper) -> Iterator[Flowa
     yield Spacer(1, 7)
     yield assembly_table(content.table, width=paper.text_width)
     yield _what_to_do(content, link=link, paper=paper)
-    for section in content.sections:
+    *sections, last = content.sections
+    for section in sections:
         yield KeepTogether(list(_section(section)))
-    yield Spacer(1, 2)
-    yield P(" ".join(content.cautions), style=CAUTION)
+    # The cautions never stand alone on a sheet of their own.
+    cautions = P(" ".join(content.cautions), style=CAUTION)
+    yield KeepTogether([*_section(last), Spacer(1, 2), cautions])
 
 
 def _section(section: Section) -> Iterator[Flowable]:

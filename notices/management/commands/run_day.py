@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
@@ -90,3 +91,5 @@ def _make_folder(out: Path) -> None:
         out.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise Refused(f"The folder {out} cannot be made: {error.strerror}.") from error
+    if not os.access(out, os.W_OK):
+        raise Refused(f"The folder {out} cannot be written to. Name another with --out.")

@@ -22,6 +22,7 @@ django.setup()
 
 from django.db.models import Count  # noqa: E402
 from django.urls import reverse  # noqa: E402
+from PIL import Image  # noqa: E402
 from playwright.sync_api import Browser, Page, sync_playwright  # noqa: E402
 
 from config.demo import district  # noqa: E402
@@ -33,7 +34,7 @@ from registry.models import Assembly  # noqa: E402
 from tests.chromium import ARGUMENTS, chromium_path  # noqa: E402
 
 OUT = ROOT / "docs" / "pictures"
-DESK = {"width": 1280, "height": 860}
+DESK = {"width": 1280, "height": 1000}
 PHONE = {"width": 390, "height": 844}
 
 
@@ -83,11 +84,12 @@ def desk_addresses() -> dict[str, str]:
 
 
 def telling_assembly() -> int:
-    """Return the assembly with the most letters and tests: its page has most to show."""
-    many = Assembly.objects.filter(program__code=district.CODE).annotate(
-        letters=Count("notices", distinct=True), tests=Count("field_tests", distinct=True)
+    """Return an assembly that failed and was written to: its page has most to show."""
+    failed = Assembly.objects.filter(program__code=district.CODE, state__failed_on__isnull=False)
+    counted = failed.annotate(
+        facts_known=Count("facts", distinct=True), letters=Count("notices", distinct=True)
     )
-    return many.order_by("-tests", "-letters", "pk")[0].pk
+    return counted.filter(letters__gt=0).order_by("-facts_known", "pk")[0].pk
 
 
 def keep(page: Page, *, name: str, address: str) -> None:
@@ -95,6 +97,14 @@ def keep(page: Page, *, name: str, address: str) -> None:
     page.goto(address)
     page.wait_for_load_state("networkidle")
     page.screenshot(path=str(OUT / f"{name}.png"))
+    slim(OUT / f"{name}.png")
+
+
+def slim(path: Path) -> None:
+    """Keep a picture in 128 colours: two inks on paper need no more."""
+    with Image.open(path) as picture:
+        few = picture.convert("RGB").quantize(128)
+    few.save(path, optimize=True)
 
 
 def phone_picture(chromium: Browser, *, address: str) -> None:
@@ -104,6 +114,7 @@ def phone_picture(chromium: Browser, *, address: str) -> None:
     page.goto(address + owner_path(letter))
     page.wait_for_load_state("networkidle")
     page.screenshot(path=str(OUT / "owner.png"))
+    slim(OUT / "owner.png")
 
 
 def owner_path(letter: Letter) -> str:
@@ -130,6 +141,7 @@ def letter_picture() -> None:
         subprocess.run(
             [drawer, "-png", "-r", "80", "-singlefile", str(pdf), str(OUT / "letter")], check=True
         )
+    slim(OUT / "letter.png")
 
 
 if __name__ == "__main__":

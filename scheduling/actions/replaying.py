@@ -11,15 +11,16 @@ from django.db import transaction
 from django.utils import timezone
 
 from registry.models import Assembly, Program
+from scheduling.actions.asking import ask_about
+from scheduling.actions.states import write_states
 from scheduling.actions.storing import Plan, RowSource, plan_rows, write_plans
 from scheduling.domain.ladders import LeftRung
 from scheduling.domain.ledger import Ledger
 from scheduling.domain.replay import replay
-from scheduling.domain.standing import dates_of
-from scheduling.models import AssemblyState, Obligation, ProgramClock
+from scheduling.models import Obligation, ProgramClock
 from scheduling.queries.obligations import key_of
 from scheduling.queries.rulebooks import Books, books_of
-from scheduling.queries.subjects import subjects
+from scheduling.queries.subjects import Subject, subjects
 
 CHUNK = 2000
 
@@ -106,7 +107,7 @@ def _replay_chunk(
     for row in Obligation.objects.filter(program=program, assembly__in=ids).order_by("pk"):
         stored[row.assembly_id].append(row)
     plans: list[Plan] = []
-    states: list[AssemblyState] = []
+    ledgers: list[tuple[Subject, Ledger]] = []
     for subject in found:
         rows = stored.get(subject.assembly_id, [])
         ledger = replay(
@@ -124,9 +125,10 @@ def _replay_chunk(
             at=at,
         )
         plans.append(plan_rows(ledger=ledger, rows=rows, source=source))
-        states.append(_state(ledger, program=program, assembly_id=subject.assembly_id, at=at))
+        ledgers.append((subject, ledger))
     write_plans(plans)
-    _write_states(states)
+    write_states(program=program, ledgers=ledgers, at=at)
+    ask_about(program=program, ledgers=ledgers, as_of=as_of, at=at)
     _count(tally, plans=plans, assemblies=len(found))
 
 
@@ -137,48 +139,3 @@ def _count(tally: ReplayTally, *, plans: Sequence[Plan], assemblies: int) -> Non
         tally.updated += len(plan.changed)
         tally.superseded += len(plan.superseded)
         tally.dropped += len(plan.dropped)
-
-
-def _state(ledger: Ledger, *, program: Program, assembly_id: int, at: datetime) -> AssemblyState:
-    dates, current = dates_of(ledger), ledger.current
-    return AssemblyState(
-        assembly_id=assembly_id,
-        program=program,
-        installed_on=ledger.installed_on,
-        last_passed_on=dates.last_passed_on,
-        removed_on=dates.removed_on,
-        idle_since=dates.idle_since,
-        is_exempt=dates.is_exempt,
-        failed_on=dates.failed_on,
-        opens_on=dates.opens_on,
-        due_on=dates.due_on,
-        cure_by=current.cure_by if current is not None else None,
-        replayed_as_of=ledger.as_of,
-        replayed_at=at,
-    )
-
-
-STATE_FIELDS = (
-    "program",
-    "installed_on",
-    "last_passed_on",
-    "removed_on",
-    "idle_since",
-    "is_exempt",
-    "failed_on",
-    "opens_on",
-    "due_on",
-    "cure_by",
-    "replayed_as_of",
-    "replayed_at",
-)
-
-
-def _write_states(states: Sequence[AssemblyState]) -> None:
-    AssemblyState.objects.bulk_create(
-        states,
-        batch_size=500,
-        update_conflicts=True,
-        unique_fields=["assembly"],
-        update_fields=list(STATE_FIELDS),
-    )

@@ -89,6 +89,7 @@ class Course:
     removed_on: date | None = None
     reasons: list[Reason] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
+    questions: list[str] = field(default_factory=list)
 
     @property
     def kind(self) -> str:
@@ -105,6 +106,11 @@ class Course:
         """Keep a reason."""
         name = f"{self.rulebook.label}: {rule}"
         self.reasons.append(Reason(on, name, arithmetic, citation))
+
+    def ask(self, question: str) -> None:
+        """Keep a warning that a person must settle."""
+        self.warnings.append(question)
+        self.questions.append(question)
 
     def open_current(self, *, on: date) -> None:
         """Open the coming obligation on a day."""

@@ -17,7 +17,8 @@ class Ledger:
     `obligations` are those opened by then, oldest first, closed ones included. `coming`
     holds for each kind the one that has not opened yet. `next_actions` is the first day
     on which each asks for something: an opening or a rung (the day asked about when a rung
-    is owed then). `warnings` are for a person.
+    is owed then). `warnings` are worth knowing, `questions` those among
+    them that a person must settle.
     """
 
     as_of: date
@@ -27,6 +28,7 @@ class Ledger:
     next_actions: Mapping[ObligationKey, date]
     reasons: tuple[Reason, ...]
     warnings: tuple[str, ...] = ()
+    questions: tuple[str, ...] = ()
     installed_on: date | None = None
     last_passed_on: date | None = None
     removed_on: date | None = None

@@ -96,7 +96,8 @@ def _walked(
 
 def _take_day(course: Course, day: DayOfFacts | None, *, on: date, is_recorded: bool) -> None:
     if day is not None:
-        course.warnings.extend(day.warnings)
+        for warning in day.warnings:
+            course.ask(warning)
         for fact in day.facts:
             take_fact(course, fact)
     elif is_recorded and not course.has_installation:
@@ -138,6 +139,7 @@ def _ledger(*, courses: Sequence[Course], rulebook: Rulebook, left: Left, as_of:
         ),
         reasons=tuple(reason for course in courses for reason in course.reasons),
         warnings=tuple(dict.fromkeys(said for course in courses for said in course.warnings)),
+        questions=tuple(dict.fromkeys(said for course in courses for said in course.questions)),
         installed_on=main.installed_on,
         last_passed_on=main.last_passed_on,
         removed_on=main.removed_on,

@@ -22,7 +22,7 @@ def take_fact(course: Course, fact: Fact) -> None:
     before the installation.
     """
     if course.removed_on is not None:
-        course.warnings.append(
+        course.ask(
             f"{fact.kind} on {fact.on} lies after the removal on {course.removed_on}:"
             " it counts for nothing until a person settles which is right."
         )
@@ -216,7 +216,7 @@ def _extended(course: Course, fact: Fact) -> None:
     """Move the due date to the day of the extension; never back to courtesy once overdue."""
     draft = course.current
     if draft is None or fact.until is None or fact.until <= draft.due_on:
-        course.warnings.append(
+        course.ask(
             f"extended on {fact.on} until {fact.until}: it moves no due date later. Give a"
             " later day, or withdraw it."
         )

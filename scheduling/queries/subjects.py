@@ -24,6 +24,7 @@ class Subject:
     """One assembly with everything replay asks of it."""
 
     assembly_id: int
+    premises_id: int
     timeline: Timeline
     facts: tuple[Fact, ...]
 
@@ -42,6 +43,7 @@ def subjects(
     return [
         Subject(
             assembly_id=row["id"],
+            premises_id=row["premises_id"],
             timeline=Timeline(
                 attributes=_attributes(row, hazards),
                 rulebooks=rulebooks,

@@ -13,6 +13,11 @@ from tests.own_database import DatabaseMaker, run_manage
 
 DAY = ("--as-of", district.AS_OF.isoformat())
 OFFICE = ("--program", district.CODE)
+WEEK = (
+    *("--from", district.WEEK_FROM.isoformat()),
+    *("--days", str(district.WEEK_DAYS)),
+    *("--iterations", "500", "--seed", "1"),
+)
 
 
 def yardstick() -> Measure:
@@ -33,7 +38,7 @@ def reading() -> Measure:
 
 
 def office(maker: DatabaseMaker, *, folder: Path) -> list[Measure]:
-    """Load the demo's registry twice, run two days, and export; each in a fresh process."""
+    """The demo's loop and a second day, each command in a process of its own."""
     load = ("load_registry", str(district.REGISTRY), *OFFICE, *DAY)
     next_day = ("--as-of", date.fromordinal(district.AS_OF.toordinal() + 1).isoformat())
     commands = {
@@ -43,6 +48,9 @@ def office(maker: DatabaseMaker, *, folder: Path) -> list[Measure]:
         "run the day": ("run_day", *OFFICE, *DAY, "--out", str(folder)),
         "run it again": ("run_day", *OFFICE, *DAY),
         "run the next day": ("run_day", *OFFICE, *next_day),
+        "load the testers": ("load_testers", str(district.TESTERS), *OFFICE, *DAY),
+        "plan a week, 500 iterations": ("plan_rounds", *OFFICE, *WEEK),
+        "load 342 field tests": ("load_tests", str(district.TESTS), *OFFICE, *DAY),
         "export the registry": ("export_registry", *OFFICE, *DAY, "--format", "csv"),
     }
     with maker.fresh() as address:

@@ -36,6 +36,9 @@ class Notice(models.Model):
     withdrawn_on = models.DateField(null=True, blank=True)
     withdrawn_reason = models.CharField(max_length=500, blank=True, default="")
     sent_in_error_on = models.DateField(null=True, blank=True)
+    is_brought_along = models.BooleanField(
+        default=False, help_text="Left before the office came here, as stated; no letter is kept"
+    )
 
     class Meta:
         ordering = ("recorded_on", "id")

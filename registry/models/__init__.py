@@ -11,11 +11,14 @@ from registry.models.firms import (
     Gauge,
     Tester,
 )
+from registry.models.merges import Alias, Merge
 from registry.models.people import Membership
 from registry.models.premises import Party, Premises, PremisesParty
 from registry.models.programs import Program
+from registry.models.proposals import Proposal
 
 __all__ = [
+    "Alias",
     "Approval",
     "Assembly",
     "Assignment",
@@ -27,10 +30,12 @@ __all__ = [
     "HazardAssessment",
     "LoadBatch",
     "Membership",
+    "Merge",
     "Party",
     "Premises",
     "PremisesParty",
     "Program",
+    "Proposal",
     "Question",
     "SavedHeader",
     "ServiceConnection",

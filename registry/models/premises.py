@@ -64,6 +64,9 @@ class Premises(models.Model):
     notice_days = models.PositiveSmallIntegerField(default=0)
     access_notes = models.TextField(blank=True, default="")
     notes = models.TextField(blank=True, default="")
+    account_closed_on = models.DateField(
+        null=True, blank=True, help_text="The day a person accepted that the account is closed"
+    )
 
     class Meta:
         ordering = ("address", "id")

@@ -21,7 +21,6 @@ class LoadReport:
     rejected: Sequence[Fault]
     warnings: Sequence[Fault]
     columns: Mapping[str, str | None]
-    notes: Sequence[str] = ()
 
     @property
     def set_aside(self) -> int:
@@ -56,7 +55,6 @@ class LoadReport:
         counted = [f"{count:>8,}  {name.replace('_', ' ')}" for name, count in self.tally().items()]
         unread = [header for header, field in self.columns.items() if field is None]
         return [
-            *self.notes,
             *counted,
             *([f"Columns not read: {', '.join(unread)}."] if unread else []),
             *_grouped("Set aside", self.rejected),

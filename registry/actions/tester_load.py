@@ -83,6 +83,7 @@ def _report(
 ) -> LoadReport:
     rejected = [fault for row in rows for fault in row.faults]
     warnings = [
+        *(Fault(row=1, column=None, value=None, message=note) for note in sheet.notes),
         *unread_columns(columns=columns, synonyms=TESTER_HEADERS),
         *_warnings(rows=rows, book=book, columns=columns),
     ]
@@ -94,7 +95,6 @@ def _report(
         rejected=rejected,
         warnings=warnings,
         columns=columns.public(),
-        notes=sheet.notes,
     )
 
 

@@ -1,4 +1,4 @@
-"""What offices call their columns: for each field, the trade's spellings, the plainest last.
+"""What offices call their columns: for each field, the trade's spellings, the vaguest last.
 
 Spellings are compared by their letters and figures alone. Within a field the order counts:
 where two columns could both be the field, the one named earlier here is taken.
@@ -22,26 +22,27 @@ _REGISTRY: dict[R, str] = {
     "account name|facility|facility name|business|business name|site name|site|property name|"
     "service name|company|company name|establishment|building name|occupant|occupant name|"
     "tenant|tenant name|dba|location name|name of premises|name of facility|premise|name",
-    R.ADDRESS: "address|service address|svc addr|svc address|serv addr|serv address|srv addr|"
+    R.ADDRESS: "service address|svc addr|svc address|serv addr|serv address|srv addr|"
     "service addr|service street address|service location address|premises address|"
     "premise address|premise addr|site address|site addr|property address|property addr|"
     "physical address|facility address|location address|assembly address|device address|"
     "installation address|install address|backflow address|situs address|situs|service street|"
     "street address|street addr|service address 1|service address line 1|site street|"
-    "physical street|address 1|address1|address line 1|addr|addr1|addr 1|street|street name|"
-    "service location",
+    "physical street|address|address 1|address1|address line 1|addr|addr1|addr 1|street|"
+    "street name|service location",
     R.ADDRESS_NUMBER: "house number|house no|house #|street number|street no|street #|st no|"
     "st number|st #|address number|bldg no|civic number|svc house number",
     R.ADDRESS_UNIT: "unit|unit #|unit no|unit number|suite|suite #|ste|apt|apt #|address 2|"
     "address2|address line 2|addr2|addr 2|service address 2|service unit|service suite|"
     "service address line 2|svc addr 2|svc unit|site address 2",
-    R.CITY: "city|service city|svc city|serv city|premises city|premise city|site city|"
-    "property city|physical city|facility city|town|municipality|service town|city/town|"
+    R.CITY: "service city|svc city|serv city|premises city|premise city|site city|"
+    "property city|physical city|facility city|city|town|municipality|service town|city/town|"
     "city name",
-    R.STATE: "state|service state|svc state|svc st|serv state|premises state|premise state|"
-    "site state|property state|physical state|facility state|st|province|state/province|prov",
-    R.ZIP: "zip|zip code|zipcode|service zip|service zip code|svc zip|serv zip|premises zip|"
-    "premise zip|premise zip code|site zip|property zip|physical zip|facility zip|postal code|"
+    R.STATE: "service state|svc state|svc st|serv state|premises state|premise state|"
+    "site state|property state|physical state|facility state|state|st|province|state/province|prov",
+    R.ZIP: "service zip|service zip code|svc zip|serv zip|premises zip|"
+    "premise zip|premise zip code|site zip|property zip|physical zip|facility zip|"
+    "zip|zip code|zipcode|postal code|"
     "postcode|postal|zip5|zip+4|zip 4|service postal code|svc zip code|site zip code",
     R.LAT: "lat|latitude|gps lat|gps latitude|lat dd|y|y coord|y coordinate|lat deg|"
     "latitude (y)|northing lat|wgs84 lat|geo lat|point y",
@@ -93,12 +94,12 @@ _REGISTRY: dict[R, str] = {
     "service line|line type|water service|water use|service class|service category|"
     "system type|system|type of system|application|serves|service served|svc|service connection|"
     "connection type|assembly use|device use|assembly service|water service type",
-    R.TYPE: "type|assembly type|device type|bfp type|bpa type|bf type|backflow type|"
+    R.TYPE: "assembly type|device type|bfp type|bpa type|bf type|backflow type|"
     "backflow assembly type|backflow preventer type|backflow device type|backflow prevention type|"
     "type of assembly|type of device|type of backflow|type of backflow preventer|assy type|"
     "preventer type|bfpa type|bpd type|bfd type|prevention assembly type|assembly|device|"
     "bf device type|type of bfp|device category|backflow preventer|bfp|backflow device|"
-    "backflow assembly|asse type|unit type",
+    "backflow assembly|asse type|unit type|type",
     R.MAKER: "maker|make|manufacturer|mfr|mfg|manuf|manufacture|mfgr|mfgr name|mfr name|"
     "manufacturer name|manf|brand|assembly make|device make|assembly manufacturer|"
     "device manufacturer|bfp make|bfp manufacturer|make/manufacturer|mfg name|manufactured by|"
@@ -111,15 +112,15 @@ _REGISTRY: dict[R, str] = {
     "bfp serial number|bfp serial no|bfp serial #|backflow serial|backflow serial number|"
     "backflow serial #|bpa serial|serialnum|serialnumber|serial nbr|serial id|assy serial|"
     "device sn|assembly sn|bfp sn|unit serial number",
-    R.SIZE_IN: "size|size in|size inches|size (in)|size (inches)|size (in.)|assembly size|"
-    "device size|bfp size|diameter|dia|diam|nominal size|pipe size|size_in|line size|assy size|"
-    "backflow size|size of assembly|size of device|diameter (in)|size in inches|valve size|sz",
-    R.LOCATION: "location|assembly location|device location|location of assembly|"
+    R.SIZE_IN: "assembly size|device size|bfp size|size in|size inches|size (in)|"
+    "size (inches)|size (in.)|diameter|dia|diam|nominal size|pipe size|size_in|line size|assy size|"
+    "backflow size|size of assembly|size of device|diameter (in)|size in inches|size|valve size|sz",
+    R.LOCATION: "assembly location|device location|location of assembly|"
     "location of device|location on site|location description|loc|loc desc|bfp location|"
     "location notes|location details|onsite location|on-site location|on site location|"
     "physical location|install location|installation location|where located|located|"
     "backflow location|location on premises|assembly loc|device loc|location comments|"
-    "location of backflow|specific location|placement",
+    "location of backflow|specific location|placement|location",
     R.PROTECTS: "protects|protection|protection type|type of protection|containment/isolation|"
     "containment or isolation|isolation/containment|cont/iso|containment|purpose|c/i|"
     "protection level",
@@ -142,7 +143,8 @@ _REGISTRY: dict[R, str] = {
     "test outcome|outcome|passed y/n|last pass/fail|test passed",
     R.STATUS: "status|assembly status|device status|active|active?|active y/n|active/inactive|"
     "bfp status|in service|in service?|service status|current status|state of assembly|"
-    "operational status|assy status|backflow status|is active|removed|removed?|inactive",
+    "operational status|assy status|backflow status|is active|removed|is removed|inactive|"
+    "is inactive|out of service",
     R.DUE_ON: "due on|next due|due date|next test due|next test|due|test due|test due date|"
     "next due date|next test date|next test due date|date due|expires|expiration|"
     "next inspection|next inspection date|annual test due|anniversary|anniversary date|"
@@ -206,7 +208,7 @@ def _ranked(spellings: dict[R, str] | dict[T, str]) -> dict[str, tuple[str, int]
     """Each spelling's letters with its field and its rank there; the first field to say it wins."""
     ranks: dict[str, tuple[str, int]] = {}
     for field, said in spellings.items():
-        for rank, spelling in enumerate((field.value, *said.split("|"))):
+        for rank, spelling in enumerate((*said.split("|"), field.value)):
             ranks.setdefault(spelling_key(spelling), (field.value, rank))
     return ranks
 

@@ -42,8 +42,8 @@ def read_row(
     fault. A missing address is left for the whole file to find.
     """
     reader = RowReader(row=row, cells=cells, columns=columns)
-    site = _site(reader)
-    owner = _owner(reader)
+    site = read_site(reader)
+    owner = read_owner(reader)
     assembly = _assembly(reader)
     history = _history(reader, order=order, as_of=as_of)
     return StatedRow(
@@ -58,7 +58,8 @@ def read_row(
     )
 
 
-def _site(reader: RowReader) -> StatedSite:
+def read_site(reader: RowReader) -> StatedSite:
+    """The premises, as the row states it."""
     state = read_state(reader.text(F.STATE))
     return StatedSite(
         account=reader.word(F.ACCOUNT),
@@ -94,7 +95,8 @@ def _position(reader: RowReader, *, state: str) -> Position:
     return reading.value
 
 
-def _owner(reader: RowReader) -> StatedOwner:
+def read_owner(reader: RowReader) -> StatedOwner:
+    """The owner with the mailing address, as the row states it."""
     state = read_state(reader.text(F.OWNER_STATE))
     return StatedOwner(
         name=reader.word(F.OWNER_NAME),
@@ -136,6 +138,7 @@ def _history(reader: RowReader, *, order: DateOrder, as_of: date) -> StatedHisto
     def coming(raw: str) -> date | None:
         return read_date(raw, order=order, as_of=as_of)
 
+    status_header = reader.columns.header_of(F.STATUS) or ""
     installed_on = reader.read_or_fault(F.INSTALLED_ON, past)
     tests = _tests(reader, past=past)
     for test in tests:
@@ -149,7 +152,7 @@ def _history(reader: RowReader, *, order: DateOrder, as_of: date) -> StatedHisto
         installed_on=installed_on,
         tests=tests,
         result_is_clear=_result_is_clear(reader),
-        status=reader.read(F.STATUS, read_status),
+        status=reader.read(F.STATUS, lambda raw: read_status(raw, header=status_header)),
         due_on=reader.read_or_warn(F.DUE_ON, coming),
         opens_on=reader.read_or_warn(F.OPENS_ON, coming),
         standing=clean(reader.plain(F.STANDING)),

@@ -59,6 +59,15 @@ _STATUS_WORDS = {
 }
 _STATUS_OF = {word: said for said, words in _STATUS_WORDS.items() for word in words.split()}
 
+_ASKED = {
+    "REMOVED": StatedStatus.REMOVED,
+    "ISREMOVED": StatedStatus.REMOVED,
+    "INACTIVE": StatedStatus.INACTIVE,
+    "ISINACTIVE": StatedStatus.INACTIVE,
+    "OUTOFSERVICE": StatedStatus.INACTIVE,
+}
+"""Headers that ask a question which yes and no answer."""
+
 _RESULT_WORDS = {
     StatedResult.PASS: "PASS P PASSED PASSES OK SATISFACTORY SAT ACCEPTABLE GOOD Y YES PASSING",
     StatedResult.FAIL: "FAIL F FAILED FAILS FAILING UNSATISFACTORY UNSAT BAD N NO FAILURE",
@@ -135,10 +144,16 @@ def read_service(raw: str) -> Reading[ServiceKind]:
     )
 
 
-def read_status(raw: str) -> Reading[StatedStatus | None]:
-    """Active, inactive or removed; None where the cell is blank or not understood."""
+def read_status(raw: str, *, header: str = "") -> Reading[StatedStatus | None]:
+    """Active, inactive or removed; None where the cell is blank or not understood.
+
+    Under a header that asks for it ("Removed?") yes is removed and no is active.
+    """
     if is_none(raw):
         return Reading(None)
+    asked, answer = _ASKED.get(letters_of(header)), read_yes(raw)
+    if asked and answer is not None:
+        return Reading(asked if answer else StatedStatus.ACTIVE)
     said = _STATUS_OF.get(letters_of(clean(raw)))
     if said:
         return Reading(said)

@@ -45,6 +45,7 @@ def land_assemblies(*, landing: Landing, site_of: Mapping[int, Premises]) -> dic
         landed[row.row] = assembly
         if assembly.serial_is_ours and not row.assembly.serial:
             _tell_number(assembly=assembly, row=row, landing=landing)
+        _tell_shared_serial(assembly=assembly, row=row, landing=landing)
     Assembly.objects.bulk_create(fresh.values(), batch_size=300)
     _save(moved.values())
     landing.created.update(fresh)
@@ -187,6 +188,19 @@ def _tell_number(*, assembly: Assembly, row: StatedRow, landing: Landing) -> Non
         message=f"No serial; the assembly is kept under our number {assembly.serial}. "
         "Read the serial off its plate and write it here.",
     )
+
+
+def _tell_shared_serial(*, assembly: Assembly, row: StatedRow, landing: Landing) -> None:
+    """Tell of one serial under another maker on record; within the file that is told already."""
+    for other in landing.stored.serials.get(assembly.serial_key, []):
+        in_file = other.pk in landing.matching.matched
+        if not in_file and other.maker_key != assembly.maker_key:
+            landing.warn(
+                row=row,
+                name=F.SERIAL,
+                message=f"On record there is the same serial under another maker "
+                f"({other.maker or 'none'}); they are two assemblies here. Check the maker.",
+            )
 
 
 def _assess(

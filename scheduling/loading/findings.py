@@ -14,6 +14,7 @@ def report_of(*, sheet: Sheet, checked: CheckedRows, landing: Landing) -> LoadRe
     columns = landing.columns
     faults = [fault for row in checked.rows for fault in row.faults]
     warnings = [
+        *(Fault(row=1, column=None, value=None, message=note) for note in sheet.notes),
         *unread_columns(columns=columns, synonyms=REGISTRY_HEADERS),
         *(warning for row in checked.rows if not row.faults for warning in row.warnings),
         *_twin_warnings(checked),
@@ -29,7 +30,6 @@ def report_of(*, sheet: Sheet, checked: CheckedRows, landing: Landing) -> LoadRe
         rejected=faults,
         warnings=sorted(warnings, key=lambda warning: warning.row),
         columns=columns.public(),
-        notes=sheet.notes,
     )
 
 

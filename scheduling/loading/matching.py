@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from registry.domain.identity import account_key, folded, maker_key, serial_key
 from registry.domain.statements import StatedRow
@@ -16,6 +17,11 @@ class Matching:
 
     found: dict[int, Assembly] = field(default_factory=dict)
     named: set[int] = field(default_factory=set)
+
+    @cached_property
+    def matched(self) -> set[int]:
+        """The stored assemblies that the file speaks of; asked for when matching is done."""
+        return {assembly.pk for assembly in self.found.values()}
 
 
 def match_rows(*, rows: Sequence[StatedRow], stored: Stored) -> Matching:

@@ -28,7 +28,7 @@ class Wanted:
 
 
 def open_program(*, wanted: Wanted, now: datetime, by: str) -> tuple[Program, date]:
-    """Return the program and the day the load is of; make the program when there is none.
+    """Return the program, locked, and the day the load is of; make it when there is none.
 
     Made with a day it is a trial; made without, it has no go-live day and nothing leaves.
     A new one takes rulebook plain-rolling, zone UTC and US date order unless told otherwise.
@@ -36,7 +36,7 @@ def open_program(*, wanted: Wanted, now: datetime, by: str) -> tuple[Program, da
     is unknown or has gaps, a zone or a code that cannot be.
     """
     ensure_rulebooks()
-    program = Program.objects.filter(code=wanted.code).first()
+    program = Program.objects.select_for_update().filter(code=wanted.code).first()
     if program is None:
         return _made(wanted=wanted, now=now, by=by)
     as_of = wanted.as_of or today_in(zone=program.zone, now=now)

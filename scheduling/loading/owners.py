@@ -146,8 +146,5 @@ def _hand_over(*, landing: Landing, handovers: Sequence[OwnerChange]) -> None:
     Obligation.objects.filter(
         assembly__premises_id__in=sites, opened_on__isnull=False, closed_on__isnull=True
     ).update(lawful_since=as_of)
-    landing.touched.update(
-        assembly.pk
-        for assembly in landing.stored.assemblies.values()
-        if assembly.premises_id in sites
-    )
+    for site in sites:
+        landing.touched |= landing.stored.at_premises.get(site, set())

@@ -128,8 +128,8 @@ def _corrected(*, group: SiteGroup, groups: set[str], landing: Landing) -> Premi
     shares = account_key(site.account) == account_key(group.said["account"] or "") or (
         address_key(site.address) == address_key(group.said["address"] or "")
     )
-    everything = {a.pk for a in landing.stored.assemblies.values() if a.premises_id == site.pk}
-    return site if site.key not in groups and shares and everything <= set(here) else None
+    moves_whole = landing.stored.at_premises[site.pk] <= set(here)
+    return site if site.key not in groups and shares and moves_whole else None
 
 
 def _update(*, site: Premises, group: SiteGroup, landing: Landing) -> bool:

@@ -35,6 +35,8 @@ class Stored:
     connections: dict[tuple[int, str, str], ServiceConnection]
     parties: dict[str, Party]
     owners: dict[int, PremisesParty]
+    at_premises: dict[int, set[int]] = field(default_factory=dict)
+    serials: dict[str, list[Assembly]] = field(default_factory=dict)
     facts: dict[int, list[KeptFact]] = field(default_factory=dict)
 
     def facts_of(self, assembly: Assembly) -> list[KeptFact]:
@@ -52,7 +54,14 @@ def read_stored(program: Program) -> Stored:
     for assembly in assemblies:  # one object for each row, shared by all that point to it
         assembly.premises = site_of[assembly.premises_id]
         assembly.connection = connection_of[assembly.connection_id]
+    at_premises: dict[int, set[int]] = {}
+    serials: dict[str, list[Assembly]] = {}
+    for assembly in assemblies:
+        at_premises.setdefault(assembly.premises_id, set()).add(assembly.pk)
+        serials.setdefault(assembly.serial_key, []).append(assembly)
     return Stored(
+        at_premises=at_premises,
+        serials=serials,
         assemblies={(a.maker_key, a.serial_key): a for a in assemblies},
         unmarked=_by_signature(a for a in assemblies if a.serial_is_ours),
         premises={site.key: site for site in premises},

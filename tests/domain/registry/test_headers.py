@@ -82,6 +82,18 @@ def test_of_two_columns_for_one_field_the_more_telling_one_is_read() -> None:
     assert "Customer Name" in told[0].message
 
 
+def test_a_vague_header_gives_way_to_a_telling_one() -> None:
+    found = read_as("Type", "Device Type", "Address", "Service Address", "Size", "BFP Size")
+    assert found == {
+        "Type": None,
+        "Device Type": "type",
+        "Address": None,
+        "Service Address": "address",
+        "Size": None,
+        "BFP Size": "size_in",
+    }
+
+
 def test_a_programs_own_reading_goes_before_the_trades() -> None:
     saved = {header_key("Tag"): "serial", header_key("Serial"): ""}
     assert read_as("Tag", "Serial", "Size", saved=saved) == {

@@ -101,6 +101,13 @@ def test_a_status_is_active_inactive_or_removed(written: str, said: StatedStatus
     assert read_status(written).warning is None
 
 
+def test_a_column_that_asks_whether_it_is_removed_is_answered_yes_or_no() -> None:
+    assert read_status("Y", header="Removed?").value is StatedStatus.REMOVED
+    assert read_status("N", header="Removed?").value is StatedStatus.ACTIVE
+    assert read_status("yes", header="Inactive").value is StatedStatus.INACTIVE
+    assert read_status("Y", header="Active?").value is StatedStatus.ACTIVE
+
+
 def test_a_status_nobody_understands_changes_nothing_and_is_told() -> None:
     assert read_status("see file").value is None
     assert read_status("see file").warning is not None

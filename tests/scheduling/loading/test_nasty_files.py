@@ -75,7 +75,7 @@ def test_letters_of_utf_8_are_read() -> None:
 def test_binary_zeros_are_taken_out_and_told() -> None:
     report = bring_bytes(sheet(row(Comments="a\x00b")))
     assert only_assembly().notes == "ab"
-    assert any("NUL" in note for note in report.notes)
+    assert any("NUL" in warning.message for warning in report.warnings)
 
 
 def test_a_line_break_inside_a_cell_shifts_no_row_number() -> None:
@@ -254,7 +254,7 @@ def test_an_empty_row_in_a_workbook_keeps_the_numbers_people_see() -> None:
 
 def test_a_second_sheet_is_not_read_and_told() -> None:
     report = bring_bytes(workbook(XLSX_HEADER, xlsx_row(), sheets=2), name="registry.xlsx")
-    assert any("Page 2" in note for note in report.notes)
+    assert any("Page 2" in warning.message for warning in report.warnings)
 
 
 def test_a_refused_file_leaves_no_batch() -> None:

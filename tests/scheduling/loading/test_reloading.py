@@ -265,6 +265,14 @@ def test_a_serial_of_another_unit_does_not_take_over_one_without() -> None:
     assert counts(report) == (1, 0, 1, 0)
 
 
+def test_a_serial_on_record_under_another_maker_is_another_assembly_and_told() -> None:
+    bring(row())
+    report = bring(row(Make="Castlewell"))
+    assert counts(report) == (1, 0, 0, 0)
+    assert told(report) == [(2, "Serial")]
+    assert Assembly.objects.count() == 2
+
+
 def test_a_changed_hazard_is_assessed_on_the_day_of_the_load() -> None:
     bring(row(Hazard="High"))
     bring(row(Hazard="Low"), as_of=NEXT_WEEK)

@@ -98,7 +98,7 @@ def _take_row(sheet: FactSheet, *, columns: Mapping[str, str], row: SheetRow, as
         return
     reader = _RowReader(row=row.row, columns=columns, cells=cells)
     if not name:
-        reader.fault("assembly", "names no assembly: give the row its assembly.")
+        reader.fault("assembly", "No assembly is named: give the row its assembly.")
     subject = sheet.subjects.get(name)
     attributes = reader.attributes() if subject is None else subject.attributes
     fact = reader.fact()
@@ -124,7 +124,7 @@ def _keep(
     if fact.on <= as_of:
         subject.facts.append(fact)
         return
-    fault = reader.made_fault("on", f"lies after {as_of}: ignored until that day has come.")
+    fault = reader.made_fault("on", f"This lies after {as_of}: ignored until that day has come.")
     sheet.ignored.append(fault)
     subject.warnings.append(_said(fault))
 
@@ -213,7 +213,7 @@ class _RowReader:
     def _type(self) -> AssemblyType | None:
         cell = self.cells.get("type", "")
         if not clean(cell):
-            self.fault("type", "is missing on the first row of the assembly: write RP, DC …")
+            self.fault("type", "The first row of an assembly gives its type: write RP, DC …")
             return None
         try:
             return read_type(cell)
@@ -228,14 +228,14 @@ class _RowReader:
             return None
         kind = WORDS.get(word)
         if kind is None:
-            self.fault("fact", f"is no fact known here: write one of {', '.join(WORDS)}.")
+            self.fault("fact", f"This is no fact known here: write one of {', '.join(WORDS)}.")
         on = self._day()
         return None if kind is None or on is None else Fact(kind=kind, on=on, sequence=self.row)
 
     def _day(self) -> date | None:
         cell = clean(self.cells.get("on", ""))
         if is_none(cell):
-            self.fault("on", "is missing: write the day of the fact as 2025-03-14.")
+            self.fault("on", "The day is missing: write the day of the fact as 2025-03-14.")
             return None
         match = _ISO.fullmatch(cell)
         try:
@@ -243,8 +243,8 @@ class _RowReader:
         except ValueError:
             day = None
         if day is None:
-            self.fault("on", "is no day of the calendar: write it as 2025-03-14.")
+            self.fault("on", "This is no day of the calendar: write it as 2025-03-14.")
         elif not EARLIEST <= day <= LATEST:
-            self.fault("on", f"lies outside {EARLIEST.year} to {LATEST.year}: correct the year.")
+            self.fault("on", f"This lies outside {EARLIEST.year} to {LATEST.year}: correct the year.")
             day = None
         return day

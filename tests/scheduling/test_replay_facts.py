@@ -138,8 +138,8 @@ def test_a_fact_after_the_day_asked_about_is_ignored_and_said_so(tmp_path: Path)
         ("A,DC,low,,,passed,1899-12-31", "on", "outside 1900 to 2200"),
         ("A,DC,low,,,tested,2025-03-04", "fact", "no fact known here"),
         ("A,XX,low,,,passed,2025-03-04", "type", "not understood as a type"),
-        ("A,,low,,,passed,2025-03-04", "type", "missing on the first row"),
-        (",DC,low,,,passed,2025-03-04", "assembly", "names no assembly"),
+        ("A,,low,,,passed,2025-03-04", "type", "gives its type"),
+        (",DC,low,,,passed,2025-03-04", "assembly", "No assembly is named"),
     ],
 )
 def test_a_row_that_cannot_be_read_is_set_aside_by_row_and_column(

@@ -245,6 +245,8 @@ class _RowReader:
         if day is None:
             self.fault("on", "This is no day of the calendar: write it as 2025-03-14.")
         elif not EARLIEST <= day <= LATEST:
-            self.fault("on", f"This lies outside {EARLIEST.year} to {LATEST.year}: correct the year.")
+            self.fault(
+                "on", f"This lies outside {EARLIEST.year} to {LATEST.year}: correct the year."
+            )
             day = None
         return day

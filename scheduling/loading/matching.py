@@ -78,7 +78,8 @@ def _give_serial(
 ) -> None:
     candidates = free.get(stated_signature(row), [])
     for assembly in candidates:
-        installed = [f.on for f in stored.facts_of(assembly) if f.kind is FactKind.INSTALLED]
+        facts = stored.facts_of(assembly)
+        installed = [f.on for f in facts if f.kind is FactKind.INSTALLED and f.is_live]
         if installed and row.history.installed_on in installed:
             candidates.remove(assembly)
             matching.found[row.row] = assembly

@@ -7,9 +7,7 @@ from registry.domain.statements import StatedRow
 from registry.models import Assembly, LoadBatch
 from scheduling.actions.facts import NewFact, record_facts, withdraw_facts
 from scheduling.loading.landing import Landing
-from scheduling.loading.stated_facts import FactChanges, fact_changes
-
-CORRECTED = "Corrected by a later spreadsheet."
+from scheduling.loading.stated_facts import CORRECTED, FactChanges, fact_changes
 
 
 def land_facts(

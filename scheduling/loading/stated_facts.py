@@ -14,6 +14,9 @@ STATED = "stated"
 LOADED = "load"
 """A spreadsheet gave a state without a day: removed, idled, resumed, dated by the load."""
 
+CORRECTED = "Corrected by a later spreadsheet."
+"""The reason of a withdrawal that a load made; any other is a person's."""
+
 _TESTS = (FactKind.PASSED, FactKind.FAILED)
 _STATES = {
     FactKind.IDLED: StatedStatus.INACTIVE,
@@ -24,12 +27,16 @@ _STATES = {
 
 @dataclass(frozen=True, kw_only=True)
 class KeptFact:
-    """A live fact on record, as far as a load needs it; `id` orders what one day brought."""
+    """A fact on record, as far as a load needs it; `id` orders what one day brought.
+
+    `is_live` is False for one that a person withdrew: a sheet does not bring it back.
+    """
 
     id: int
     kind: FactKind
     on: date
     source: str
+    is_live: bool = True
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -71,20 +78,34 @@ def fact_changes(
     `states_…` say whether the file has such a column; without one nothing is stated. Only what
     spreadsheets stated is ever withdrawn, and nothing after `as_of`. A later last test is added
     to the earlier ones; an earlier one corrects: stated tests after it are withdrawn. Blank
-    means that there is none. A file without results cannot turn a failure into a pass.
+    means that there is none. A file without results cannot turn a failure into a pass, and
+    what a person withdrew stays withdrawn.
     """
-    kept = [fact for fact in kept if fact.on <= as_of]
+    known = [fact for fact in kept if fact.on <= as_of]
+    live = [fact for fact in known if fact.is_live]
     parts = []
     if states_installation:
-        parts.append(_installation(kept=kept, installed_on=history.installed_on))
+        parts.append(_installation(kept=live, installed_on=history.installed_on))
     if states_passes and history.result_is_clear:
-        parts.append(_tests(kept=kept, history=history, states_failures=states_failures))
+        parts.append(_tests(kept=live, history=history, states_failures=states_failures))
     if history.status:
-        parts.append(_status(kept=kept, said=history.status, as_of=as_of))
+        parts.append(_status(kept=known, said=history.status, as_of=as_of))
+    refused = {(fact.kind, fact.on) for fact in known if not fact.is_live}
+    added = [fact for part in parts for fact in part.added]
     return FactChanges(
-        added=tuple(fact for part in parts for fact in part.added),
+        added=tuple(fact for fact in added if (fact.kind, fact.on) not in refused),
         withdrawn=tuple(fact for part in parts for fact in part.withdrawn),
-        doubts=tuple(doubt for part in parts for doubt in part.doubts),
+        doubts=(
+            *(doubt for part in parts for doubt in part.doubts),
+            *(_stays_withdrawn(fact) for fact in added if (fact.kind, fact.on) in refused),
+        ),
+    )
+
+
+def _stays_withdrawn(fact: AddedFact) -> str:
+    return (
+        f"A person withdrew {fact.kind} {fact.on}, and it stays withdrawn; correct the sheet, "
+        "or record it again by hand."
     )
 
 
@@ -137,7 +158,7 @@ def _status(*, kept: Sequence[KeptFact], said: StatedStatus, as_of: date) -> Fac
     if said is said_before:
         return FactChanges()
     takes_back = latest if latest and _is_taken_back(latest=latest, as_of=as_of) else None
-    left = [fact for fact in kept if fact is not takes_back]
+    left = [fact for fact in kept if fact.is_live and fact is not takes_back]
     kind = _kind_for(said=said, kept=left)
     added = () if kind is None else (_dated_by_load(kind=kind, said=said, as_of=as_of),)
     return FactChanges(added=added, withdrawn=(takes_back,) if takes_back else ())
@@ -145,7 +166,7 @@ def _status(*, kept: Sequence[KeptFact], said: StatedStatus, as_of: date) -> Fac
 
 def _is_taken_back(*, latest: KeptFact, as_of: date) -> bool:
     """A removal that is contradicted was wrong; so was whatever the same day said before."""
-    return latest.kind is FactKind.REMOVED or latest.on >= as_of
+    return latest.is_live and (latest.kind is FactKind.REMOVED or latest.on >= as_of)
 
 
 def _kind_for(*, said: StatedStatus, kept: Iterable[KeptFact]) -> FactKind | None:

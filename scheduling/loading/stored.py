@@ -3,13 +3,13 @@
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from django.db.models import QuerySet
+from django.db.models import Q
 
 from registry.domain.identity import account_key, folded, maker_key
 from registry.domain.kinds import PartyRole
 from registry.models import Assembly, Party, Premises, PremisesParty, Program, ServiceConnection
 from scheduling.domain.facts import FactKind
-from scheduling.loading.stated_facts import KeptFact
+from scheduling.loading.stated_facts import CORRECTED, LOADED, STATED, KeptFact
 from scheduling.models import Fact
 
 _KINDS = (
@@ -40,7 +40,7 @@ class Stored:
     facts: dict[int, list[KeptFact]] = field(default_factory=dict)
 
     def facts_of(self, assembly: Assembly) -> list[KeptFact]:
-        """The live facts of an assembly, oldest first."""
+        """The facts of an assembly that a sheet can speak of, oldest first."""
         return self.facts.get(assembly.pk, [])
 
 
@@ -99,15 +99,17 @@ def _owners(program: Program) -> dict[int, PremisesParty]:
 
 
 def _facts(program: Program) -> dict[int, list[KeptFact]]:
-    return _grouped(Fact.objects.filter(program=program))
-
-
-def _grouped(facts: QuerySet[Fact]) -> dict[int, list[KeptFact]]:
-    live = facts.filter(withdrawn_at__isnull=True, kind__in=_KINDS).order_by("on", "pk")
+    """Facts that a sheet can speak of: live ones, and those of sheets that a person withdrew."""
+    by_person = Q(source__in=(STATED, LOADED)) & ~Q(withdrawn_reason=CORRECTED)
+    facts = Fact.objects.filter(
+        Q(withdrawn_at__isnull=True) | by_person, program=program, kind__in=_KINDS
+    ).order_by("on", "pk")
     found: dict[int, list[KeptFact]] = {}
-    for pk, assembly_id, kind, on, source in live.values_list(
-        "pk", "assembly_id", "kind", "on", "source"
+    for pk, assembly_id, kind, on, source, withdrawn_at in facts.values_list(
+        "pk", "assembly_id", "kind", "on", "source", "withdrawn_at"
     ):
-        fact = KeptFact(id=pk, kind=FactKind(kind), on=on, source=source)
+        fact = KeptFact(
+            id=pk, kind=FactKind(kind), on=on, source=source, is_live=withdrawn_at is None
+        )
         found.setdefault(assembly_id, []).append(fact)
     return found

@@ -16,8 +16,10 @@ from registry.models import (
     Program,
     SetAsideRow,
 )
+from scheduling.actions.facts import withdraw_facts
 from scheduling.models import AssemblyState, Fact, Obligation
 from tests.scheduling.loading.spreadsheets import (
+    NOW,
     TODAY,
     bring,
     counts,
@@ -199,6 +201,24 @@ def test_an_old_sheet_does_not_undo_what_a_person_recorded() -> None:
                         source="person", recorded_at=assembly.created_at)  # fmt: skip
     assert counts(bring(row(), as_of=NEXT_WEEK)) == (0, 0, 1, 0)
     assert live_facts()[-1] == ("idled", TODAY)
+
+
+@pytest.mark.parametrize("kind", ["installed", "passed", "removed"])
+def test_what_a_person_withdrew_is_not_brought_back_by_the_old_sheet(kind: str) -> None:
+    bring(row(Status="Removed"))
+    fact = Fact.objects.get(kind=kind)
+    withdraw_facts(program=fact.program, fact_ids=[fact.pk], at=NOW, reason="Wrong.", by="a clerk")
+    report = bring(row(Status="Removed"), as_of=NEXT_WEEK)
+    assert counts(report) == (0, 0, 1, 0)
+    assert kind not in [found for found, _ in live_facts()]
+    assert len(report.warnings) == (kind != "removed")
+
+
+def test_a_correction_by_a_sheet_may_be_taken_back_by_the_next() -> None:
+    bring(row(Last_Test="5/10/2026"))
+    bring(row(Last_Test="4/10/2026"))
+    bring(row(Last_Test="5/10/2026"))
+    assert ("passed", date(2026, 5, 10)) in live_facts()
 
 
 def test_a_change_of_owner_is_dated_and_restarts_the_lawful_part() -> None:

@@ -201,7 +201,7 @@ _TESTERS: dict[T, str] = {
 def spelling_key(header: str) -> str:
     """A header's letters and figures; number, num, nbr and # are all no."""
     numbered = re.sub(r"#|\b(?:numbers?|num|nbr)\b", " no ", header, flags=re.IGNORECASE)
-    return letters_of(numbered)
+    return re.sub(r"(?:NUMBERS?|NUM|NBR)$", "NO", letters_of(numbered))
 
 
 def _ranked(spellings: dict[R, str] | dict[T, str]) -> dict[str, tuple[str, int]]:

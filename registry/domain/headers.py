@@ -17,6 +17,30 @@ _OWNER_TWINS: Mapping[str, str] = {
     RegistryField.ZIP: RegistryField.OWNER_ZIP,
     RegistryField.PHONE: RegistryField.OWNER_PHONE,
 }
+LOOSER = 1000
+_ASSEMBLY_WORDS = re.compile(
+    r"^\W*(?:(?:backflow|device|assembly|assy|preventer|prevention|bfpa?|bpa|bpd|bfd|bf|unit)"
+    r"[\W_]+)+",
+    re.IGNORECASE,
+)
+_ASSEMBLY_FIELDS = frozenset(
+    {
+        RegistryField.TYPE,
+        RegistryField.MAKER,
+        RegistryField.MODEL,
+        RegistryField.SERIAL,
+        RegistryField.SIZE_IN,
+        RegistryField.LOCATION,
+        RegistryField.STATUS,
+        RegistryField.HAZARD,
+        RegistryField.NOTES,
+        RegistryField.INSTALLED_ON,
+        RegistryField.LAST_TESTED_ON,
+        RegistryField.LAST_PASSED_ON,
+        RegistryField.RESULT,
+        RegistryField.DUE_ON,
+    }
+)
 _OWNER_FIELDS = {RegistryField.OWNER_NAME, *_OWNER_TWINS.values()}
 
 
@@ -102,10 +126,25 @@ def _claim(
     key = header_key(headers[position])
     if key in saved:
         return (-1, position, saved[key]) if saved[key] else None
-    if key not in synonyms:
-        return None
-    field, rank = synonyms[key]
-    return rank, position, field
+    if key in synonyms:
+        field, rank = synonyms[key]
+        return rank, position, field
+    return _looser_claim(position=position, header=headers[position], synonyms=synonyms)
+
+
+def _looser_claim(
+    *, position: int, header: str, synonyms: Mapping[str, tuple[str, int]]
+) -> _Claim | None:
+    """A header without its hint in brackets, or an assembly's field without the word for assembly.
+
+    "Install Date (mm/dd/yyyy)" is an install date, "BFD Manufacturer" a manufacturer.
+    """
+    bare = re.sub(r"[(\[][^)\]]*[)\]]", " ", header)
+    if header_key(bare) in synonyms:
+        field, rank = synonyms[header_key(bare)]
+        return rank + LOOSER, position, field
+    field, rank = synonyms.get(header_key(_ASSEMBLY_WORDS.sub("", bare)), ("", 0))
+    return (rank + 2 * LOOSER, position, field) if field in _ASSEMBLY_FIELDS else None
 
 
 def _owner_twin(*, field: str, position: int, claims: Sequence[_Claim | None]) -> str | None:

@@ -46,7 +46,11 @@ def test_the_names_of_an_export_are_headers_too() -> None:
      ("Pass/Fail", "result"), ("Next Test Due", "due_on"), ("Due Date", "due_on"),
      ("Latitude", "lat"), ("LONGITUDE", "lon"), ("Billing Address", "owner_address"),
      ("Property Owner", "owner_name"), ("Remarks", "notes"), ("Type of Service", "service"),
-     ("Active?", "status"), ("ZIP Code", "zip"), ("  acct #  ", "account")],
+     ("Active?", "status"), ("ZIP Code", "zip"), ("  acct #  ", "account"),
+     ("AccountNumber", "account"), ("serialNumber", "serial"), ("model_number", "model"),
+     ("Install Date (mm/dd/yyyy)", "installed_on"), ("Hazard (High/Low)", "hazard"),
+     ("BFD Manufacturer", "maker"), ("Backflow Assembly Install Date", "installed_on"),
+     ("Serial\nNumber", "serial"), ("Size [inches]", "size_in"), ("SIZE*", "size_in")],
 )  # fmt: skip
 def test_the_trades_spellings_are_recognised(header: str, field: str) -> None:
     assert read_as(header) == {header: field}

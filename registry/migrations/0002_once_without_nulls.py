@@ -5,43 +5,66 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('registry', '0001_registry'),
+        ("registry", "0001_registry"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.RemoveConstraint(
-            model_name='approval',
-            name='approval_once',
+            model_name="approval",
+            name="approval_once",
         ),
         migrations.RemoveConstraint(
-            model_name='membership',
-            name='membership_once',
+            model_name="membership",
+            name="membership_once",
         ),
         migrations.AddConstraint(
-            model_name='approval',
-            constraint=models.UniqueConstraint(condition=models.Q(('gauge__isnull', True), ('tester__isnull', True)), fields=('program', 'firm'), name='firm_approved_once'),
+            model_name="approval",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("gauge__isnull", True), ("tester__isnull", True)),
+                fields=("program", "firm"),
+                name="firm_approved_once",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='approval',
-            constraint=models.UniqueConstraint(condition=models.Q(('tester__isnull', False)), fields=('program', 'tester'), name='tester_approved_once'),
+            model_name="approval",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("tester__isnull", False)),
+                fields=("program", "tester"),
+                name="tester_approved_once",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='approval',
-            constraint=models.UniqueConstraint(condition=models.Q(('gauge__isnull', False)), fields=('program', 'gauge'), name='gauge_approved_once'),
+            model_name="approval",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("gauge__isnull", False)),
+                fields=("program", "gauge"),
+                name="gauge_approved_once",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='membership',
-            constraint=models.UniqueConstraint(condition=models.Q(('party__isnull', True), ('program__isnull', False)), fields=('user', 'role', 'program'), name='office_role_once'),
+            model_name="membership",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("party__isnull", True), ("program__isnull", False)),
+                fields=("user", "role", "program"),
+                name="office_role_once",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='membership',
-            constraint=models.UniqueConstraint(condition=models.Q(('firm__isnull', False)), fields=('user', 'role', 'firm'), name='firm_role_once'),
+            model_name="membership",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("firm__isnull", False)),
+                fields=("user", "role", "firm"),
+                name="firm_role_once",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='membership',
-            constraint=models.UniqueConstraint(condition=models.Q(('party__isnull', False)), fields=('user', 'role', 'party'), name='party_role_once'),
+            model_name="membership",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("party__isnull", False)),
+                fields=("user", "role", "party"),
+                name="party_role_once",
+            ),
         ),
     ]

@@ -4,23 +4,30 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('registry', '0002_once_without_nulls'),
-        ('scheduling', '0001_scheduling'),
+        ("registry", "0002_once_without_nulls"),
+        ("scheduling", "0001_scheduling"),
     ]
 
     operations = [
         migrations.RemoveConstraint(
-            model_name='rulebook',
-            name='rulebook_edition_once',
+            model_name="rulebook",
+            name="rulebook_edition_once",
         ),
         migrations.AddConstraint(
-            model_name='rulebook',
-            constraint=models.UniqueConstraint(condition=models.Q(('program__isnull', True)), fields=('name', 'edition'), name='shipped_edition_once'),
+            model_name="rulebook",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("program__isnull", True)),
+                fields=("name", "edition"),
+                name="shipped_edition_once",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='rulebook',
-            constraint=models.UniqueConstraint(condition=models.Q(('program__isnull', False)), fields=('name', 'edition', 'program'), name='own_edition_once'),
+            model_name="rulebook",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("program__isnull", False)),
+                fields=("name", "edition", "program"),
+                name="own_edition_once",
+            ),
         ),
     ]

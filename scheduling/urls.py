@@ -7,6 +7,7 @@ from scheduling.views import (
     home,
     loads,
     premises,
+    proposals,
     questions,
     rulebook,
     settings,
@@ -41,6 +42,9 @@ urlpatterns = [
     path(f"{_P}load/<slug:token>/line/", loads.load_line, name="load-line"),
     path(f"{_P}load/files/<int:pk>/", loads.load_batch, name="load-batch"),
     path(f"{_P}load/files/<int:pk>/to-mend.csv", loads.load_to_mend, name="load-to-mend"),
+    path(f"{_P}proposals/", proposals.proposals, name="proposals"),
+    path(f"{_P}proposals/settle/", proposals.proposals_settle, name="proposals-settle"),
+    path(f"{_P}proposals/load/", proposals.customers_load, name="proposals-load"),
     path(f"{_P}rulebook/", rulebook.rulebook, name="rulebook"),
     path(f"{_P}settings/", settings.settings, name="settings"),
 ]

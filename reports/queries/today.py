@@ -11,7 +11,7 @@ from django.db.models import Count, Max, Min, Q
 
 from notices.domain.kinds import LetterState
 from notices.models import Letter
-from registry.models import Approval, LoadBatch, Program, Question
+from registry.models import Approval, LoadBatch, Program, Proposal, Question
 from reports.models import FieldTest
 from scheduling.models import DayRun
 
@@ -40,6 +40,7 @@ def needs_of(program: Program, *, today: date) -> list[Need]:
         _waiting_letters(program),
         _doubtful_tests(program),
         *_questions(program),
+        _proposals(program),
         _returned(program),
         _not_live(program, today=today),
         _set_aside(program),
@@ -141,6 +142,27 @@ def _questions(program: Program) -> list[Need]:
         )
         for row in rows[:3]
     ]
+
+
+def _proposals(program: Program) -> Need | None:
+    found = (
+        Proposal.objects.filter(program=program, settled_at__isnull=True)
+        .values("kind")
+        .order_by("kind")
+        .annotate(n=Count("pk"), oldest=Min("raised_on"))
+    )
+    rows = list(found)
+    count = sum(row["n"] for row in rows)
+    if not count:
+        return None
+    return Need(
+        count=count,
+        what="Customer file says otherwise" if count == 1 else "Customer files say otherwise",
+        detail=", ".join(f"{row['n']:,} {row['kind']}" for row in rows)[:140] + ".",
+        since=min(row["oldest"] for row in rows),
+        act="Accept or refuse",
+        page="proposals",
+    )
 
 
 def _returned(program: Program) -> Need | None:

@@ -15,12 +15,12 @@ from scheduling.views.desk import Desk, Seat, name_of
 
 # word, the page it leads to, the seats that have it, and the pages under it
 _WORDS: Final = (
-    ("Today", "today", (Seat.OFFICE,), ("questions", "settings")),
+    ("Today", "today", (Seat.OFFICE,), ("questions", "settings", "proposals")),
     (
         "Registry",
         "registry",
         (Seat.OFFICE, Seat.FIRM, Seat.OWNER),
-        ("assembly", "premises", "part", "tester", "gauge", "load", "fact", "connection"),
+        ("assembly", "premises", "part", "tester", "gauge", "load", "fact", "connection", "merge"),
     ),
     ("Letters", "letters", (Seat.OFFICE,), ("letter", "order")),
     ("Rounds", "rounds", (Seat.OFFICE, Seat.FIRM), ("round",)),

@@ -7,14 +7,18 @@ import hashlib
 import zlib
 from dataclasses import dataclass
 from importlib import import_module
+from typing import Any
 
 from django.conf import settings
 from django.contrib.sessions.backends.base import SessionBase
+from django.core.files.uploadedfile import UploadedFile
+from django.http import HttpRequest
 
 from registry.models import Change
 from scheduling.views.desk import Desk
 
 AN_HOUR = 3600
+MOST_BYTES = 8 * 1024 * 1024
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -77,3 +81,15 @@ def kept_upload(desk: Desk, token: str) -> Upload | None:
 def drop_upload(token: str) -> None:
     """Forget a file that was brought in."""
     _store(token).delete(token)
+
+
+def chosen_file(request: HttpRequest) -> tuple[UploadedFile[Any] | None, str]:
+    """The file a form brought, or None with the sentence that says what is wrong."""
+    file = request.FILES.get("file")
+    if file is None or not isinstance(file, UploadedFile):
+        return None, "No file was chosen. Choose a CSV or XLSX file."
+    if not file.size:
+        return None, "The file is empty. Choose the sheet with its rows."
+    if file.size > MOST_BYTES:
+        return None, "The file is larger than 8 MB. Split it, or have it loaded by the command."
+    return file, ""

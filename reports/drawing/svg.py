@@ -92,8 +92,9 @@ class Sheet:
     def markup(self) -> str:
         """The whole drawing; every text in it was escaped on the way in."""
         size = f"{figure(self.width)} {figure(self.height)}"
+        says = escape(printable(self._says))
         return (
             f'<svg viewBox="0 0 {size}" width="{figure(self.width)}" '
-            f'height="{figure(self.height)}" role="img" aria-label="{escape(printable(self._says))}">'
+            f'height="{figure(self.height)}" role="img" aria-label="{says}">'
             f"{''.join(self._parts)}</svg>"
         )

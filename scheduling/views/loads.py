@@ -150,6 +150,7 @@ def load_bring_in(request: HttpRequest, desk: Desk, token: str) -> HttpResponse:
     if str(revision_of(desk)) != request.POST.get("revision", ""):
         messages.error(request, "The registry has changed since you looked. Look again.")
         return redirect("load-preview", code=desk.program.code, token=token)
+    cache.delete(_line_key(upload.token))
     try:
         report = _load(desk, upload, dry_run=False)
     except LoadRefusedError as refusal:

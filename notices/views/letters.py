@@ -40,7 +40,7 @@ def letter_seen(desk: Desk, pk: int) -> Letter:
 def _wanted(found: QuerySet[Letter], query: QueryDict) -> QuerySet[Letter]:
     state, kind = query.get("state", ""), query.get("kind", "")
     if state == _WAITING:
-        found = found.filter(state=LetterState.COMPOSED, needs_release=True, is_order=False)
+        found = found.filter(state=LetterState.COMPOSED, is_order=False)
     elif state in set(LetterState):
         found = found.filter(state=state)
     if kind:
@@ -74,7 +74,7 @@ def letters(request: HttpRequest, desk: Desk) -> HttpResponse:
         .order_by("-composed_on", "-pk")[(page - 1) * _ROWS : page * _ROWS + 1]
     )
     kinds = letters_seen(desk).order_by("kind").values_list("kind", flat=True).distinct()
-    waiting = letters_seen(desk).filter(state=LetterState.COMPOSED, needs_release=True)
+    waiting = letters_seen(desk).filter(state=LetterState.COMPOSED)
     query = request.GET.copy()
     query.pop("page", None)
     context = {
@@ -127,10 +127,7 @@ def letter(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
         "has_pages": hasattr(one, "file"),
         "signature": OrderSignature.objects.filter(letter=one).first(),
         "can_release": (
-            desk.acts["release"]
-            and one.needs_release
-            and not one.is_order
-            and one.state == LetterState.COMPOSED
+            desk.acts["release"] and not one.is_order and one.state == LetterState.COMPOSED
         ),
         "is_open_order": one.is_order and one.state == LetterState.COMPOSED,
     }

@@ -81,7 +81,7 @@ def _orders(program: Program) -> Need | None:
 
 
 def _waiting_letters(program: Program) -> Need | None:
-    found = _letters(program, is_order=False, needs_release=True, state=LetterState.COMPOSED)
+    found = _letters(program, is_order=False, state=LetterState.COMPOSED)
     count = sum(number for number, _ in found.values())
     if not count:
         return None

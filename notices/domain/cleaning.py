@@ -20,7 +20,9 @@ def clean(text: str, *, cap: int = TEXT_CAP) -> str:
 
     A cut is shown by an ellipsis: `clean("x" * 10_000)` ends in one after 59 letters.
     """
-    visible = "".join(_visible(letter) for letter in unicodedata.normalize("NFC", text))
+    visible = unicodedata.normalize("NFC", text)
+    if not visible.isprintable():
+        visible = "".join(map(_visible, visible))
     words = (_capped(word, cap=WORD_CAP) for word in visible.split())
     return _capped(" ".join(words), cap=cap)
 

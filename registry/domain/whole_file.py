@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from registry.domain.cells import Fault
 from registry.domain.fields import RegistryField as F
 from registry.domain.headers import ColumnMap
-from registry.domain.identity import account_key, folded, maker_key, serial_key
+from registry.domain.identity import account_key, address_key, folded, maker_key, serial_key
 from registry.domain.statements import StatedRow
 
 
@@ -29,7 +29,12 @@ def check_whole_file(*, rows: Sequence[StatedRow], columns: ColumnMap) -> Checke
     Identical rows are one. Of two that differ and have one maker and serial, the second is set
     aside. One serial under two makers is two assemblies, and says so.
     """
-    filled = [_with_account_told(row=row, told=told) for row, told in _by_account(rows)]
+    filled = [
+        _with_doubt_told(
+            row=_with_account_told(row=row, told=told), before=row, told=told, columns=columns
+        )
+        for row, told in _by_account(rows)
+    ]
     addressed = [_without_address(row=row, columns=columns) for row in filled]
     checked, twins = _repeated(rows=addressed, columns=columns)
     return CheckedRows(rows=tuple(_shared_serials(rows=checked, columns=columns)), twins=twins)
@@ -69,6 +74,24 @@ def _with_account_told(*, row: StatedRow, told: Sequence[StatedRow]) -> StatedRo
         if mailed:
             owner = replace(mailed, email=owner.email or mailed.email)
     return replace(row, site=site, owner=owner)
+
+
+def _with_doubt_told(
+    *, row: StatedRow, before: StatedRow, told: Sequence[StatedRow], columns: ColumnMap
+) -> StatedRow:
+    """A warning where the account has several addresses, of which the first was taken."""
+    addresses = {address_key(each.site.address) for each in told if each.site.address}
+    if before.site.address or len(addresses) < 2:
+        return row
+    return row.with_warning(
+        Fault(
+            row=row.row,
+            column=columns.header_of(F.ADDRESS),
+            value=_cell(row=row, columns=columns, field=F.ADDRESS),
+            message=f"The account has {len(addresses)} addresses; {row.site.address!r}, the first, "
+            "was taken. Write the address of this row.",
+        )
+    )
 
 
 def _without_address(*, row: StatedRow, columns: ColumnMap) -> StatedRow:

@@ -44,6 +44,12 @@ def test_an_address_told_later_in_the_file_counts_as_well() -> None:
     assert found.rows[0].site.address == "5 Elm St"
 
 
+def test_of_several_addresses_of_an_account_the_first_is_taken_and_told() -> None:
+    found = checked({}, {"Svc Addr": "9 Oak Rd", "Serial": "A2"}, {"Svc Addr": "", "Serial": "A3"})
+    assert found.rows[2].site.address == "5 Elm St"
+    assert [(w.row, w.column) for w in found.rows[2].warnings] == [(4, "Svc Addr")]
+
+
 def test_no_address_on_any_row_of_the_account_sets_the_row_aside() -> None:
     found = checked({"Acct": "9", "Svc Addr": " "}, {"Acct": "", "Svc Addr": "", "Serial": "A2"})
     assert faults(found) == [(2, "Svc Addr", " "), (3, "Svc Addr", "")]

@@ -8,7 +8,7 @@ from registry.models import Program
 
 
 class Rulebook(models.Model):
-    """One edition of a rulebook: its text is the TOML it was loaded from, never edited."""
+    """One edition of a rulebook: its text is TOML, edited while a draft and never after."""
 
     name = models.SlugField(max_length=80)
     edition = models.PositiveIntegerField(default=1)
@@ -25,6 +25,7 @@ class Rulebook(models.Model):
     sha256 = models.CharField(max_length=64)
     gaps = models.JSONField(default=list, help_text="What is not transcribed")
     loaded_at = models.DateTimeField()
+    is_draft = models.BooleanField(default=False, help_text="May be edited, binds nobody")
 
     class Meta:
         ordering = ("name", "edition")
@@ -38,6 +39,11 @@ class Rulebook(models.Model):
                 fields=("name", "edition", "program"),
                 condition=models.Q(program__isnull=False),
                 name="own_edition_once",
+            ),
+            models.UniqueConstraint(
+                fields=("program", "name"),
+                condition=models.Q(is_draft=True),
+                name="one_draft_of_a_name",
             ),
         ]
 
@@ -54,6 +60,9 @@ class Adoption(models.Model):
     recorded_at = models.DateTimeField()
     by = models.CharField(max_length=150, blank=True, default="")
     reason = models.CharField(max_length=500, blank=True, default="")
+    awaits_replay = models.BooleanField(
+        default=False, help_text="Its day's run replays the program once it has come"
+    )
 
     class Meta:
         ordering = ("effective_on", "id")

@@ -133,29 +133,40 @@ def _sheet(
     if header_fault:
         raise UnreadableSheetError(f"{name}, header: {header_fault}")
     body = rows[header_at + 1 :]
-    width = max(index for index, cell in enumerate(header, start=1) if cell.strip())
+    kept = _kept_columns(header=header, rows=[cells for cells, _ in body])
     records = (
-        _record(row=number, cells=cells, fault=fault, width=width)
+        _record(row=number, cells=cells, fault=fault, width=len(header), kept=kept)
         for number, (cells, fault) in enumerate(body, start=2)
     )
     return Sheet(
-        headers=_unique(header=header, width=width),
+        headers=_unique(header=header, kept=kept),
         records=tuple(record for record in records if not record.is_empty),
         notes=notes,
     )
 
 
-def _record(*, row: int, cells: tuple[str, ...], fault: str | None, width: int) -> Record:
+def _kept_columns(*, header: Sequence[str], rows: Sequence[Sequence[str]]) -> list[int]:
+    """Where columns stand that have a name or hold anything; the blank margin is left out."""
+    nameless = {place for place, cell in enumerate(header) if not cell.strip()}
+    filled = {
+        place for cells in rows for place in nameless if place < len(cells) and cells[place].strip()
+    }
+    return [place for place in range(len(header)) if place not in nameless or place in filled]
+
+
+def _record(
+    *, row: int, cells: tuple[str, ...], fault: str | None, width: int, kept: Sequence[int]
+) -> Record:
     extra = tuple(cell for cell in cells[width:] if cell.strip())
     padded = cells[:width] + ("",) * (width - len(cells))
-    return Record(row=row, cells=padded, extra=extra, fault=fault)
+    return Record(row=row, cells=tuple(padded[at] for at in kept), extra=extra, fault=fault)
 
 
-def _unique(*, header: Sequence[str], width: int) -> tuple[str, ...]:
+def _unique(*, header: Sequence[str], kept: Sequence[int]) -> tuple[str, ...]:
     seen: Counter[str] = Counter()
     names = []
-    for position, cell in enumerate(header[:width], start=1):
-        name = cell.strip() or f"(column {position})"
+    for place in kept:
+        name = header[place].strip() or f"(column {place + 1})"
         seen[name] += 1
         names.append(name if seen[name] == 1 else f"{name} ({seen[name]})")
     return tuple(names)

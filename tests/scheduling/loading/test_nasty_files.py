@@ -257,6 +257,18 @@ def test_a_second_sheet_is_not_read_and_told() -> None:
     assert any("Page 2" in warning.message for warning in report.warnings)
 
 
+def test_a_margin_without_a_header_is_left_out_and_a_stray_note_is_listed() -> None:
+    wide = [[None, *cells, None] for cells in (XLSX_HEADER, xlsx_row(), xlsx_row(Serial="2"))]
+    assert set(bring_bytes(workbook(*wide), name="r.xlsx", dry_run=True).columns) == set(
+        XLSX_HEADER
+    )
+    wide[2][-1] = "ask Bea"
+    report = bring_bytes(workbook(*wide), name="registry.xlsx")
+    assert counts(report) == (2, 0, 0, 0)
+    assert report.columns["(column 15)"] is None
+    assert told(report) == [(1, "(column 15)")]
+
+
 def test_a_refused_file_leaves_no_batch() -> None:
     bring(row())
     batches = LoadBatch.objects.count()

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from django.db import IntegrityError
+
 from registry.models import Program
 from registry.moments import recording_moment, today_in
 from registry.source_files import LoadRefusedError
@@ -65,7 +67,12 @@ def _made(*, wanted: Wanted, now: datetime, by: str) -> tuple[Program, date]:
         created_at=now,
     )
     program.created_at = recording_moment(program=program, as_of=as_of, now=now)
-    program.save()
+    try:
+        program.save()
+    except IntegrityError as error:
+        raise LoadRefusedError(
+            f"Another load is making program {wanted.code} at this moment. Load again."
+        ) from error
     _adopt(program=program, name=wanted.rulebook or DEFAULT_RULEBOOK, as_of=as_of, by=by)
     return program, as_of
 

@@ -21,6 +21,9 @@ _KINDS = (
     FactKind.REMOVED,
 )
 
+PAST = "history"
+"""The kind of load that brings an office's past."""
+
 Signature = tuple[str, str, str, str, str, str]
 """Account, maker, model, type, size and location: what tells assemblies without serials apart."""
 
@@ -105,11 +108,13 @@ def _facts(program: Program) -> dict[int, list[KeptFact]]:
         Q(withdrawn_at__isnull=True) | by_person, program=program, kind__in=_KINDS
     ).order_by("on", "pk")
     found: dict[int, list[KeptFact]] = {}
-    for pk, assembly_id, kind, on, source, withdrawn_at in facts.values_list(
-        "pk", "assembly_id", "kind", "on", "source", "withdrawn_at"
+    for pk, assembly_id, kind, on, source, withdrawn_at, what in facts.values_list(
+        "pk", "assembly_id", "kind", "on", "source", "withdrawn_at", "batch__what"
     ):
+        # What came with an office's past is no spreadsheet's to take back.
+        told_by = PAST if what == PAST else source
         fact = KeptFact(
-            id=pk, kind=FactKind(kind), on=on, source=source, is_live=withdrawn_at is None
+            id=pk, kind=FactKind(kind), on=on, source=told_by, is_live=withdrawn_at is None
         )
         found.setdefault(assembly_id, []).append(fact)
     return found

@@ -137,6 +137,12 @@ def dash(value: object) -> object:
 
 
 @register.filter
+def channel(value: object) -> str:
+    """How a letter travels: `certified mail` from `certified`."""
+    return "certified mail" if value == "certified" else str(value)
+
+
+@register.filter
 def words(value: object) -> str:
     """`first overdue` from a key such as `first-overdue`."""
     return str(value).replace("-", " ").replace("_", " ")

@@ -32,12 +32,12 @@ def timeline(history: History, *, today: date, window: Window) -> str:
     field_tests_lane(
         sheet, history, window=window, today_x=window.x(today), top=tops[1], bottom=tops[2]
     )
+    _today(sheet, window=window, today=today, bottom=tops[-1])
     for letter in history.letters:
         if window.holds(letter.on):
             _letter(sheet, letter, window=window, foot=tops[3] - 12)
     for fact, row in facts:
         _fact(sheet, fact, window=window, baseline=tops[3] + 26 + row * _FACT_ROW)
-    _today(sheet, window=window, today=today, bottom=tops[-1])
     return sheet.markup()
 
 
@@ -129,7 +129,7 @@ def _obligation(
     if owed.closed_on is not None:
         look = "solid" if owed.closed_how == "met" else "hollow"
         sheet.dot(x(owed.closed_on), middle, 4.6, look=look)
-    elif late and window.holds(owed.due_on):
+    elif late:
         sheet.text(last, middle + 25, f"due {_written(owed.due_on)}", look="past end")
     elif owed.due_on >= today and window.holds(owed.due_on):
         label = f"due {_written(owed.due_on)}"

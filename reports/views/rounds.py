@@ -60,6 +60,7 @@ def rounds(request: HttpRequest, desk: Desk) -> HttpResponse:
         context |= {
             "days": days,
             "rows": [(row.tester, [_cell(cell, desk) for cell in row.cells]) for row in rows],
+            "chosen": _chosen(request.GET.get("day", ""), days=days, today=desk.today),
             "last_day": max(days) if days else plan.from_on,
             "stop_count": sum(len(cell.stops) for row in rows for cell in row.cells),
             "promised": _promised(rows),
@@ -68,6 +69,13 @@ def rounds(request: HttpRequest, desk: Desk) -> HttpResponse:
             "mph": _mph(plan),
         }
     return render(request, "reports/rounds.html", context)
+
+
+def _chosen(text: str, *, days: list[date], today: date) -> date | None:
+    """The day a phone shows: the one asked for, else today or the next of the plan."""
+    asked = next((day for day in days if day.isoformat() == text), None)
+    ahead = next((day for day in days if day >= today), None)
+    return asked or ahead or (days[0] if days else None)
 
 
 def _promised(rows: list[BoardRow]) -> int:

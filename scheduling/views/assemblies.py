@@ -23,6 +23,7 @@ from scheduling.forms.registry import AssemblyForm
 from scheduling.models import Fact
 from scheduling.views.desk import Desk, at_desk
 from scheduling.views.premises import refuse, seen_premises
+from scheduling.views.rules_in_force import rulebook_of
 
 
 def _assembly(desk: Desk, pk: int) -> Assembly:
@@ -50,6 +51,9 @@ def _form(request: HttpRequest, site: Premises, initial: dict[str, Any]) -> Asse
 def assembly_new(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     """A new assembly at a premises; its first test is owed from then on."""
     site = seen_premises(desk, pk)
+    if rulebook_of(desk) is None:
+        messages.error(request, "No rulebook is in force. Put one in force, then add assemblies.")
+        return redirect("premises", code=desk.program.code, pk=site.pk)
     if not site.connections.exists():
         messages.error(request, "Add a service connection first; the assembly stands on one.")
         return redirect("part-connection-new", code=desk.program.code, pk=site.pk)

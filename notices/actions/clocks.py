@@ -47,13 +47,18 @@ def admit(program: Program, *, day: date, now: datetime) -> Day:
 
 
 def _refuse_wrong_day(program: Program, *, day: date, clock: ProgramClock, today: date) -> None:
-    if clock.last_run_on is not None and day < clock.last_run_on:
-        raise Refused(
-            f"The last run of {program.code} was for {clock.last_run_on}; "
-            f"{day} lies before it. Run that day or a later one."
-        )
     if not program.is_trial and day > today:
         raise Refused(f"{day} has not come yet for {program.code}; there today is {today}.")
+    refuse_past_day(program, day=day, last_run_on=clock.last_run_on)
+
+
+def refuse_past_day(program: Program, *, day: date, last_run_on: date | None) -> None:
+    """Raise Refused for a day before the program's last run, or before its first load."""
+    if last_run_on is not None and day < last_run_on:
+        raise Refused(
+            f"The last run of {program.code} was for {last_run_on}; "
+            f"{day} lies before it. Run that day or a later one."
+        )
     first = LoadBatch.objects.filter(program=program).aggregate(day=Min("as_of"))["day"]
     if first is not None and day < first:
         raise Refused(

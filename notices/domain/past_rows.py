@@ -59,7 +59,7 @@ _HEADERS: Mapping[PastField, str] = {
 }
 PAST_HEADERS: Mapping[str, tuple[str, int]] = {
     spelling_key(spelling): (field.value, rank)
-    for field, said in reversed(_HEADERS.items())
+    for field, said in reversed(list(_HEADERS.items()))
     for rank, spelling in enumerate(said.split("|"))
 }
 
@@ -155,9 +155,7 @@ class _Reader:
             self.fault(name, message)
         return said
 
-    def day(
-        self, name: PastField, *, order: DateOrder, as_of: date, is_past: bool
-    ) -> date | None:
+    def day(self, name: PastField, *, order: DateOrder, as_of: date, is_past: bool) -> date | None:
         reader = read_past_date if is_past else read_date
         try:
             found = reader(self.raw(name), order=order, as_of=as_of)
@@ -197,4 +195,6 @@ def _unknown(said: str, *, where: PastField, ladder: Ladder) -> str:
     keys = ", ".join(rung.key for rung in ladder.rungs)
     if where is PastField.RUNG:
         return f"{clean(said)!r} is no letter of the rulebook in force; write one of {keys}."
-    return f"{clean(said)!r} is not known: write passed, failed, extended, letter, or one of {keys}."
+    return (
+        f"{clean(said)!r} is not known: write passed, failed, extended, letter, or one of {keys}."
+    )

@@ -1,4 +1,4 @@
-"""What offices call their letters, as rungs of a ladder; where two fit, the letter's day decides."""
+"""What offices call their letters, as rungs of a ladder; where two fit, the day decides."""
 
 from __future__ import annotations
 
@@ -82,23 +82,22 @@ def fit(
 
 def _occurrence(rung: Rung, *, left_on: date, obligation: Obligation) -> str | None:
     """The occurrence of a rung that a letter of a day is, or None where it does not fit."""
-    if obligation.closed_how is ClosedHow.SUPERSEDED:
-        return None
-    if obligation.closed_on is not None and left_on > obligation.closed_on:
-        return None
-    if rung.is_skippable:
-        begins = obligation.opens_on - EARLY_COURTESY
-        return "" if begins <= left_on <= obligation.due_on else None
-    if left_on < obligation.opens_on:
+    begins = obligation.opens_on - (EARLY_COURTESY if rung.is_skippable else timedelta())
+    ended = obligation.closed_on is not None and left_on > obligation.closed_on
+    if obligation.closed_how is ClosedHow.SUPERSEDED or ended or left_on < begins:
         return None
     if rung.trigger is Trigger.PROMPTED:
         prompts = [day for day in obligation.prompts if day <= left_on]
         return max(prompts).isoformat() if prompts else None
+    return "" if _is_its_time(rung, left_on=left_on, obligation=obligation) else None
+
+
+def _is_its_time(rung: Rung, *, left_on: date, obligation: Obligation) -> bool:
+    has_failed = obligation.failed_on is not None and obligation.failed_on <= left_on
+    if rung.is_skippable:
+        return left_on <= obligation.due_on
     if rung.trigger is Trigger.FAILED:
-        failed = obligation.failed_on
-        return "" if failed is not None and failed <= left_on else None
+        return has_failed
     if rung.trigger is Trigger.DUE and rung.offset_days >= 0:
-        failed = obligation.failed_on
-        is_late = left_on > obligation.due_on or (failed is not None and failed <= left_on)
-        return "" if is_late else None
-    return ""
+        return has_failed or left_on > obligation.due_on
+    return True

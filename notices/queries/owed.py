@@ -61,8 +61,19 @@ def obligations_to_look_at(program: Program, *, today: date) -> QuerySet[Obligat
 
 def positions(ids: Sequence[int], *, today: date, lock: bool = False) -> list[Position]:
     """Return where each obligation stands today; `lock` holds the rows for this transaction."""
-    rows = _rows(ids, lock=lock)
-    left, unsent = left_rungs(rows, by=today), _unsent(ids)
+    return _positions(_rows(ids, lock=lock), today=today)
+
+
+def positions_as_opened(ids: Sequence[int], *, today: date) -> list[Position]:
+    """Return where each would stand had a run opened it today; nothing is written."""
+    rows = _rows(ids, lock=False)
+    for row in rows:
+        row.opened_on = row.opened_on or today
+    return _positions(rows, today=today)
+
+
+def _positions(rows: Sequence[Obligation], *, today: date) -> list[Position]:
+    left, unsent = left_rungs(rows, by=today), _unsent([row.pk for row in rows])
     return [_position(row, left=left[row.pk], unsent=unsent, today=today) for row in rows]
 
 

@@ -8,6 +8,8 @@ from datetime import date, datetime
 from decimal import Decimal, InvalidOperation
 from typing import Any, Final
 
+from django.db.models import Q
+
 from notices.models import LetterNotice, Notice
 from registry.domain.kinds import AssemblyType
 from registry.models import Assembly
@@ -86,9 +88,9 @@ def reports_of(assembly: Assembly, *, as_of: date, known_at: datetime | None) ->
 def letters_of(assembly: Assembly, *, as_of: date, rungs: dict[str, RungShown]) -> list[LetterRow]:
     """Notices recorded by a day with their newest letter, newest first. Two queries."""
     notices = list(
-        Notice.objects.filter(assembly=assembly, recorded_on__lte=as_of).order_by(
-            "-recorded_on", "-pk"
-        )[:80]
+        Notice.objects.filter(
+            Q(recorded_on__lte=as_of) | Q(left_on__lte=as_of), assembly=assembly
+        ).order_by("-recorded_on", "-left_on", "-pk")[:80]
     )
     carried = LetterNotice.objects.filter(notice__in=[one.pk for one in notices])
     letters = {one.notice_id: one for one in carried.select_related("letter").order_by("pk")}
@@ -105,6 +107,8 @@ def _letter_row(
         how = "sent in error: a correction removed its cause"
     elif notice.withdrawn_on:
         how = f"withdrawn: {notice.withdrawn_reason}"
+    elif notice.is_brought_along:
+        how = "left before the office came here, as stated; no copy is kept"
     elif has_left and letter:
         how = letter.left_how or f"left by {letter.channel}"
     elif letter:

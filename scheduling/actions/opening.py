@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from datetime import date
 
-from django.db.models import Exists, OuterRef
-
 from registry.models import Program
-from scheduling.models import AssemblyState, Obligation
+from scheduling.queries.opening import obligations_to_open
 
 
 def open_obligations(*, program: Program, as_of: date) -> int:
@@ -16,13 +14,4 @@ def open_obligations(*, program: Program, as_of: date) -> int:
     One statement, by stored dates; those of idle assemblies wait for the return to use.
     A second time on a day opens nothing.
     """
-    idle = AssemblyState.objects.filter(
-        assembly=OuterRef("assembly"), idle_since__isnull=False, idle_since__lte=as_of
-    )
-    return Obligation.objects.filter(
-        ~Exists(idle),
-        program=program,
-        opened_on__isnull=True,
-        closed_on__isnull=True,
-        opens_on__lte=as_of,
-    ).update(opened_on=as_of)
+    return obligations_to_open(program=program, as_of=as_of).update(opened_on=as_of)

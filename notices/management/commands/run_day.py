@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from notices.actions.day import DayTally, run_day
 from notices.actions.leaving import Progress
+from notices.actions.preview import preview_day
 from registry.console import Answer, OfficeCommand, Refused, iso_date, progress_on_stderr
 from registry.models import Program
 from registry.moments import today_in
@@ -26,17 +27,24 @@ class Command(OfficeCommand):
         parser.add_argument("--program", required=True, metavar="CODE|all")
         parser.add_argument("--as-of", type=iso_date, metavar="DATE")
         parser.add_argument("--out", type=Path, metavar="DIR", help="also write the PDFs there")
+        parser.add_argument(
+            "--preview", action="store_true", help="say what would be sent, and write nothing"
+        )
 
     def perform(self, options: dict[str, Any]) -> Answer:
         out: Path | None = options["out"]
         if out is not None:
             _make_folder(out)
         now, as_of = timezone.now(), options["as_of"]
+        if options["preview"] and (options["program"] == ALL or out is not None):
+            raise Refused("A preview is of one program and draws no letters: leave --out away.")
         if options["program"] == ALL:
             return _run_all(as_of=as_of, now=now, out=out)
         program = Program.objects.filter(code=options["program"]).first()
         if program is None:
             raise Refused(f"There is no program {options['program']}.")
+        if options["preview"]:
+            return _preview(program, as_of=as_of, now=now)
         tally = _run(program, as_of=as_of, now=now, out=out)
         return Answer(payload=tally.to_json(), lines=_lines(tally))
 
@@ -64,6 +72,24 @@ def _run(program: Program, *, as_of: date | None, now: datetime, out: Path | Non
     with progress_on_stderr(f"{program.code}, {day}") as advance:
         tell: Progress = lambda _what, done, of: advance(done, of)  # noqa: E731
         return run_day(program=program, as_of=day, now=now, out=out, progress=tell)
+
+
+def _preview(program: Program, *, as_of: date | None, now: datetime) -> Answer:
+    day = as_of or today_in(zone=program.zone, now=now)
+    said = preview_day(program=program, as_of=day, now=now)
+    would = (
+        f"{said.program}, {said.as_of}: {said.would_open} obligations would open, "
+        f"{said.notices} notices would go in {said.letters} letters."
+    )
+    rest = (
+        f"Held for a person: {len(said.held)}. For another day's letters: "
+        f"{said.waiting_for_quota} notices. Courtesy rungs passed over: {said.skipped}."
+    )
+    rungs = (f"{one.letters:>8,}  {one.rung}, {one.notices:,} notices" for one in said.rungs)
+    lines = [would, *rungs, rest]
+    if not said.is_live:
+        lines.append("The program is not live on that day: in truth nothing would leave.")
+    return Answer(payload=said.to_json(), lines=[*lines, "Preview: nothing was written."])
 
 
 def _refused(program: Program, *, why: str, as_of: date | None) -> dict[str, object]:

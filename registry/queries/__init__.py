@@ -1,0 +1,1 @@
+"""Questions to the registry that several floors ask."""

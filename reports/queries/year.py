@@ -50,9 +50,7 @@ def year_of(program: Program, *, today: date) -> Year:
     )
 
 
-def _owed(
-    program: Program, *, first: date, last: date, today: date
-) -> Iterable[Any]:
+def _owed(program: Program, *, first: date, last: date, today: date) -> Iterable[Any]:
     standing_still = Q(assembly__state__idle_since__isnull=False, closed_on__isnull=True)
     how = Case(
         When(closed_how=ClosedHow.MET, closed_on__lte=F("due_on"), then=Value("met in time")),

@@ -41,7 +41,8 @@ print(json.dumps({
 
 def fill(database: str, count: int = COUNT) -> None:
     code = f"from tests.notices.offices import district; district({count})"
-    run_manage("shell", "--no-imports", "-c", code, database=database)
+    done = run_manage("shell", "--no-imports", "-c", code, database=database, check=False)
+    assert done.returncode == 0, done.stderr
 
 
 def snapshot(database: str) -> dict[str, Any]:

@@ -32,6 +32,7 @@ class DayRun(models.Model):
 
     class Meta:
         ordering = ("-started_at", "-id")
+        indexes = [models.Index(fields=("program", "-started_at", "-id"), name="run_by_start")]
 
     def __str__(self) -> str:
         return f"run of {self.as_of}"

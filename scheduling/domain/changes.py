@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date
 
 from scheduling.domain.course import Course, Draft
+from scheduling.domain.events import open_without_dates
 from scheduling.domain.obligations import ClosedHow
 from scheduling.domain.passes import coming_now, draft_of
 from scheduling.domain.regimes import Coming, opens_before
 from scheduling.domain.rulebook import Attributes, CycleRule, Rulebook
-from scheduling.domain.turns import open_without_dates
+from scheduling.domain.workdays import in_days
 
 
 def take_change(course: Course, *, on: date, attributes: Attributes, rulebook: Rulebook) -> None:
@@ -19,29 +20,38 @@ def take_change(course: Course, *, on: date, attributes: Attributes, rulebook: R
     force. Closed obligations keep what they had. Example: yearly becomes half-yearly on
     2025-10-01, last pass 2025-03-04, due 2026-03-04: 2025-09-04 is floored to 2025-10-31.
     """
-    before = course.rule
-    course.attributes, course.rulebook = attributes, rulebook
-    course.rule = rulebook.cycle_rule(kind=course.kind, attributes=attributes)
+    before = (course.rule, course.repeat, course.is_asked)
+    course.follow(rulebook=rulebook, attributes=attributes)
     if course.current is not None:
         course.current.rulebook = rulebook.label
-    if course.removed_on is not None or before == course.rule:
+    now = (course.rule, course.repeat, course.is_asked)
+    if course.removed_on is not None or before == now:
         return
-    if course.rule is None:
-        _become_exempt(course, on=on)
-    elif before is None:
-        _become_subject(course, on=on)
+    if not course.is_asked:
+        become_exempt(course, on=on)
+    elif course.rule is None:
+        _forget_what_is_coming(course)
+    elif before[0] is None:
+        become_subject(course, on=on)
     elif course.current is not None:
         _follow(course, course.rule, course.current, on=on)
 
 
-def _become_exempt(course: Course, *, on: date) -> None:
+def become_exempt(course: Course, *, on: date) -> None:
+    """Excuse what is open; what was only coming leaves no row."""
     if course.current is not None and course.current.is_open:
         why = f"nothing is asked of it from {on}"
         course.close_current(on=on, how=ClosedHow.EXCUSED, why=why)
     course.current = None
 
 
-def _become_subject(course: Course, *, on: date) -> None:
+def _forget_what_is_coming(course: Course) -> None:
+    """Keep what is open, where only events ask for more from now on."""
+    if course.current is not None and not course.current.has_begun:
+        course.current = None
+
+
+def become_subject(course: Course, *, on: date) -> None:
     """Owe from now on, never sooner than the transition days."""
     coming = coming_now(course)
     if coming is None:
@@ -64,17 +74,18 @@ def _follow(course: Course, rule: CycleRule, draft: Draft, *, on: date) -> None:
         wanted = max(wanted, draft.not_before)
     if wanted < draft.due_on:
         wanted = max(wanted, min(draft.due_on, _floor(course, on=on)))
-    draft.cycle_due, draft.due_on = coming.due_on, wanted
+    draft.cycle_due, draft.due_on = coming.cycle_due, wanted
     if draft.event_due is None:
         draft.rule, draft.citation = f"cycle {rule.id}", rule.citation
     if not draft.has_begun:
-        draft.origin_on, draft.period = coming.counts_from, coming.due_on
-        draft.opens_on = max(opens_before(rule=rule, due_on=wanted, origin=on), on)
+        draft.origin_on, draft.period = coming.counts_from, coming.cycle_due
+        opens = opens_before(rule=rule, due_on=wanted, origin=on, cycle_due=coming.cycle_due)
+        draft.opens_on = max(opens, on)
     _say(course, coming=coming, due_on=wanted, on=on)
 
 
 def _floor(course: Course, *, on: date) -> date:
-    return on + timedelta(days=course.rulebook.transition.days)
+    return course.days_on(on, rule=course.rulebook.transition)
 
 
 def _say(course: Course, *, coming: Coming, due_on: date, on: date) -> None:
@@ -82,7 +93,8 @@ def _say(course: Course, *, coming: Coming, due_on: date, on: date) -> None:
     floored = (
         ""
         if due_on == coming.due_on
-        else f"; in transition: {on} + {rule.days} days at the earliest, due {due_on}"
+        else f"; in transition: {on} + {in_days(rule.days, is_working=rule.is_working)} at the"
+        f" earliest, due {due_on}"
     )
     course.say(
         on=on,

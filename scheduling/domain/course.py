@@ -4,19 +4,35 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import date
+from typing import Protocol
 
 from scheduling.domain.obligations import ClosedHow, Obligation, ObligationKey, Origin
+from scheduling.domain.pauses import Pause
 from scheduling.domain.reasons import Reason
-from scheduling.domain.rulebook import Attributes, CycleRule, Rulebook, WorkKind
+from scheduling.domain.rulebook import Attributes, CycleRule, RepeatRule, Rulebook, WorkKind
+from scheduling.domain.workdays import Holidays, days_after
+
+
+class Days(Protocol):
+    """A number of days, of work or of the calendar."""
+
+    @property
+    def days(self) -> int:
+        """How many."""
+
+    @property
+    def is_working(self) -> bool:
+        """Whether only days of work are counted."""
 
 
 @dataclass(slots=True, kw_only=True)
 class Draft:
     """An obligation while its dates may still move.
 
-    `cycle_due` is the cycle's own due date, None for one that an event or a missing date
-    made. `waits` is True when it would have opened during an idle time. `event_due` is the
-    earliest day an event asked for, `not_before` a later day given by grace or extension.
+    `cycle_due` is the cycle's own due date (of a season its last day, which a cap may come
+    before), None for one that an event or a missing date made. `waits` is True when it would
+    have opened during an idle time. `event_due` is the earliest day an event asked for,
+    `not_before` a later day given by grace, extension or hold.
     """
 
     origin: Origin
@@ -49,7 +65,7 @@ class Draft:
         if not self.has_begun:
             self.origin, self.origin_on, self.period = origin, on, on
 
-    def frozen(self, *, kind: str, is_idle: bool) -> Obligation:
+    def frozen(self, *, kind: str, is_idle: bool, pauses: tuple[Pause, ...] = ()) -> Obligation:
         """Return the obligation as a value."""
         return Obligation(
             key=ObligationKey(kind, self.origin, self.origin_on, self.period),
@@ -64,6 +80,7 @@ class Draft:
             prompts=tuple(self.prompts),
             is_suspended=is_idle and self.closed_on is None,
             courtesy_is_over=self.courtesy_is_over,
+            pauses=pauses,
             closed_on=self.closed_on,
             closed_how=self.closed_how,
         )
@@ -76,8 +93,11 @@ class Course:
     work: WorkKind
     rulebook: Rulebook
     attributes: Attributes
-    rule: CycleRule | None
     has_installation: bool
+    holidays: Holidays = ()
+    rule: CycleRule | None = None
+    repeat: RepeatRule | None = None
+    is_asked: bool = False
     current: Draft | None = None
     closed: list[Draft] = field(default_factory=list)
     installed_on: date | None = None
@@ -87,6 +107,11 @@ class Course:
     keeps_anchor: bool = False
     idle_since: date | None = None
     removed_on: date | None = None
+    exempted_since: date | None = None
+    review_on: date | None = None
+    rounds_failed: list[bool] = field(default_factory=list)
+    holds: list[tuple[date, date]] = field(default_factory=list)
+    pauses: list[Pause] = field(default_factory=list)
     reasons: list[Reason] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
     questions: list[str] = field(default_factory=list)
@@ -95,6 +120,45 @@ class Course:
     def kind(self) -> str:
         """The kind of obligation."""
         return self.work.name
+
+    @property
+    def is_stopped(self) -> bool:
+        """True while a stopped clock waits for a person."""
+        return any(pause.ends is None for pause in self.pauses)
+
+    def follow(self, *, rulebook: Rulebook, attributes: Attributes) -> None:
+        """Let a rulebook and attributes hold, and find the rules that catch the subject."""
+        self.rulebook, self.attributes = rulebook, attributes
+        self.is_asked = self.exempted_since is None and rulebook.asks(
+            kind=self.kind, attributes=attributes
+        )
+        self.rule = self.repeat = None
+        if self.is_asked:
+            self.rule = rulebook.cycle_rule(kind=self.kind, attributes=attributes)
+            self.repeat = rulebook.repeat_rule(kind=self.kind, attributes=attributes)
+
+    @property
+    def tightened_by(self) -> RepeatRule | None:
+        """The rule for repeat failures, while so many of the last rounds failed."""
+        if self.repeat is None:
+            return None
+        failed = sum(self.rounds_failed[-self.repeat.of_last :])
+        return self.repeat if failed >= self.repeat.failures else None
+
+    def days_on(self, day: date, *, rule: Days) -> date:
+        """Return the day so many days after a day, of work or of the calendar."""
+        return days_after(day, rule.days, is_working=rule.is_working, holidays=self.holidays)
+
+    def frozen(self, draft: Draft) -> Obligation:
+        """Return an obligation of this course as a value, with the pauses that touch it."""
+        ends = draft.closed_on or date.max
+        pauses = tuple(
+            pause
+            for pause in sorted(self.pauses, key=lambda pause: pause.since)
+            if pause.since <= ends and (pause.ends or date.max) > draft.opens_on
+        )
+        is_idle = self.idle_since is not None
+        return draft.frozen(kind=self.kind, is_idle=is_idle, pauses=pauses)
 
     @property
     def is_without_dates(self) -> bool:

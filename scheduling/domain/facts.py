@@ -16,14 +16,31 @@ class FactKind(StrEnum):
     RESUMED = "resumed"
     REOCCUPIED = "reoccupied"
     DEWINTERISED = "dewinterised"
+    INCLUDED = "included"  # the end of an exemption
+    RESTARTED = "restarted"  # a stopped clock runs again
     RELOCATED = "relocated"
     INCIDENT = "incident"
+    UNPROTECTED = "unprotected"  # a service found without the protection it needs
+    UNTESTABLE = "untestable"  # a visit on which it could not be tested
     FAILED = "failed"
     REPAIRED = "repaired"
     PASSED = "passed"
     EXTENDED = "extended"
+    HELD = "held"
+    STOPPED = "stopped"  # the ladder's clock: an undeliverable letter, an objection
     IDLED = "idled"
+    EXEMPTED = "exempted"
     REMOVED = "removed"
+
+
+class Hindrance(StrEnum):
+    """What stood in the way of a test."""
+
+    SUBMERGED = "submerged"
+    TEST_COCKS_MISSING = "test cocks missing"
+    RELIEF_RUNNING = "relief valve running"
+    UNAPPROVED_INSTALLATION = "unapproved installation"
+    NO_ACCESS = "no access"
 
 
 RETURNS = frozenset({FactKind.RESUMED, FactKind.REOCCUPIED, FactKind.DEWINTERISED})
@@ -33,6 +50,7 @@ EVENTS = RETURNS | {
     FactKind.INSTALLED,
     FactKind.RELOCATED,
     FactKind.INCIDENT,
+    FactKind.UNPROTECTED,
     FactKind.REPAIRED,
 }
 """Facts that may ask for a test by themselves, where the rulebook says so."""
@@ -47,7 +65,10 @@ class Fact:
     `work` names the kind of work a pass or a failure is of (test, inspection …).
     `found_failed` and `repaired_inside` belong to a pass: one report that found
     the assembly failing, mended it and passed it, which is one fact. `until` is the
-    new due date of an extension. `recorded_at` and `withdrawn_at` are aware moments.
+    new due date of an extension, the last day of a hold, or the day on which an idle time
+    or an exemption is looked at again. `hindrance` belongs to a visit on which it could not
+    be tested. `reason`, `approved_by` and `group` belong to a person's decision.
+    `recorded_at` and `withdrawn_at` are aware moments.
     """
 
     kind: FactKind
@@ -58,6 +79,10 @@ class Fact:
     found_failed: bool = False
     repaired_inside: bool = False
     until: date | None = None
+    hindrance: Hindrance | None = None
+    reason: str = ""
+    approved_by: str = ""
+    group: str = ""
     recorded_at: datetime | None = None
     withdrawn_at: datetime | None = None
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 
+from scheduling.domain.matching import Attributes
 from scheduling.domain.obligations import Obligation, ObligationKey
 from scheduling.domain.reasons import Reason
 
@@ -18,7 +19,9 @@ class Ledger:
     holds for each kind the one that has not opened yet. `next_actions` is the first day
     on which each asks for something: an opening or a rung (the day asked about when a rung
     is owed then). `warnings` are worth knowing, `questions` those among
-    them that a person must settle.
+    them that a person must settle. `review_on` is the day on which a person looks again at
+    an idle time or an exemption. `gap` names the gap of the rulebook where the subject's
+    cycle would stand. `attributes` are those that hold on the day.
     """
 
     as_of: date
@@ -33,7 +36,10 @@ class Ledger:
     last_passed_on: date | None = None
     removed_on: date | None = None
     idle_since: date | None = None
+    review_on: date | None = None
     is_exempt: bool = False
+    gap: str = ""
+    attributes: Attributes = field(default_factory=Attributes)
     kinds: tuple[str, ...] = field(default=())
 
     @property

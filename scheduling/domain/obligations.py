@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
+from scheduling.domain.pauses import Pause
+
 
 class Origin(StrEnum):
     """What an obligation springs from, fixed when it opens."""
@@ -14,6 +16,7 @@ class Origin(StrEnum):
     INSTALLED = "installed"
     RELOCATED = "relocated"
     INCIDENT = "incident"
+    UNPROTECTED = "unprotected"
     REPAIRED = "repaired"
     RESUMED = "resumed"
     REOCCUPIED = "reoccupied"
@@ -71,6 +74,7 @@ class Obligation:
     closed row. `prompts` are the days of the events that opened it or moved its due
     date earlier: a test-owed notice for each. `is_suspended`: idle, so nothing is owed
     now. `courtesy_is_over`: it was overdue when extended, and never goes back to courtesy.
+    `pauses`: holds and stopped clocks.
     """
 
     key: ObligationKey
@@ -85,6 +89,7 @@ class Obligation:
     prompts: tuple[date, ...] = ()
     is_suspended: bool = False
     courtesy_is_over: bool = False
+    pauses: tuple[Pause, ...] = ()
     closed_on: date | None = None
     closed_how: ClosedHow | None = None
 

@@ -20,9 +20,11 @@ def take_pass(course: Course, fact: Fact) -> None:
     rule, day = course.rule, fact.on
     if fact.repaired_inside:
         course.keeps_anchor = True
+    _count_round(course, fact)
     stays = False
     if rule is None:
         _move_anchor_without_rule(course, day)
+        course.close_current(on=day, how=ClosedHow.MET, why=f"passed {day}")
     elif rule.regime is Regime.ROLLING:
         course.close_current(on=day, how=ClosedHow.MET, why=f"passed {day}")
     elif rule.regime is Regime.ANNIVERSARY:
@@ -36,6 +38,13 @@ def take_pass(course: Course, fact: Fact) -> None:
         set_coming(course, on=day)
 
 
+def _count_round(course: Course, fact: Fact) -> None:
+    """Keep whether the round that this pass ends had failed as found."""
+    draft = course.current
+    has_failed = draft is not None and draft.failed_on is not None
+    course.rounds_failed.append(has_failed or fact.found_failed)
+
+
 def set_coming(course: Course, *, on: date) -> None:
     """Put the next obligation of the cycle in place of whatever was coming."""
     coming = coming_now(course)
@@ -47,6 +56,19 @@ def set_coming(course: Course, *, on: date) -> None:
             arithmetic=f"{coming.arithmetic}; opens {coming.opens_on}",
             citation=course.rule.citation,
         )
+        _say_tightened(course, on=on)
+
+
+def _say_tightened(course: Course, *, on: date) -> None:
+    rule = course.tightened_by
+    if rule is None:
+        return
+    last = course.rounds_failed[-rule.of_last :]
+    said = (
+        f"{sum(last)} of the last {len(last)} rounds failed: at the latest"
+        f" {rule.every.words} after the last pass"
+    )
+    course.say(on=on, rule=rule.id, arithmetic=said, citation=rule.citation)
 
 
 def coming_now(course: Course) -> Coming | None:
@@ -58,6 +80,7 @@ def coming_now(course: Course) -> Coming | None:
         anchor=course.anchor,
         last_passed_on=course.last_passed_on,
         installed_on=course.installed_on,
+        tightened_to=course.tightened_by.every if course.tightened_by is not None else None,
     )
 
 
@@ -68,10 +91,10 @@ def draft_of(course: Course, coming: Coming) -> Draft:
     return Draft(
         origin=Origin.CYCLE,
         origin_on=coming.counts_from,
-        period=coming.due_on,
+        period=coming.cycle_due,
         opens_on=coming.opens_on,
         due_on=coming.due_on,
-        cycle_due=coming.due_on,
+        cycle_due=coming.cycle_due,
         rule=f"cycle {rule.id}",
         citation=rule.citation,
         rulebook=course.rulebook.label,
@@ -100,7 +123,7 @@ def _pass_anniversary(course: Course, rule: CycleRule, day: date) -> None:
         course.close_current(on=day, how=ClosedHow.MET, why=f"passed {day}")
         return
     course.anchor = day
-    window = draft.cycle_due - timedelta(days=rule.early_days)
+    window = draft.cycle_due - timedelta(days=rule.window_days)
     course.say(
         on=day,
         rule=f"cycle {rule.id}",
@@ -113,7 +136,7 @@ def _pass_anniversary(course: Course, rule: CycleRule, day: date) -> None:
 
 
 def _is_in_window(draft: Draft, rule: CycleRule, day: date) -> bool:
-    return draft.cycle_due is not None and day >= draft.cycle_due - timedelta(days=rule.early_days)
+    return draft.cycle_due is not None and day >= draft.cycle_due - timedelta(days=rule.window_days)
 
 
 def _pass_season(course: Course, rule: CycleRule, day: date) -> bool:
@@ -149,6 +172,7 @@ def _meet_in_its_own_row(course: Course, rule: CycleRule, due: date, day: date) 
         Coming(
             counts_from=due,
             due_on=due,
+            cycle_due=due,
             opens_on=opens_before(rule=rule, due_on=due, origin=day),
             arithmetic=arithmetic,
         ),

@@ -2,31 +2,40 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from scheduling.domain.cycles import add_months, first_after
-from scheduling.domain.rulebook import CycleRule, MonthDay, Regime
-
-ONE_DAY = timedelta(days=1)
+from scheduling.domain.cycles import Cycle, add_months, first_after
+from scheduling.domain.rules import CycleRule, MonthDay, Regime
+from scheduling.domain.workdays import ONE_DAY
 
 
 @dataclass(frozen=True, slots=True)
 class Coming:
-    """The next obligation of a cycle: what it counts from, its dates, the arithmetic."""
+    """The next obligation of a cycle: what it counts from, its dates, the arithmetic.
+
+    `cycle_due` names the period: of a season its last day, which a cap may come before.
+    """
 
     counts_from: date
     due_on: date
+    cycle_due: date
     opens_on: date
     arithmetic: str
 
 
 def coming_of(
-    *, rule: CycleRule, anchor: date | None, last_passed_on: date | None, installed_on: date | None
+    *,
+    rule: CycleRule,
+    anchor: date | None,
+    last_passed_on: date | None,
+    installed_on: date | None,
+    tightened_to: Cycle | None = None,
 ) -> Coming | None:
     """Return what a cycle asks next, or None when there is no day to count from.
 
     It counts from the last pass, or from the installation where nothing has passed.
+    `tightened_to`: the longest time since then after repeat failures.
     Example (rolling, one year, opens 60 days before): last pass 2025-03-04, due
     2026-03-04, opens 2026-01-03.
     """
@@ -35,40 +44,76 @@ def coming_of(
         return None
     word = "last pass" if last_passed_on is not None else "installed"
     if rule.regime is Regime.ROLLING:
-        return _rolling(rule=rule, base=base, word=word)
-    if rule.regime is Regime.ANNIVERSARY:
-        return _anniversary(rule=rule, anchor=anchor or base, base=base, word=word)
-    return _season(rule=rule, base=base, has_passed=last_passed_on is not None)
+        coming = _rolling(rule=rule, base=base, word=word)
+    elif rule.regime is Regime.ANNIVERSARY:
+        coming = _anniversary(rule=rule, anchor=anchor or base, base=base, word=word)
+    else:
+        coming = _season(rule=rule, base=base, has_passed=last_passed_on is not None)
+    for cap in (rule.cap, tightened_to):
+        if coming is not None and cap is not None:
+            coming = _capped(coming, rule=rule, cap=cap, since=(word, base))
+    return coming
+
+
+def _capped(coming: Coming, *, rule: CycleRule, cap: Cycle, since: tuple[str, date]) -> Coming:
+    """Bring a due date forward to the longest time since the last pass."""
+    word, base = since
+    due = first_after(cap, base, base)
+    if due is None or due >= coming.due_on:
+        return coming
+    cycle_due = coming.cycle_due if rule.regime is Regime.SEASON else due
+    return replace(
+        coming,
+        due_on=due,
+        cycle_due=cycle_due,
+        opens_on=opens_before(rule=rule, due_on=due, origin=base, cycle_due=cycle_due),
+        arithmetic=f"{coming.arithmetic}; capped at {word} {base} + {cap.words} = {due}",
+    )
 
 
 def _rolling(*, rule: CycleRule, base: date, word: str) -> Coming | None:
-    due = first_after(rule.cycle, base, base)
-    if due is None:
+    plain = first_after(rule.cycle, base, base)
+    if plain is None:
         return None
+    due = _to_month_end(plain, rule=rule)
     return Coming(
         counts_from=base,
         due_on=due,
+        cycle_due=due,
         opens_on=opens_before(rule=rule, due_on=due, origin=base),
-        arithmetic=f"{word} {base} + {rule.cycle.words} = {due}",
+        arithmetic=f"{word} {base} + {rule.cycle.words} = {plain}{_moved(plain, due)}",
     )
 
 
 def _anniversary(*, rule: CycleRule, anchor: date, base: date, word: str) -> Coming | None:
-    """Return the first anniversary whose window opens after the pass, within the cap."""
-    due = first_after(rule.cycle, anchor, base + timedelta(days=rule.early_days))
-    if due is None:
+    """Return the first anniversary whose window opens after the pass."""
+    opens_after = base + timedelta(days=rule.window_days)
+    day = first_after(rule.cycle, anchor, opens_after - timedelta(days=rule.late_days + 31))
+    while day is not None and _anniversary_due(day, rule=rule) <= opens_after:
+        day = first_after(rule.cycle, anchor, day)
+    if day is None:
         return None
-    window = due - timedelta(days=rule.early_days)
+    due = _anniversary_due(day, rule=rule)
+    window = due - timedelta(days=rule.window_days)
     said = (
         f"first anniversary of {anchor} whose window ({rule.early_days} days before) opens"
-        f" after {word} {base} = {due}, its window opens {window}"
+        f" after {word} {base} = {day}{_moved(day, due)}, its window opens {window}"
     )
-    capped = first_after(rule.cap, base, base) if rule.cap is not None else None
-    if rule.cap is not None and capped is not None and capped < due:
-        said = f"{said}; capped at {word} {base} + {rule.cap.words} = {capped}"
-        due = capped
     opens = opens_before(rule=rule, due_on=due, origin=base)
-    return Coming(counts_from=anchor, due_on=due, opens_on=opens, arithmetic=said)
+    return Coming(counts_from=anchor, due_on=due, cycle_due=due, opens_on=opens, arithmetic=said)
+
+
+def _anniversary_due(day: date, *, rule: CycleRule) -> date:
+    return _to_month_end(day + timedelta(days=rule.late_days), rule=rule)
+
+
+def _to_month_end(day: date, *, rule: CycleRule) -> date:
+    """Return the last day of the month, where the rule goes by months; the anchor is unmoved."""
+    return add_months(day.replace(day=1), 1) - ONE_DAY if rule.month_end else day
+
+
+def _moved(plain: date, due: date) -> str:
+    return "" if plain == due else f", so due {due}"
 
 
 def _season(*, rule: CycleRule, base: date, has_passed: bool) -> Coming:
@@ -81,16 +126,21 @@ def _season(*, rule: CycleRule, base: date, has_passed: bool) -> Coming:
         due = season_of(rule=rule, day=next_credit(rule=rule, day=base))
         said = f"first season due after {base} = {due}"
     opens = opens_before(rule=rule, due_on=due, origin=base)
-    return Coming(counts_from=due, due_on=due, opens_on=opens, arithmetic=said)
+    return Coming(counts_from=due, due_on=due, cycle_due=due, opens_on=opens, arithmetic=said)
 
 
-def opens_before(*, rule: CycleRule, due_on: date, origin: date) -> date:
-    """Return the day a cycle's obligation opens, not before its origin."""
-    if rule.season_opens is not None:
-        opens = latest(month_day=rule.season_opens, by=due_on)
-    else:
-        opens = due_on - timedelta(days=rule.opens_days)
-    return max(opens, origin)
+def opens_before(
+    *, rule: CycleRule, due_on: date, origin: date, cycle_due: date | None = None
+) -> date:
+    """Return the day a cycle's obligation opens, not before its origin.
+
+    A season brought forward by a cap opens as long before its due date as the season does.
+    """
+    if rule.season_opens is None:
+        return max(due_on - timedelta(days=rule.opens_days), origin)
+    last = cycle_due or due_on
+    opens = latest(month_day=rule.season_opens, by=last)
+    return max(due_on - (last - opens), origin)
 
 
 def season_of(*, rule: CycleRule, day: date) -> date:

@@ -3,22 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from datetime import date, datetime
 
 from scheduling.domain.changes import take_change
 from scheduling.domain.course import Course
 from scheduling.domain.facts import DayOfFacts, Fact, FactKind, days_of_facts, facts_known
+from scheduling.domain.interruptions import keep_holds
 from scheduling.domain.ladders import LeftRung, acts_on
 from scheduling.domain.ledger import Ledger
 from scheduling.domain.obligations import Obligation, ObligationKey
-from scheduling.domain.rulebook import Attributes, Rulebook, WorkKind
+from scheduling.domain.reasons import Reason
+from scheduling.domain.rulebook import SURVEY, Attributes, Rulebook, WorkKind
 from scheduling.domain.timeline import Timeline, known_entries
 from scheduling.domain.turns import open_without_dates, take_fact
+from scheduling.domain.workdays import Holidays
 
 Left = Mapping[ObligationKey, Sequence[LeftRung]]
 """The rungs that left, for each obligation."""
 
-TESTED = frozenset({FactKind.PASSED, FactKind.FAILED})
+TESTED = frozenset({FactKind.PASSED, FactKind.FAILED, FactKind.UNTESTABLE})
 
 
 def replay(
@@ -38,12 +42,28 @@ def replay(
     """
     known = [fact for fact in facts_known(facts=facts, known_at=known_at) if fact.on <= as_of]
     changes = _changes(timeline=timeline, as_of=as_of, known_at=known_at)
-    rulebook = changes[-1][2]
+    _, attributes, rulebook = changes[-1]
     courses = [
         _walked(work=work, timeline=timeline, facts=known, changes=changes, as_of=as_of)
-        for work in rulebook.kinds
+        for work in rulebook.kinds_of(attributes.subject)
     ]
-    return _ledger(courses=courses, rulebook=rulebook, left=left, as_of=as_of)
+    if not courses:
+        return _nothing_asked(rulebook=rulebook, attributes=attributes, as_of=as_of)
+    return _ledger(courses=courses, left=left, as_of=as_of, holidays=timeline.holidays)
+
+
+def _nothing_asked(*, rulebook: Rulebook, attributes: Attributes, as_of: date) -> Ledger:
+    """Return the ledger of a subject of which the rulebook has no kind of work."""
+    said = f"the rulebook asks no work of a {attributes.subject}"
+    return Ledger(
+        as_of=as_of,
+        kind="",
+        obligations=(),
+        coming=(),
+        next_actions={},
+        reasons=(Reason(as_of, f"{rulebook.label}: kinds", said, rulebook.title),),
+        is_exempt=True,
+    )
 
 
 Change = tuple[date, Attributes, Rulebook]
@@ -73,14 +93,15 @@ def _walked(
 ) -> Course:
     """Walk through the days of one kind of work up to the day asked about."""
     _, attributes, rulebook = changes[0]
-    mine = [fact for fact in facts if fact.kind not in TESTED or fact.work in work.met_by]
+    mine = _facts_for(work, facts=facts)
     course = Course(
         work=work,
         rulebook=rulebook,
         attributes=attributes,
-        rule=rulebook.cycle_rule(kind=work.name, attributes=attributes),
         has_installation=any(fact.kind is FactKind.INSTALLED for fact in mine),
+        holidays=timeline.holidays,
     )
+    course.follow(rulebook=rulebook, attributes=attributes)
     days = {day.on: day for day in days_of_facts(mine)}
     changed = {on: (shape, book) for on, shape, book in changes[1:]}
     marks = {timeline.recorded_on} if timeline.recorded_on <= as_of else set()
@@ -90,8 +111,23 @@ def _walked(
             shape, book = changed[on]
             take_change(course, on=on, attributes=shape, rulebook=book)
         _take_day(course, days.get(on), on=on, is_recorded=on == timeline.recorded_on)
+        keep_holds(course)
     _open_by(course, on=as_of)
     return course
+
+
+def _facts_for(work: WorkKind, *, facts: Sequence[Fact]) -> list[Fact]:
+    """Return the facts a kind of work follows: of the tests those that meet it.
+
+    A hazard assessment is a survey made, and so meets a re-survey.
+    """
+    mine = [fact for fact in facts if fact.kind not in TESTED or fact.work in work.met_by]
+    if SURVEY not in work.met_by:
+        return mine
+    return [
+        replace(fact, kind=FactKind.PASSED, work=SURVEY) if fact.kind is FactKind.ASSESSED else fact
+        for fact in mine
+    ]
 
 
 def _take_day(course: Course, day: DayOfFacts | None, *, on: date, is_recorded: bool) -> None:
@@ -115,16 +151,15 @@ def _open_by(course: Course, *, on: date) -> None:
         draft.waits = True
 
 
-def _ledger(*, courses: Sequence[Course], rulebook: Rulebook, left: Left, as_of: date) -> Ledger:
-    main = courses[0]
+def _ledger(*, courses: Sequence[Course], left: Left, as_of: date, holidays: Holidays) -> Ledger:
+    main = next((course for course in courses if course.is_asked), courses[0])
     _say_exempt(main, on=as_of)
     opened: list[Obligation] = []
     coming: list[Obligation] = []
     for course in courses:
-        is_idle = course.idle_since is not None
-        opened += [d.frozen(kind=course.kind, is_idle=is_idle) for d in course.closed]
+        opened += [course.frozen(draft) for draft in course.closed]
         if course.current is not None:
-            obligation = course.current.frozen(kind=course.kind, is_idle=is_idle)
+            obligation = course.frozen(course.current)
             (opened if obligation.is_open else coming).append(obligation)
     if len(courses) > 1:
         opened.sort(key=lambda o: (o.opens_on, o.closed_on or date.max))
@@ -135,7 +170,11 @@ def _ledger(*, courses: Sequence[Course], rulebook: Rulebook, left: Left, as_of:
         obligations=tuple(opened),
         coming=tuple(coming),
         next_actions=_next_actions(
-            rulebook=rulebook, obligations=[*opened, *coming], left=left, as_of=as_of
+            courses=courses,
+            obligations=[*opened, *coming],
+            left=left,
+            as_of=as_of,
+            holidays=holidays,
         ),
         reasons=tuple(reason for course in courses for reason in course.reasons),
         warnings=tuple(dict.fromkeys(said for course in courses for said in course.warnings)),
@@ -144,25 +183,57 @@ def _ledger(*, courses: Sequence[Course], rulebook: Rulebook, left: Left, as_of:
         last_passed_on=main.last_passed_on,
         removed_on=main.removed_on,
         idle_since=main.idle_since if main.removed_on is None else None,
-        is_exempt=main.rule is None,
+        review_on=main.review_on if main.removed_on is None else None,
+        is_exempt=not main.is_asked,
+        gap=_gap_of(main),
+        attributes=main.attributes,
     )
 
 
 def _say_exempt(course: Course, *, on: date) -> None:
+    """Say why nothing is asked: by a rule, or because the rulebook does not say."""
     rule = course.rulebook.exempt_rule(kind=course.kind, attributes=course.attributes)
     if rule is not None:
         said = f"nothing is asked of a {course.attributes.type}"
         course.say(on=on, rule=rule.id, arithmetic=said, citation=rule.citation)
+    elif name := _gap_of(course):
+        said = f"the rulebook does not say how often: {name}"
+        course.say(on=on, rule="not transcribed", arithmetic=said, citation="not transcribed")
+
+
+def _gap_of(course: Course) -> str:
+    """Return the name of the gap where the subject's cycle would stand, or nothing."""
+    if course.is_asked or course.exempted_since is not None:
+        return ""
+    kind, attributes = course.kind, course.attributes
+    if course.rulebook.exempt_rule(kind=kind, attributes=attributes) is not None:
+        return ""
+    gap = course.rulebook.cycle_gap(kind=kind, attributes=attributes)
+    return "" if gap is None else gap.name
 
 
 def _next_actions(
-    *, rulebook: Rulebook, obligations: Iterable[Obligation], left: Left, as_of: date
+    *,
+    courses: Sequence[Course],
+    obligations: Iterable[Obligation],
+    left: Left,
+    as_of: date,
+    holidays: Holidays,
 ) -> dict[ObligationKey, date]:
     """Return the first day each obligation asks for something: its opening, or a rung."""
+    ladders = {
+        course.kind: course.rulebook.ladder_for(kind=course.kind, attributes=course.attributes)
+        for course in courses
+    }
     found: dict[ObligationKey, date] = {}
     for obligation in obligations:
-        gone = left.get(obligation.key, ())
-        on = acts_on(ladder=rulebook.ladder, obligation=obligation, left=gone, as_of=as_of)
+        on = acts_on(
+            ladder=ladders[obligation.kind],
+            obligation=obligation,
+            left=left.get(obligation.key, ()),
+            as_of=as_of,
+            holidays=holidays,
+        )
         if on is not None:
             found[obligation.key] = on
     return found

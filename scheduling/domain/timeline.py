@@ -8,6 +8,7 @@ from datetime import date, datetime
 from typing import Protocol, TypeVar
 
 from scheduling.domain.rulebook import Attributes, Rulebook
+from scheduling.domain.workdays import Holidays
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,6 +33,7 @@ class RulebookFrom:
 class Timeline:
     """Dated attributes and rulebooks of one subject; the first of each holds from the start.
 
+    `holidays`: the days on which the office is closed, for rules that count working days.
     `recorded_on` is the day the subject itself was recorded: without any fact, what is
     owed opens then.
     """
@@ -39,6 +41,7 @@ class Timeline:
     attributes: tuple[AttributesFrom, ...]
     rulebooks: tuple[RulebookFrom, ...]
     recorded_on: date
+    holidays: Holidays = ()
 
     def __post_init__(self) -> None:
         if not self.attributes or not self.rulebooks:

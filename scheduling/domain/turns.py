@@ -1,18 +1,34 @@
-"""What each other fact does: events, failures, idle times, extensions, removal."""
+"""What each fact does to the course of one kind of work."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import date, timedelta
+from datetime import date
 
-from scheduling.domain.course import Course, Draft
-from scheduling.domain.facts import EVENTS, RETURNS, Fact, FactKind
+from scheduling.domain.course import Course
+from scheduling.domain.events import (
+    makes_its_own,
+    open_or_wait,
+    open_without_dates,
+    take_event,
+)
+from scheduling.domain.facts import Fact, FactKind
+from scheduling.domain.interruptions import (
+    take_exemption,
+    take_extension,
+    take_hold,
+    take_idle,
+    take_inclusion,
+    take_restart,
+    take_return,
+    take_stop,
+)
 from scheduling.domain.obligations import ClosedHow, Origin
 from scheduling.domain.passes import set_coming, take_pass
-from scheduling.domain.rulebook import EventRule
+from scheduling.domain.rules import CountsAs
+from scheduling.domain.workdays import in_days
 
-KEEPS_ANCHOR = frozenset({FactKind.INSTALLED, FactKind.REPAIRED, FactKind.RELOCATED})
-"""Events whose first pass afterwards never moves the anchor of an anniversary."""
+__all__ = ["open_without_dates", "take_fact"]
 
 
 def take_fact(course: Course, fact: Fact) -> None:
@@ -30,40 +46,9 @@ def take_fact(course: Course, fact: Fact) -> None:
     if fact.kind is FactKind.PASSED:
         _passed(course, fact)
         return
-    if fact.kind is not FactKind.INSTALLED and not _makes_its_own(course, fact):
+    if fact.kind is not FactKind.INSTALLED and not makes_its_own(course, fact):
         open_without_dates(course, on=fact.on, why=f"{fact.kind} {fact.on}")
     _TURNS.get(fact.kind, _nothing)(course, fact)
-
-
-def _makes_its_own(course: Course, fact: Fact) -> bool:
-    """Return whether the fact is an event that asks for a test where there is none yet."""
-    return fact.kind in EVENTS - RETURNS and _event_rule(course, fact.kind) is not None
-
-
-def open_without_dates(course: Course, *, on: date, why: str) -> None:
-    """Open what is owed where no date is known, on the day of the first fact or recording."""
-    rule = course.rulebook.no_date
-    if course.rule is None or not course.is_without_dates:
-        return
-    due = on + timedelta(days=rule.days)
-    course.current = Draft(
-        origin=Origin.NO_DATE,
-        origin_on=on,
-        period=on,
-        opens_on=on,
-        due_on=due,
-        prompts=[on],
-        rule=rule.id,
-        citation=rule.citation,
-        rulebook=course.rulebook.label,
-    )
-    course.say(
-        on=on,
-        rule=rule.id,
-        arithmetic=f"no date known; {why} + {rule.days} days = {due}",
-        citation=rule.citation,
-    )
-    course.open_current(on=on)
 
 
 def _nothing(course: Course, fact: Fact) -> None:
@@ -87,148 +72,54 @@ def _failed(course: Course, fact: Fact) -> None:
     if draft is None:
         return
     if draft.failed_on is None:
-        rule = course.rulebook.cure_rule(course.attributes)
         draft.failed_on = fact.on
-        draft.cure_by = fact.on + timedelta(days=rule.days)
-        course.say(
-            on=fact.on,
-            rule=rule.id,
-            arithmetic=f"failed {fact.on} + {rule.days} days = {draft.cure_by} to cure by",
-            citation=rule.citation,
+        draft.cure_by = _cure_by(course, on=fact.on)
+    open_or_wait(course, origin=Origin.FAILED, on=fact.on)
+
+
+def _cure_by(course: Course, *, on: date) -> date | None:
+    rule = course.rulebook.cure_rule(course.attributes)
+    if not rule.is_given:
+        course.ask(
+            f"failed on {on}, and the rulebook does not say within how many days it is cured:"
+            " a person sets the day."
         )
-    _open_or_wait(course, origin=Origin.FAILED, on=fact.on)
-
-
-def _open_or_wait(course: Course, *, origin: Origin, on: date) -> None:
-    """Open the coming obligation; during an idle time it waits for the return to use."""
-    draft = course.current
-    if draft is None or draft.has_begun:
-        return
-    draft.spring_from(origin=origin, on=on)
-    if course.idle_since is not None:
-        draft.waits, draft.opens_on = True, min(draft.opens_on, on)
-    else:
-        course.open_current(on=on)
-
-
-def _event_rule(course: Course, kind: FactKind) -> EventRule | None:
-    if course.rule is None:
         return None
-    return course.rulebook.event_rule(event=kind, kind=course.kind, attributes=course.attributes)
-
-
-def _event(course: Course, fact: Fact) -> None:
-    """Bring the test forward after an event, or make one of its own where there is none."""
-    if fact.kind in KEEPS_ANCHOR:
-        course.keeps_anchor = True
-    rule = _event_rule(course, fact.kind)
-    if rule is None:
-        return
-    due = fact.on + timedelta(days=rule.days)
+    cure_by = course.days_on(on, rule=rule)
+    days = in_days(rule.days, is_working=rule.is_working)
     course.say(
-        on=fact.on,
+        on=on,
         rule=rule.id,
-        arithmetic=f"{fact.kind} {fact.on} + {rule.days} days = {due}",
+        arithmetic=f"failed {on} + {days} = {cure_by} to cure by",
         citation=rule.citation,
     )
-    if course.current is None:
-        _own(course, fact=fact, rule=rule, due=due)
-    else:
-        _bring_forward(course, course.current, on=fact.on, due=due, rule=rule)
-    _open_or_wait(course, origin=Origin(fact.kind.value), on=fact.on)
+    return cure_by
 
 
-def _own(course: Course, *, fact: Fact, rule: EventRule, due: date) -> None:
-    course.current = Draft(
-        origin=Origin(fact.kind.value),
-        origin_on=fact.on,
-        period=fact.on,
-        opens_on=fact.on,
-        due_on=due,
-        event_due=due,
-        prompts=[fact.on],
-        rule=rule.id,
-        citation=rule.citation,
-        rulebook=course.rulebook.label,
-    )
-
-
-def _bring_forward(course: Course, draft: Draft, *, on: date, due: date, rule: EventRule) -> None:
-    draft.event_due = due if draft.event_due is None else min(draft.event_due, due)
-    moves = due < draft.due_on
-    if (moves or not draft.has_begun) and on not in draft.prompts:
-        draft.prompts.append(on)
-    if moves:
-        course.say(
-            on=on,
-            rule=rule.id,
-            arithmetic=f"due moves from {draft.due_on} to the earlier {due}",
-            citation=rule.citation,
+def _untestable(course: Course, fact: Fact) -> None:
+    """Take a visit on which it could not be tested for what the rulebook says it counts as."""
+    if not course.is_asked:
+        return
+    what = fact.hindrance.value if fact.hindrance is not None else "no reason given"
+    rule = course.rulebook.hindrance_rule(hindrance=fact.hindrance, attributes=course.attributes)
+    if rule is None:
+        course.ask(
+            f"could not be tested on {fact.on} ({what}): the rulebook does not say what that"
+            " counts as, so it counts for nothing until a person says."
         )
-        draft.due_on, draft.not_before = due, None
-        draft.rule, draft.citation = rule.id, rule.citation
+        return
+    said = f"could not be tested {fact.on} ({what}): counts as {rule.counts_as.value}"
+    course.say(on=fact.on, rule=rule.id, arithmetic=said, citation=rule.citation)
+    if rule.counts_as is CountsAs.FAILED:
+        _failed(course, fact)
 
 
 def _installed(course: Course, fact: Fact) -> None:
     course.installed_on = fact.on
     course.anchor = fact.on
-    _event(course, fact)
+    take_event(course, fact)
     if course.current is None:
         set_coming(course, on=fact.on)
-
-
-def _returned(course: Course, fact: Fact) -> None:
-    """Take up what was suspended: open what waited, then a test on return or days of grace."""
-    was_idle = course.idle_since is not None
-    course.idle_since = None
-    draft = course.current
-    if not was_idle or draft is None:
-        return
-    if draft.waits or draft.opens_on <= fact.on:
-        course.open_current(on=fact.on)
-    if _event_rule(course, fact.kind) is not None:
-        _event(course, fact)
-    else:
-        _give_grace(course, draft, on=fact.on)
-
-
-def _give_grace(course: Course, draft: Draft, *, on: date) -> None:
-    rule = course.rulebook.grace
-    grace = on + timedelta(days=rule.days)
-    if grace <= draft.due_on:
-        return
-    course.say(
-        on=on,
-        rule=rule.id,
-        arithmetic=f"due {draft.due_on}, but not before back in use {on} + {rule.days} days"
-        f" = {grace}",
-        citation=rule.citation,
-    )
-    draft.due_on = draft.not_before = grace
-
-
-def _idled(course: Course, fact: Fact) -> None:
-    if course.idle_since is None:
-        course.idle_since = fact.on
-
-
-def _extended(course: Course, fact: Fact) -> None:
-    """Move the due date to the day of the extension; never back to courtesy once overdue."""
-    draft = course.current
-    if draft is None or fact.until is None or fact.until <= draft.due_on:
-        course.ask(
-            f"extended on {fact.on} until {fact.until}: it moves no due date later. Give a"
-            " later day, or withdraw it."
-        )
-        return
-    draft.courtesy_is_over = draft.courtesy_is_over or draft.due_on < fact.on
-    course.say(
-        on=fact.on,
-        rule="extension",
-        arithmetic=f"due {draft.due_on} extended to {fact.until}",
-        citation="A person's decision, recorded with its reason",
-    )
-    draft.due_on = draft.not_before = fact.until
 
 
 def _removed(course: Course, fact: Fact) -> None:
@@ -241,14 +132,21 @@ def _removed(course: Course, fact: Fact) -> None:
 
 _TURNS: dict[FactKind, Callable[[Course, Fact], None]] = {
     FactKind.INSTALLED: _installed,
-    FactKind.RESUMED: _returned,
-    FactKind.REOCCUPIED: _returned,
-    FactKind.DEWINTERISED: _returned,
-    FactKind.RELOCATED: _event,
-    FactKind.INCIDENT: _event,
-    FactKind.REPAIRED: _event,
+    FactKind.RESUMED: take_return,
+    FactKind.REOCCUPIED: take_return,
+    FactKind.DEWINTERISED: take_return,
+    FactKind.INCLUDED: take_inclusion,
+    FactKind.RESTARTED: take_restart,
+    FactKind.RELOCATED: take_event,
+    FactKind.INCIDENT: take_event,
+    FactKind.UNPROTECTED: take_event,
+    FactKind.UNTESTABLE: _untestable,
+    FactKind.REPAIRED: take_event,
     FactKind.FAILED: _failed,
-    FactKind.EXTENDED: _extended,
-    FactKind.IDLED: _idled,
+    FactKind.EXTENDED: take_extension,
+    FactKind.HELD: take_hold,
+    FactKind.STOPPED: take_stop,
+    FactKind.IDLED: take_idle,
+    FactKind.EXEMPTED: take_exemption,
     FactKind.REMOVED: _removed,
 }

@@ -1,0 +1,50 @@
+"""What a rulebook does not give: named, and closed by a person who fills or waives it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+from enum import StrEnum
+
+from scheduling.domain.matching import Match
+from scheduling.domain.rules import TEST
+
+
+class Part(StrEnum):
+    """The part of a rulebook that a gap is in."""
+
+    CYCLE = "cycle"
+    EVENT = "event"
+    CURE = "cure"
+    GRACE = "grace"
+    NO_DATE = "no date known"
+    TRANSITION = "transition"
+    METHOD = "method"
+    GAUGE = "gauge"
+    TESTER = "tester"
+    LADDER = "ladder"
+    REPORT = "report"
+    HINDRANCE = "could not be tested"
+    PROTECTION = "protection"
+    PROVISION = "provision"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gap:
+    """Something not transcribed: its name, the part it is in, and whom it would catch."""
+
+    name: str
+    part: Part
+    what: str = ""
+    kind: str = TEST
+    match: Match = field(default_factory=Match)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Waiver:
+    """A person's decision that the rulebook may do without: then nothing is asked there."""
+
+    gap: str
+    by: str
+    on: date
+    reason: str

@@ -50,7 +50,7 @@ def _ensure(name: str) -> None:
 
 
 def _newest(name: str, program: Program | None = None) -> Rulebook | None:
-    rows = Rulebook.objects.filter(name=name, program=program)
+    rows = Rulebook.objects.filter(name=name, program=program, is_draft=False)
     return rows.order_by("-edition").first()
 
 
@@ -96,5 +96,6 @@ def put_in_force(
 
 
 def _known(program: Program) -> list[str]:
-    rows = Rulebook.objects.filter(program=None) | Rulebook.objects.filter(program=program)
+    rows = Rulebook.objects.filter(program=None)
+    rows = rows | Rulebook.objects.filter(program=program, is_draft=False)
     return sorted(set(rows.values_list("name", flat=True)))

@@ -85,7 +85,9 @@ def desk_addresses() -> dict[str, str]:
 
 def telling_assembly() -> int:
     """Return an assembly that failed and was written to: its page has most to show."""
-    failed = Assembly.objects.filter(program__code=district.CODE, state__failed_on__isnull=False)
+    failed = Assembly.objects.filter(
+        program__code=district.CODE, state__failed_on__isnull=False, field_tests__isnull=False
+    )
     counted = failed.annotate(
         facts_known=Count("facts", distinct=True), letters=Count("notices", distinct=True)
     )

@@ -2,7 +2,14 @@
 
 from __future__ import annotations
 
+import signal
 import socket
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from types import FrameType
 
 import waitress
 from django.core.handlers.wsgi import WSGIHandler
@@ -35,3 +42,32 @@ def _is_free(port: int) -> bool:
 def serve_forever(*, application: WSGIHandler, port: int) -> None:
     """Serve until interrupted; only this machine can reach it."""
     waitress.serve(application, host=LOOPBACK, port=port, threads=8, ident=None, _quiet=True)
+
+
+@contextmanager
+def cluster_beside(*, manage: Path) -> Iterator[subprocess.Popen[bytes]]:
+    """Run the queue's cluster as a child while the block lasts, and end it afterwards."""
+    child = subprocess.Popen([sys.executable, str(manage), "qcluster"])
+    try:
+        yield child
+    finally:
+        _end(child)
+
+
+def end_on_term() -> None:
+    """Let SIGTERM end the process as Ctrl-C does, so that a child is not left behind."""
+
+    def ended(_number: int, _frame: FrameType | None) -> None:
+        raise KeyboardInterrupt
+
+    signal.signal(signal.SIGTERM, ended)
+
+
+def _end(child: subprocess.Popen[bytes]) -> None:
+    """Ask the cluster to stop; a task it cannot end in time is run again at the next start."""
+    child.send_signal(signal.SIGTERM)
+    try:
+        child.wait(timeout=15)
+    except subprocess.TimeoutExpired:
+        child.kill()
+        child.wait()

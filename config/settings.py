@@ -112,6 +112,9 @@ Q_CLUSTER: dict[str, Any] = {
     **({"redis": REDIS_URL} if REDIS_URL else {"orm": "default"}),
 }
 
+# The local hour at which each live program's day begins; it is run soon after.
+DAY_BEGINS_AT = ENVIRONMENT.whole("WATERCLERK_DAY_BEGINS_AT", default=5, least=0, most=23)
+
 # --- people -----------------------------------------------------------------------
 AUTHENTICATION_BACKENDS = [
     "axes.backends.AxesStandaloneBackend",

@@ -2,13 +2,14 @@
 
 from django.urls import path
 
-from reports.views import assembly, fieldtests, health, registry, rounds, today
+from reports.views import assembly, fieldtests, health, registry, rounds, runs, today
 
 _P = "p/<slug:code>/"
 
 urlpatterns = [
     path("healthz", health.health, name="healthz"),
     path(_P, today.today, name="today"),
+    path(f"{_P}runs/", runs.runs, name="runs"),
     path(f"{_P}registry/", registry.registry, name="registry"),
     path(f"{_P}registry/map.json", registry.registry_map, name="registry-map"),
     path(f"{_P}assemblies/<int:pk>/", assembly.assembly, name="assembly"),

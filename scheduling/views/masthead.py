@@ -15,7 +15,7 @@ from scheduling.views.desk import Desk, Seat, name_of
 
 # word, the page it leads to, the seats that have it, and the pages under it
 _WORDS: Final = (
-    ("Today", "today", (Seat.OFFICE,), ("questions", "settings", "proposals")),
+    ("Today", "today", (Seat.OFFICE,), ("questions", "settings", "proposals", "runs")),
     (
         "Registry",
         "registry",
@@ -106,16 +106,21 @@ def _is_under(here: str, *, name: str, under: tuple[str, ...]) -> bool:
 
 
 def _last_run(desk: Desk) -> str:
-    run = DayRun.objects.filter(program=desk.program).first()
+    """What became of the latest day run, all its runs together: two queries at most."""
+    run = DayRun.objects.filter(program=desk.program).order_by("-started_at", "-id").first()
     if run is None:
         return "The day has not been run yet."
     if run.problem:
         return f"The run of {run.as_of:%B} {run.as_of.day} stopped: {run.problem}"
+    day = f"{run.as_of:%B} {run.as_of.day}"
     if run.finished_at is None:
-        return "Today’s run is under way." if run.as_of == desk.today else "A run did not finish."
+        is_today = run.as_of == desk.today
+        return "Today’s run is under way." if is_today else f"The run of {day} did not end."
+    tallies = DayRun.objects.filter(program=desk.program, as_of=run.as_of)
+    notices = sum(one.get("notices", 0) for one in tallies.values_list("tally", flat=True))
     at = run.finished_at.astimezone(desk.zone)
     clock = f"{at.hour % 12 or 12}:{at.minute:02d} {'am' if at.hour < 12 else 'pm'}"
-    recorded = f"{run.tally.get('notices', 0):,} notices recorded."
+    recorded = "1 notice recorded." if notices == 1 else f"{notices:,} notices recorded."
     if run.as_of == desk.today:
         return f"Today’s run finished {clock}: {recorded}"
-    return f"The last run was for {run.as_of:%B} {run.as_of.day}: {recorded}"
+    return f"The last run was for {day}: {recorded}"

@@ -2,7 +2,11 @@
 
 from django.urls import path
 
+<<<<<<< reports/urls.py
+from reports.views import assembly, fieldtests, health, merging, registry, rounds, today
+=======
 from reports.views import assembly, fieldtests, health, registry, rounds, runs, today
+>>>>>>> /tmp/wc/clock/mine.tmp
 
 _P = "p/<slug:code>/"
 
@@ -13,6 +17,10 @@ urlpatterns = [
     path(f"{_P}registry/", registry.registry, name="registry"),
     path(f"{_P}registry/map.json", registry.registry_map, name="registry-map"),
     path(f"{_P}assemblies/<int:pk>/", assembly.assembly, name="assembly"),
+    path(f"{_P}merges/", merging.merges, name="merges"),
+    path(f"{_P}merges/parties/", merging.merge_two_parties, name="merge-parties"),
+    path(f"{_P}merges/assemblies/", merging.merge_two_assemblies, name="merge-assemblies"),
+    path(f"{_P}merges/<int:pk>/undo/", merging.merge_undo, name="merge-undo"),
     path(f"{_P}rounds/", rounds.rounds, name="rounds"),
     path(f"{_P}rounds/<int:pk>/", rounds.round_day, name="round"),
     path(f"{_P}field-tests/", fieldtests.field_tests, name="field-tests"),

@@ -27,6 +27,8 @@ class KnownParty:
     zip: str = ""
     email: str = ""
     phone: str = ""
+    old_names: tuple[str, ...] = ()
+    """Names it had before a merge: billing may go on writing them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,6 +94,8 @@ def missing(*, known: KnownAccount) -> Difference:
 def _owner(*, said: StatedCustomer, known: KnownAccount) -> Iterator[Difference]:
     owner, kept = owner_said(said), known.owner
     if not owner.name:
+        return
+    if kept is not None and folded(owner.name) in {folded(name) for name in kept.old_names}:
         return
     if kept is None or folded(owner.name) != folded(kept.name):
         customer_alone = not said.owner.name

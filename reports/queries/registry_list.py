@@ -10,7 +10,7 @@ from django.db.models import Count, Exists, OuterRef, Q, QuerySet, Subquery
 from django.db.models.functions import Coalesce
 
 from notices.models import Notice
-from registry.models import Assembly, PremisesParty
+from registry.models import Alias, Assembly, PremisesParty
 from reports.queries.where_they_stand import with_standing
 from scheduling.domain.standing import Standing
 
@@ -112,8 +112,13 @@ def search_q(words: str) -> Q:
         named = PremisesParty.objects.filter(
             premises=OuterRef("premises"), until_on__isnull=True, party__name__icontains=word
         )
+        was = Alias.objects.filter(
+            Q(assembly=OuterRef("pk")) | Q(party__roles__premises=OuterRef("premises")),
+            shown__icontains=word,
+        )
         wanted &= (
             Q(serial__icontains=word)
+            | Q(Exists(was))
             | Q(premises__address__icontains=word)
             | Q(premises__name__icontains=word)
             | Q(premises__account__icontains=word)

@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterator, Mapping
 from typing import Any
 
 from registry.domain.kinds import AssemblyType
-from registry.models import Assembly, Program
+from registry.models import Alias, Assembly, Program
 from reports.domain.assessing import AssemblyOnRecord
 from reports.domain.near_serials import KnownSerial, SerialIndex
 from reports.domain.report_rows import FieldReport
@@ -36,6 +36,18 @@ class AssembliesBySerial:
             for row in rows.order_by("id").values(*_FIELDS):
                 one = (str(row["maker_key"]), _on_record(row))
                 self._found.setdefault(str(row["serial_key"]), []).append(one)
+            self._add_merged(program=program, keys=some)
+
+    def _add_merged(self, *, program: Program, keys: Collection[str]) -> None:
+        """Old numbers of merged assemblies, where no assembly bears that number now."""
+        old = Alias.objects.filter(program=program, assembly__isnull=False, key__in=keys)
+        present = set(self._found)
+        columns = {name: f"assembly__{name}" for name in _FIELDS}
+        for row in old.order_by("pk").values("key", "maker_key", *columns.values()):
+            if row["key"] in present:
+                continue
+            record = _on_record({name: row[column] for name, column in columns.items()})
+            self._found.setdefault(row["key"], []).append((row["maker_key"], record))
 
     def meant_by(self, report: FieldReport) -> AssemblyOnRecord | None:
         """The assembly of the report's maker and serial.

@@ -8,6 +8,7 @@ from registry.domain.customer_rows import StatedCustomer
 from registry.domain.identity import account_key, address_key, folded, premises_key
 from registry.domain.kinds import PartyRole
 from registry.models import Party, Premises, PremisesParty, Program
+from registry.queries.parties import old_names
 
 _ROLES = (PartyRole.OWNER, PartyRole.CUSTOMER)
 """Whom a customer file speaks of: the owner, and where none is named the account's holder."""
@@ -76,9 +77,9 @@ def known_accounts(program: Program) -> KnownAccounts:
     ).select_related("party")
     for role in sorted(roles, key=lambda one: _ROLES.index(PartyRole(one.role))):
         owners.setdefault(role.premises_id, role.party)
-    found = KnownAccounts()
+    found, also = KnownAccounts(), old_names(program)
     for site in Premises.objects.filter(program=program).order_by("pk"):
-        known = _known(site, owner=owners.get(site.pk))
+        known = _known(site, owner=owners.get(site.pk), also=also)
         found.by_key[site.key] = known
         place = (address_key(site.address), folded(site.city))
         found.by_address.setdefault(place, []).append(known)
@@ -87,7 +88,9 @@ def known_accounts(program: Program) -> KnownAccounts:
     return found
 
 
-def _known(site: Premises, *, owner: Party | None) -> KnownAccount:
+def _known(
+    site: Premises, *, owner: Party | None, also: dict[int, list[str]]
+) -> KnownAccount:
     return KnownAccount(
         id=site.pk,
         account=site.account,
@@ -107,6 +110,7 @@ def _known(site: Premises, *, owner: Party | None) -> KnownAccount:
             zip=owner.zip,
             email=owner.email,
             phone=owner.phone,
+            old_names=tuple(also.get(owner.pk, ())),
         )
         if owner
         else None,

@@ -17,6 +17,7 @@ from registry.models import (
     Program,
     ServiceConnection,
 )
+from registry.queries.parties import parties_by_key
 from scheduling.loading.known_accounts import key_of
 
 FINDING = "As stated in a customer file; the day is the load's."
@@ -78,7 +79,7 @@ def _name_people(
 ) -> None:
     owners = {key: owner_said(row) for key, row in rows.items() if owner_said(row).name}
     keys = {key: key_of_owner(owner) for key, owner in owners.items()}
-    parties = {party.key: party for party in Party.objects.filter(program=program)}
+    parties = parties_by_key(program)
     fresh: dict[str, Party] = {}
     for key, owner in owners.items():
         if keys[key] not in parties and keys[key] not in fresh:

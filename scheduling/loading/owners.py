@@ -105,7 +105,7 @@ def _parties(*, landing: Landing, keys: Mapping[int, str]) -> dict[str, Party]:
             party = Party(program=landing.program, key=key, **said)
             landing.stored.parties[key] = party
             fresh.append(party)
-        elif _update(party=party, said=said, rows=rows, landing=landing):
+        elif party.key == key and _update(party=party, said=said, rows=rows, landing=landing):
             moved.append(party)
     Party.objects.bulk_create(fresh, batch_size=500)
     Party.objects.bulk_update(moved, _FIELDS, batch_size=200)

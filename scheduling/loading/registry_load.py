@@ -24,6 +24,7 @@ from scheduling.loading.findings import report_of
 from scheduling.loading.keeping import WHAT, keep_batch
 from scheduling.loading.landing import Landing, LoadHand
 from scheduling.loading.matching import match_rows
+from scheduling.loading.merged_rows import apart_from_merged
 from scheduling.loading.openings import Wanted, open_program
 from scheduling.loading.owners import land_owners
 from scheduling.loading.recording import land_facts
@@ -80,13 +81,17 @@ def _load(*, source: SourceFile, wanted: Wanted, now: datetime, by: str, told: S
     checked = _checked(sheet=sheet, columns=columns, program=program, hand=hand)
     told("matching what is stored")
     stored = read_stored(program)
+    rows, merged = apart_from_merged(
+        rows=checked.landing, stored=stored, program=program, columns=columns
+    )
     landing = Landing(
         program=program,
         hand=hand,
         columns=columns,
-        rows=checked.landing,
+        rows=rows,
         stored=stored,
-        matching=match_rows(rows=checked.landing, stored=stored),
+        matching=match_rows(rows=rows, stored=stored),
+        warnings=merged,
     )
     batch = LoadBatch.objects.create(
         program=program, what=WHAT, file_name=source.name[:300], as_of=as_of, at=hand.at, by=by

@@ -8,6 +8,7 @@ from django.db.models import Q
 from registry.domain.identity import account_key, folded, maker_key
 from registry.domain.kinds import PartyRole
 from registry.models import Assembly, Party, Premises, PremisesParty, Program, ServiceConnection
+from registry.queries.parties import parties_by_key
 from scheduling.domain.facts import FactKind
 from scheduling.loading.stated_facts import CORRECTED, LOADED, STATED, KeptFact
 from scheduling.models import Fact
@@ -69,7 +70,7 @@ def read_stored(program: Program) -> Stored:
         unmarked=_by_signature(a for a in assemblies if a.serial_is_ours),
         premises={site.key: site for site in premises},
         connections={(c.premises_id, c.kind, c.name): c for c in connections},
-        parties={party.key: party for party in Party.objects.filter(program=program)},
+        parties=parties_by_key(program),
         owners=_owners(program),
         facts=_facts(program),
     )

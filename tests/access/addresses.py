@@ -26,6 +26,7 @@ SHOWS = {
     "letter-pdf": "letter",
     "load-batch": "batch",
     "load-to-mend": "batch",
+    "merge-undo": "merge",
     "order": "order",
     "order-sign": "order",
     "part-connection-new": "premises",

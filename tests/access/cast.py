@@ -24,6 +24,7 @@ from registry.models import (
     Gauge,
     LoadBatch,
     Membership,
+    Merge,
     Party,
     Premises,
     PremisesParty,
@@ -147,8 +148,16 @@ def _office(code: str) -> Office:
         "batch": batch.pk,
         "question": question.pk,
         "round": _round(program, firm, tester, site, assembly).pk,
+        "merge": _merge(program, party).pk,
     }
     return Office(program=program, firm=firm, party=party, ids=ids, token=token)
+
+
+def _merge(program: Program, party: Party) -> Merge:
+    return Merge.objects.create(
+        program=program, what="party", kept_id=party.pk, kept_label="Larch Court",
+        gone_id=0, gone_label="Larch Crt", at=AT, on=TODAY, by="test",
+    )  # fmt: skip
 
 
 def _site(program: Program) -> tuple[Premises, Party]:

@@ -11,7 +11,8 @@ from notices.queries.left_rungs import left_rungs_of
 from registry.console import Answer, OfficeCommand, Refused, iso_date
 from registry.domain.identity import maker_key, serial_key
 from registry.models import Assembly, Program
-from registry.moments import today_in
+from registry.moments import end_of_day, today_in
+from registry.queries.serials import SerialBook
 from scheduling.domain.explanation import Explanation
 from scheduling.queries.rulebooks import NoRulebookError
 from scheduling.queries.standings import explain_assembly
@@ -27,6 +28,9 @@ class Command(OfficeCommand):
         parser.add_argument("--program", required=True, metavar="CODE")
         parser.add_argument("--maker", metavar="NAME", help="where one serial has several makers")
         parser.add_argument("--as-of", type=iso_date, metavar="DATE")
+        parser.add_argument(
+            "--known-at", type=iso_date, metavar="DATE", help="as known at the end of that day"
+        )
 
     def perform(self, options: dict[str, Any]) -> Answer:
         program = Program.objects.filter(code=options["program"]).first()
@@ -38,6 +42,7 @@ class Command(OfficeCommand):
             said = explain_assembly(
                 assembly=assembly,
                 as_of=as_of,
+                known_at=end_of_day(program, options["known_at"]),
                 left=left_rungs_of(assembly=assembly, as_of=as_of),
             )
         except NoRulebookError as error:
@@ -51,12 +56,22 @@ def _assembly(program: Program, *, serial: str, maker: str | None) -> Assembly:
         found = found.filter(maker_key=maker_key(maker))
     rows = list(found.select_related("program").order_by("maker", "pk"))
     if not rows:
+        rows = _merged(program, serial=serial, maker=maker)
+    if not rows:
         of_maker = f" of {maker}" if maker is not None else ""
         raise Refused(f"Program {program.code} has no assembly {serial}{of_maker}.")
     if len(rows) > 1:
         makers = ", ".join(row.maker or "(no maker)" for row in rows)
         raise Refused(f"Serial {serial} is known under several makers: {makers}. Add --maker.")
     return rows[0]
+
+
+def _merged(program: Program, *, serial: str, maker: str | None) -> list[Assembly]:
+    """Assemblies that had the serial before a merge."""
+    book = SerialBook(program=program, serials=[serial])
+    meant = book.meant(serial=serial, maker=maker or "")
+    found = Assembly.objects.filter(pk__in=[named.assembly_id for named in meant])
+    return list(found.select_related("program").order_by("maker", "pk"))
 
 
 def _lines(said: Explanation) -> list[str]:

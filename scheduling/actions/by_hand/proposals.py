@@ -14,6 +14,7 @@ from registry.domain.identity import party_key, premises_key
 from registry.domain.kinds import PartyRole
 from registry.domain.proposals import ProposalKind, SettledHow
 from registry.models import Assembly, Party, Premises, PremisesParty, Program, Proposal, Question
+from registry.queries.parties import parties_by_key
 from scheduling.actions.by_hand.premises import name_party
 from scheduling.actions.by_hand.rows import RefusedChangeError, keep_once
 from scheduling.actions.replaying import replay_assemblies
@@ -130,7 +131,7 @@ def _new_owner(act: _Acceptance) -> None:
         state=after["state"],
         zip_code=after["zip"],
     )
-    party = Party.objects.filter(program=act.program, key=key).first()
+    party = parties_by_key(act.program).get(key)
     if party is None:
         party = keep_once(
             Party(program=act.program),

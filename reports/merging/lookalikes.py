@@ -1,0 +1,128 @@
+"""Parties and assemblies that look like one: listed with the reason, for a person to decide."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from itertools import combinations
+from typing import Any
+
+from rapidfuzz import fuzz
+
+from registry.domain.cells import letters_of
+from registry.domain.identity import address_key, folded, maker_key
+from registry.models import Assembly, Party, Program
+
+NEAR_NAME = 82
+NEAR_SERIAL = 85
+MOST_SHARING = 12
+"""More parties than this behind one e-mail, telephone or address are no doubles: a manager's."""
+MOST_PAIRS = 100
+_LOOKALIKES = str.maketrans("OQDILZSB", "00011258")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Alike:
+    """Two rows that may be one, and why."""
+
+    one: int
+    other: int
+    one_label: str
+    other_label: str
+    why: str
+
+
+def alike_parties(program: Program) -> list[Alike]:
+    """Return parties of the same e-mail or telephone, or the same address with a near name."""
+    rows = list(
+        Party.objects.filter(program=program)
+        .order_by("pk")
+        .values("pk", "name", "address", "city", "email", "phone")
+    )
+    found: dict[tuple[int, int], Alike] = {}
+    for why, groups, near in (
+        ("same e-mail", _grouped(rows, lambda row: folded(row["email"])), 0),
+        ("same telephone", _grouped(rows, lambda row: _figures(row["phone"])), 0),
+        ("same address, near name", _grouped(rows, _address), NEAR_NAME),
+    ):
+        for one, other in _pairs(groups):
+            likeness = fuzz.token_sort_ratio(folded(one["name"]), folded(other["name"]))
+            if likeness >= near:
+                _keep(found, one, other, why=why)
+        if len(found) >= MOST_PAIRS:
+            break
+    return list(found.values())[:MOST_PAIRS]
+
+
+def alike_assemblies(program: Program) -> list[Alike]:
+    """Return assemblies of one type at one premises with serials a slip apart, or one serial
+    under two makers of which one is blank or near."""
+    rows = list(
+        Assembly.objects.filter(program=program, state__removed_on__isnull=True)
+        .order_by("pk")
+        .values("pk", "serial", "serial_key", "maker", "type", "premises_id")
+    )
+    found: dict[tuple[int, int], Alike] = {}
+    by_serial = _grouped(rows, lambda row: row["serial_key"])
+    for one, other in _pairs(by_serial):
+        if _near_maker(one["maker"], other["maker"]):
+            _keep(found, one, other, why="same serial, near maker", name="serial")
+    by_place = _grouped(rows, lambda row: f"{row['premises_id']} {row['type']}")
+    for one, other in _pairs(by_place):
+        if _near_serial(one["serial"], other["serial"]):
+            _keep(found, one, other, why="same premises and type, near serial", name="serial")
+        if len(found) >= MOST_PAIRS:
+            break
+    return list(found.values())[:MOST_PAIRS]
+
+
+def _grouped(rows: Iterable[Any], key: Any) -> Iterator[list[dict[str, Any]]]:
+    together: dict[str, list[dict[str, Any]]] = defaultdict(list)
+    for row in rows:
+        if value := key(row):
+            together[value].append(row)
+    return (group for group in together.values() if 2 <= len(group) <= MOST_SHARING)
+
+
+def _pairs(groups: Iterable[list[dict[str, Any]]]) -> Iterator[tuple[Any, Any]]:
+    for group in groups:
+        yield from combinations(group, 2)
+
+
+def _keep(
+    found: dict[tuple[int, int], Alike], one: Any, other: Any, *, why: str, name: str = "name"
+) -> None:
+    found.setdefault(
+        (one["pk"], other["pk"]),
+        Alike(
+            one=one["pk"],
+            other=other["pk"],
+            one_label=one[name],
+            other_label=other[name],
+            why=why,
+        ),
+    )
+
+
+def _figures(phone: str) -> str:
+    figures = "".join(sign for sign in phone if sign.isdecimal())[-10:]
+    return figures if len(figures) >= 7 else ""
+
+
+def _address(row: dict[str, Any]) -> str:
+    key = address_key(row["address"])
+    return f"{key}|{folded(row['city'])}" if key else ""
+
+
+def _near_maker(one: str, other: str) -> bool:
+    first, second = maker_key(one), maker_key(other)
+    return not first or not second or fuzz.ratio(first, second) >= NEAR_NAME
+
+
+def _near_serial(one: str, other: str) -> bool:
+    first, second = letters_of(one), letters_of(other)
+    if first.translate(_LOOKALIKES) == second.translate(_LOOKALIKES):
+        return True
+    is_run = first[:-1] == second[:-1] and first[-1:].isdecimal() and second[-1:].isdecimal()
+    return not is_run and len(first) > 4 and fuzz.ratio(first, second) >= NEAR_SERIAL

@@ -103,7 +103,7 @@
   }
 
   function start(box) {
-    var map = L.map(box, { attributionControl: false, zoomSnap: 0.5, minZoom: 3, maxZoom: 19, fadeAnimation: false, scrollWheelZoom: false });
+    var map = L.map(box, { attributionControl: false, zoomSnap: 0.25, minZoom: 3, maxZoom: 19, fadeAnimation: false, scrollWheelZoom: false });
     var grid = L.layerGroup().addTo(map);
     var edges = L.layerGroup().addTo(map);
     var tops = L.layerGroup().addTo(map);

@@ -2,11 +2,7 @@
 
 from django.urls import path
 
-<<<<<<< reports/urls.py
-from reports.views import assembly, fieldtests, health, merging, registry, rounds, today
-=======
-from reports.views import assembly, fieldtests, health, registry, rounds, runs, today
->>>>>>> /tmp/wc/clock/mine.tmp
+from reports.views import assembly, fieldtests, health, merging, registry, rounds, runs, today
 
 _P = "p/<slug:code>/"
 

@@ -20,7 +20,10 @@ _WORDS: Final = (
         "Registry",
         "registry",
         (Seat.OFFICE, Seat.FIRM, Seat.OWNER),
-        ("assembly", "premises", "part", "tester", "gauge", "load", "fact", "connection", "merge", "merges"),
+        (
+            *("assembly", "premises", "part", "tester", "gauge", "load", "fact", "connection"),
+            *("merge", "merges"),
+        ),
     ),
     ("Letters", "letters", (Seat.OFFICE,), ("letter", "order")),
     ("Rounds", "rounds", (Seat.OFFICE, Seat.FIRM), ("round",)),

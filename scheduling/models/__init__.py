@@ -1,6 +1,8 @@
 """The rows of time: rulebooks, facts, obligations, where each assembly stands, and runs."""
 
+from scheduling.models.board import StandingBoard
 from scheduling.models.facts import Fact
+from scheduling.models.levelling import LevelDecision, LevelRow
 from scheduling.models.obligations import AssemblyState, Obligation
 from scheduling.models.rulebooks import Adoption, Rulebook
 from scheduling.models.runs import DayRun, ProgramClock
@@ -10,7 +12,10 @@ __all__ = [
     "AssemblyState",
     "DayRun",
     "Fact",
+    "LevelDecision",
+    "LevelRow",
     "Obligation",
     "ProgramClock",
     "Rulebook",
+    "StandingBoard",
 ]

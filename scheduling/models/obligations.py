@@ -92,6 +92,13 @@ class AssemblyState(models.Model):
     opens_on = models.DateField(null=True, blank=True)
     due_on = models.DateField(null=True, blank=True)
     cure_by = models.DateField(null=True, blank=True)
+    counted_as = models.CharField(
+        max_length=70,
+        blank=True,
+        default="",
+        db_default="",
+        help_text='"type|hazard|service" under which the standing board counts it',
+    )
     replayed_as_of = models.DateField()
     replayed_at = models.DateTimeField()
 

@@ -157,7 +157,9 @@ CONTENT_SECURITY_POLICY = {
     },
 }
 X_FRAME_OPTIONS = "SAMEORIGIN"
-SECURE_REFERRER_POLICY = "no-referrer"
+# Not no-referrer: without one a browser sends no origin either, and Django refuses the form.
+# Pages behind a secret link say no-referrer for themselves.
+SECURE_REFERRER_POLICY = "same-origin"
 SILENCED_SYSTEM_CHECKS = [
     "security.W005",  # other names under the office's domain are not ours to bind
     "security.W019",  # a kept letter is shown in a frame of our own page

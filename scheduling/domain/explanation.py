@@ -61,6 +61,7 @@ def explain_ledger(
     `first-overdue` on 2025-11-25.
     """
     day, current = ledger.as_of, ledger.current
+    ladder = ladder.for_kind(kind=ledger.kind, attributes=ledger.attributes)
     stands = standing(ledger, day)
     step = None
     if current is not None:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
 
+from scheduling.domain.facts import FactKind
 from scheduling.domain.matching import Match
 from scheduling.domain.rules import TEST
 
@@ -15,6 +16,10 @@ class Part(StrEnum):
 
     CYCLE = "cycle"
     EVENT = "event"
+    OPENING = "opening"
+    WINDOW = "window"
+    CREDIT = "credit of a season"
+    REPEAT = "repeat failures"
     CURE = "cure"
     GRACE = "grace"
     NO_DATE = "no date known"
@@ -31,13 +36,17 @@ class Part(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Gap:
-    """Something not transcribed: its name, the part it is in, and whom it would catch."""
+    """Something not transcribed: its name, the part it is in, and whom it would catch.
+
+    `events`: after which events the days are missing.
+    """
 
     name: str
     part: Part
     what: str = ""
     kind: str = TEST
     match: Match = field(default_factory=Match)
+    events: frozenset[FactKind] = frozenset()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

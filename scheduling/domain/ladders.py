@@ -186,8 +186,8 @@ def _laid_out(*, ladder: Ladder, case: _Case, left: Sequence[LeftRung]) -> list[
     return sorted(places, key=lambda p: (p.on or date.max, p.order, p.occurrence))
 
 
-Days = list[tuple[str, date, str]]
-"""Occurrence, day and arithmetic."""
+Days = Sequence[tuple[str, date | None, str]]
+"""Occurrence, day (None: not known), arithmetic."""
 
 
 def _days_of(*, rung: Rung, case: _Case) -> Days:
@@ -196,18 +196,19 @@ def _days_of(*, rung: Rung, case: _Case) -> Days:
     A rung before the due date whose day lies before the opening is no part of it; any
     other waits for the opening, as after an idle time.
     """
+    if rung.without_day:
+        return [("", None, "its day is not transcribed")]
     opens, days = case.obligation.opens_on, _unbounded(rung=rung, case=case)
     if rung.trigger is Trigger.DUE and rung.offset_days < 0:
         return [entry for entry in days if entry[1] >= opens]
+    held = f", not before it opens {opens}"
     return [
-        (occurrence, on, why)
-        if on >= opens
-        else (occurrence, opens, f"{why}, not before it opens {opens}")
+        (occurrence, on, why) if on >= opens else (occurrence, opens, why + held)
         for occurrence, on, why in days
     ]
 
 
-def _unbounded(*, rung: Rung, case: _Case) -> Days:
+def _unbounded(*, rung: Rung, case: _Case) -> list[tuple[str, date, str]]:
     obligation = case.obligation
     if rung.trigger is Trigger.PROMPTED:
         return [
@@ -222,7 +223,7 @@ def _unbounded(*, rung: Rung, case: _Case) -> Days:
     return [] if failed is None else [_counted("", word="failed", day=failed, rung=rung, case=case)]
 
 
-def _days_from_due(*, rung: Rung, case: _Case) -> Days:
+def _days_from_due(*, rung: Rung, case: _Case) -> list[tuple[str, date, str]]:
     """Count from the due date; once failed, from the day to cure by, and without courtesy.
 
     A notice in advance is about the due date: once failed it is no part of the ladder.

@@ -174,6 +174,8 @@ def clamped(month_day: MonthDay, year: int) -> date:
 
 
 def _credit(rule: CycleRule) -> MonthDay:
-    if rule.credit_from is None:
+    """Return the first day whose passes count for a season; not said: the season's own first."""
+    found = rule.credit_from or rule.season_opens
+    if found is None:
         raise ValueError(f"Season {rule.id} does not say from which day a pass counts for it.")
-    return rule.credit_from
+    return found

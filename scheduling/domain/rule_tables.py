@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import Any, TypedDict
 
 from registry.domain.kinds import AssemblyType, Hazard, Protects, ServiceKind
@@ -86,11 +87,14 @@ def kind(table: Table) -> WorkKind:
     )
 
 
-def cycle_rule(table: Table) -> CycleRule:
-    """Read how often a kind of work comes round."""
+def cycle_rule(table: Table, *, missing: Collection[Part] = ()) -> CycleRule:
+    """Read how often a kind of work comes round; what a gap names may be left out."""
     regime = table.one_of("regime", Regime)
     is_season = regime is Regime.SEASON
     is_anniversary = regime is Regime.ANNIVERSARY
+    opens = 0 if Part.OPENING in missing else None
+    early = 0 if Part.WINDOW in missing else None
+    may_lack_credit = Part.CREDIT in missing and not table.has("credit_from")
     return table.done(
         CycleRule(
             **_common(table),
@@ -98,13 +102,15 @@ def cycle_rule(table: Table) -> CycleRule:
             regime=regime,
             cycle=table.cycle("every"),
             priority=table.days("priority", 0),
-            opens_days=0 if is_season else table.days("opens_days"),
-            early_days=table.days("early_days") if is_anniversary else 0,
+            opens_days=0 if is_season else table.days("opens_days", opens),
+            early_days=table.days("early_days", early) if is_anniversary else 0,
             late_days=table.days("late_days", 0) if is_anniversary else 0,
             cap=table.cycle_or_none("cap"),
             month_end=False if is_season else table.flag("month_end"),
             season_opens=_month_day(table, "season_opens") if is_season else None,
-            credit_from=_month_day(table, "credit_from") if is_season else None,
+            credit_from=(
+                _month_day(table, "credit_from") if is_season and not may_lack_credit else None
+            ),
         )
     )
 
@@ -237,7 +243,14 @@ def rung(table: Table) -> Rung:
     """Read a rung of the ladder."""
     found: dict[str, Any] = {
         name: table.flag(name)
-        for name in ("is_working", "is_skippable", "is_required", "needs_release", "is_order")
+        for name in (
+            "is_working",
+            "is_skippable",
+            "is_required",
+            "needs_release",
+            "is_order",
+            "without_day",
+        )
     }
     return table.done(
         Rung(
@@ -269,6 +282,7 @@ def gap(table: Table) -> Gap:
             what=table.words_or_empty("what"),
             kind=table.text("kind", TEST),
             match=match(table),
+            events=table.some_of("events", FactKind),
         )
     )
 

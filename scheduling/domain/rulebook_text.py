@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from functools import partial
 
 from scheduling.domain import rule_tables as tables
 from scheduling.domain.ladders import Ladder
@@ -57,7 +58,10 @@ def _rulebook(table: Table) -> Rulebook:
             kinds=all_of(table.tables("kind", named_by="name"), tables.kind),
             cycles=tuple(
                 sorted(
-                    all_of(table.tables("cycle", named_by="id"), tables.cycle_rule),
+                    all_of(
+                        table.tables("cycle", named_by="id"),
+                        partial(tables.cycle_rule, missing=missing),
+                    ),
                     key=lambda rule: rule.priority,
                 )
             ),

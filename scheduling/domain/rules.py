@@ -180,6 +180,7 @@ class Topic(StrEnum):
     EMERGENCY = "emergency"
     NO_SHUTOFF = "no shutoff"
     WHO_TESTS = "who tests"
+    REPORT_DUE = "report due"
     REPORT_CONTENT = "report content"
     RETENTION = "retention"
     RECIPIENTS = "recipients"

@@ -41,7 +41,8 @@ class Rung:
     left 1 March, gap 14, earliest 15 March), or since its receipt, presumed
     `presumed_days` after it left. Both count working days where `is_working`.
     `latest_left_days` from the trigger: the last day on which the law lets it leave; missed,
-    it goes at once and a person is told. Only a courtesy rung `is_skippable`; one that
+    it goes at once and a person is told. `without_day`: the day is not transcribed, so it
+    never leaves by itself. Only a courtesy rung `is_skippable`; one that
     `is_required` by law never is. `needs_release`: a person releases it. `kinds` empty:
     for every kind of obligation without a ladder of its own. `also_by`: channels besides.
     """
@@ -55,6 +56,7 @@ class Rung:
     is_working: bool = False
     presumed_days: int = 0
     latest_left_days: int | None = None
+    without_day: bool = False
     is_skippable: bool = False
     is_required: bool = False
     needs_release: bool = False

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator, Mapping
 from datetime import date
 from typing import Any
 
 Tables = Mapping[str, Any]
+
+_BARE = re.compile(r"[A-Za-z0-9_-]+")
 
 
 def toml_text(tables: Tables) -> str:
@@ -23,9 +26,9 @@ def toml_text(tables: Tables) -> str:
 def _lines(tables: Tables, *, path: tuple[str, ...]) -> Iterator[str]:
     for key, value in tables.items():
         if not _is_table(value) and not _is_list_of_tables(value):
-            yield f"{key} = {_cell(value)}"
+            yield f"{_key(key)} = {_cell(value)}"
     for key, value in tables.items():
-        name = ".".join((*path, key))
+        name = ".".join(_key(one) for one in (*path, key))
         if _is_table(value):
             yield from ("", f"[{name}]")
             yield from _lines(value, path=(*path, key))
@@ -33,6 +36,10 @@ def _lines(tables: Tables, *, path: tuple[str, ...]) -> Iterator[str]:
             for one in value:
                 yield from ("", f"[[{name}]]")
                 yield from _lines(one, path=(*path, key))
+
+
+def _key(key: str) -> str:
+    return key if _BARE.fullmatch(key) else _word(key)
 
 
 def _is_table(value: object) -> bool:

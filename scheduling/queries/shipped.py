@@ -16,16 +16,17 @@ class UnknownRulebookError(LookupError):
 
 
 def shipped_names() -> list[str]:
-    """Return the names of the rulebooks that ship, in order."""
-    return sorted(path.stem for path in _folder().glob("*.toml"))
+    """Return the names of the rulebooks that ship, the teaching ones and those of places."""
+    return sorted(_paths())
 
 
 def shipped_text(name: str) -> str:
     """Return the TOML of a shipped rulebook. Raises UnknownRulebookError."""
-    if name not in shipped_names():
+    path = _paths().get(name)
+    if path is None:
         known = ", ".join(shipped_names())
         raise UnknownRulebookError(f"No rulebook is called {name!r}; there are {known}.")
-    return (_folder() / f"{name}.toml").read_text(encoding="utf-8")
+    return path.read_text(encoding="utf-8")
 
 
 @cache
@@ -34,5 +35,6 @@ def shipped_rulebook(name: str) -> Rulebook:
     return read_rulebook(shipped_text(name))
 
 
-def _folder() -> Path:
-    return Path(settings.BASE_DIR) / "fixtures" / "rulebooks"
+def _paths() -> dict[str, Path]:
+    folder = Path(settings.BASE_DIR) / "fixtures" / "rulebooks"
+    return {path.stem: path for path in folder.rglob("*.toml")}

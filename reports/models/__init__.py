@@ -1,6 +1,17 @@
 """The rows of reports: field tests with their verdicts, and planned rounds with their stops."""
 
+from reports.models.entries import EntryPhoto, EntryVersion, FieldEntry
 from reports.models.fieldtests import FieldTest
 from reports.models.rounds import Plan, PlanLeftOut, Round, Stop, StopWork
 
-__all__ = ["FieldTest", "Plan", "PlanLeftOut", "Round", "Stop", "StopWork"]
+__all__ = [
+    "EntryPhoto",
+    "EntryVersion",
+    "FieldEntry",
+    "FieldTest",
+    "Plan",
+    "PlanLeftOut",
+    "Round",
+    "Stop",
+    "StopWork",
+]

@@ -2,11 +2,27 @@
 
 from django.urls import path
 
-from reports.views import assembly, fieldtests, health, merging, registry, rounds, runs, today
+from reports.views import (
+    assembly,
+    fieldtests,
+    health,
+    merging,
+    registry,
+    rounds,
+    rulebook_comparison,
+    runs,
+    today,
+)
 
 _P = "p/<slug:code>/"
 
 urlpatterns = [
+    path(f"{_P}rulebook/compare/", rulebook_comparison.compare, name="rulebook-compare"),
+    path(
+        f"{_P}rulebook/drafts/<int:pk>/put-in-force/",
+        rulebook_comparison.enforce,
+        name="rulebook-draft-enforce",
+    ),
     path("healthz", health.health, name="healthz"),
     path(_P, today.today, name="today"),
     path(f"{_P}runs/", runs.runs, name="runs"),
@@ -21,4 +37,8 @@ urlpatterns = [
     path(f"{_P}rounds/<int:pk>/", rounds.round_day, name="round"),
     path(f"{_P}field-tests/", fieldtests.field_tests, name="field-tests"),
     path(f"{_P}field-tests/<int:pk>/", fieldtests.field_test, name="field-test"),
+    path(
+        f"{_P}field-tests/<int:pk>/settle/", fieldtests.field_test_settle, name="field-test-settle"
+    ),
+    path(f"{_P}field-tests/<int:pk>/take/", fieldtests.field_test_take, name="field-test-take"),
 ]

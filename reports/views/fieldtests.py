@@ -5,12 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from django.contrib import messages
 from django.db.models import Q, QuerySet
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import render
-from django.views.decorators.http import require_GET
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_GET, require_POST
 
-from registry.access import firms_of, visible_assemblies
+from registry.access import Verb, firms_of, visible_assemblies
+from reports.actions.deciding import DecisionError, settle_field_test, take_field_test_as
 from reports.domain.wording import label
 from reports.models import FieldTest
 from reports.queries.one_assembly import verdict_words
@@ -135,9 +137,60 @@ def field_test(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
             *([_part(test, "final", "Final test, after repair")] if test.final else []),
         ],
         "near": list(near.select_related("premises")) if test.near else [],
+        "can_settle": desk.acts["settle"] and test.waits_for_person,
         "cells": sorted((str(k), str(v)) for k, v in test.cells.items() if v not in (None, "")),
     }
     return render(request, "reports/field_test.html", context)
+
+
+def _waiting(desk: Desk, pk: int) -> FieldTest:
+    test = tests_seen(desk).filter(pk=pk).first()
+    if test is None:
+        raise Http404("No such field test.")
+    return test
+
+
+@require_POST
+@at_desk(verb=Verb.SETTLE)
+def field_test_settle(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
+    """Note what a person decided about a report that waits; nothing moves by it."""
+    test = _waiting(desk, pk)
+    words = request.POST.get("decision", "")[:500].replace("\x00", "")
+    try:
+        settle_field_test(
+            program=desk.program, test_id=test.pk, decision=words, hand=desk.hand(words.strip())
+        )
+    except DecisionError as refusal:
+        messages.error(request, refusal.message)
+    else:
+        messages.success(request, "The decision is kept; the assembly stands where it stood.")
+    return redirect("field-test", code=desk.program.code, pk=pk)
+
+
+@require_POST
+@at_desk(verb=Verb.SETTLE)
+def field_test_take(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
+    """Take a report for an assembly whose serial was misread, and judge it anew."""
+    test = _waiting(desk, pk)
+    chosen = request.POST.get("assembly", "")
+    seen = visible_assemblies(desk.person).filter(program=desk.program)
+    one = seen.filter(pk=int(chosen)).first() if chosen.isascii() and chosen.isdigit() else None
+    if one is None:
+        messages.error(request, "Choose the assembly that was tested.")
+        return redirect("field-test", code=desk.program.code, pk=pk)
+    try:
+        take_field_test_as(
+            program=desk.program,
+            test_id=test.pk,
+            assembly_id=one.pk,
+            as_of=desk.today,
+            hand=desk.hand(f"The serial {test.serial} was read for {one.serial}"),
+        )
+    except DecisionError as refusal:
+        messages.error(request, refusal.message)
+    else:
+        messages.success(request, f"The report is taken for {one.serial} and judged anew.")
+    return redirect("field-test", code=desk.program.code, pk=pk)
 
 
 def _part(test: FieldTest, key: str, title: str) -> PartShown:

@@ -21,6 +21,8 @@ SHOWS = {
     "fact-new": "assembly",
     "fact-withdraw": "fact",
     "field-test": "test",
+    "field-test-settle": "test",
+    "field-test-take": "test",
     "gauge-change": "gauge",
     "letter": "letter",
     "letter-pdf": "letter",

@@ -181,3 +181,16 @@ def test_the_file_to_mend_is_safe_for_a_spreadsheet(client: Client, office: Offi
     text = client.get(address("load-to-mend", office)).content.decode("utf-8-sig")
     assert text.splitlines()[0] == "Serial,why"
     assert text.splitlines()[1].startswith("'=1+1,")
+
+
+def test_a_decision_about_a_report_is_kept_and_moves_nothing(
+    client: Client, office: Office
+) -> None:
+    before = AssemblyState.objects.get(assembly=office.ids["assembly"]).due_on
+    page = client.get(address("field-test", office)).content.decode()
+    assert "What was decided" in page
+    client.post(address("field-test-settle", office), {"decision": "the gauge was mended"})
+    page = client.get(address("field-test", office)).content.decode()
+    assert "the gauge was mended" in page
+    assert "What was decided" not in page
+    assert AssemblyState.objects.get(assembly=office.ids["assembly"]).due_on == before

@@ -12,6 +12,7 @@ from django.utils.safestring import SafeString, mark_safe
 from django.views.decorators.http import require_GET
 
 from notices.queries.left_rungs import left_rungs_of
+from notices.queries.left_then import left_then
 from registry.access import visible_assemblies
 from registry.models import Assembly
 from reports.drawing.timeline import timeline
@@ -22,6 +23,7 @@ from reports.queries.one_assembly import (
     facts_of,
     history_of,
     letters_of,
+    letters_while_it_stood,
     reading_names,
     reports_of,
     test_rows,
@@ -83,6 +85,7 @@ def assembly(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
         "names": told.names,
         "letters": told.letters,
         "facts": told.facts,
+        "stood": letters_while_it_stood(told.facts, letters=told.letters, zone=desk.zone),
         "obligations": list(reversed(told.explained["obligations"])),
     }
     return render(request, "reports/assembly.html", context)
@@ -90,7 +93,11 @@ def assembly(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
 
 def _told(one: Assembly, desk: Desk, *, as_of: date, known_on: date | None) -> Told:
     known_at = _end_of(known_on, desk) if known_on else None
-    left = left_rungs_of(assembly=one, as_of=as_of)
+    left = (
+        left_then(assembly=one, by=min(as_of, known_on))
+        if known_on
+        else left_rungs_of(assembly=one, as_of=as_of)
+    )
     explained = explain_assembly(assembly=one, as_of=as_of, known_at=known_at, left=left)
     book = rulebook_of(desk)
     rungs = {rung.key: rung for rung in (rungs_shown(book.ladder) if book else [])}

@@ -2,18 +2,20 @@
 
 import csv
 from collections.abc import Iterable, Iterator, Mapping
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 from typing import Any, Protocol
+
+from django.db.models import Q
 
 from registry.domain.fields import EXPORTED
 from registry.domain.formula_guard import guarded
 from registry.domain.kinds import PartyRole
 from registry.domain.sizes import size_text
-from registry.models import Assembly, Party, PremisesParty, Program
+from registry.models import Assembly, HazardAssessment, Party, PremisesParty, Program
 from scheduling.domain.facts import FactKind
 from scheduling.models import Fact
-from scheduling.queries.standings import StandingRow, standing_rows
+from scheduling.queries.standings import StandingRow, standing_rows, standing_rows_then_known
 
 
 class Writable(Protocol):
@@ -26,21 +28,31 @@ class Writable(Protocol):
 _FIGURES = frozenset({"lat", "lon", "size_in"})
 
 
-def export_rows(*, program: Program, as_of: date) -> Iterator[dict[str, Any]]:
+def export_rows(
+    *, program: Program, as_of: date, known_at: datetime | None = None
+) -> Iterator[dict[str, Any]]:
     """Yield one object per assembly, removed ones included, in the order they were recorded.
 
-    Dates are dates, coordinates Decimals, sizes text; what is unknown is None.
+    Dates are dates, coordinates Decimals, sizes text; what is unknown is None. With `known_at`
+    facts, standings, hazards and owners are those known at that moment, of the assemblies
+    recorded by then; addresses and plates are kept as they are now alone.
     """
-    standings = {row.assembly_id: row for row in standing_rows(program=program, as_of=as_of)}
-    owners = _owners(program)
-    told = _told_dates(program=program, as_of=as_of)
+    standings = {
+        row.assembly_id: row for row in _standings(program, as_of=as_of, known_at=known_at)
+    }
+    owners = _owners(program, known_at=known_at)
+    told = _told_dates(program=program, as_of=as_of, known_at=known_at)
+    hazards = _hazards(program, as_of=as_of, known_at=known_at) if known_at else {}
     assemblies = (
         Assembly.objects.filter(program=program)
         .select_related("premises", "connection")
         .order_by("pk")
     )
+    if known_at is not None:
+        assemblies = assemblies.filter(created_at__lte=known_at)
     for assembly in assemblies.iterator(chunk_size=2000):
         installed_on, passed_on = told.get(assembly.pk, (None, None))
+        assembly.hazard = hazards.get(assembly.pk, assembly.hazard)
         yield {
             **_place(assembly),
             **_owner(owners.get(assembly.premises_id)),
@@ -109,21 +121,53 @@ def _standing(row: StandingRow | None) -> dict[str, Any]:
     }
 
 
-def _owners(program: Program) -> dict[int, Party]:
-    roles = PremisesParty.objects.filter(
-        premises__program=program, role=PartyRole.OWNER, until_on__isnull=True
-    ).select_related("party")
-    return {role.premises_id: role.party for role in roles}
+def _standings(
+    program: Program, *, as_of: date, known_at: datetime | None
+) -> Iterator[StandingRow]:
+    if known_at is None:
+        return standing_rows(program=program, as_of=as_of)
+    return standing_rows_then_known(program=program, as_of=as_of, known_at=known_at)
 
 
-def _told_dates(*, program: Program, as_of: date) -> dict[int, tuple[date | None, date | None]]:
+def _owners(program: Program, *, known_at: datetime | None) -> dict[int, Party]:
+    """The owner of each premises now, or on the day of a moment."""
+    roles = PremisesParty.objects.filter(premises__program=program, role=PartyRole.OWNER)
+    if known_at is None:
+        roles = roles.filter(until_on__isnull=True)
+    else:
+        day = known_at.date()
+        roles = roles.filter(
+            Q(until_on__isnull=True) | Q(until_on__gt=day),
+            Q(since_on__isnull=True) | Q(since_on__lte=day),
+        )
+    return {role.premises_id: role.party for role in roles.select_related("party").order_by("pk")}
+
+
+def _hazards(program: Program, *, as_of: date, known_at: datetime) -> dict[int, str]:
+    """The last finding of each assembly's own that was recorded by a moment."""
+    found = HazardAssessment.objects.filter(
+        premises__program=program,
+        assembly__isnull=False,
+        assessed_on__lte=as_of,
+        recorded_at__lte=known_at,
+    ).order_by("assessed_on", "pk")
+    rows = found.values_list("assembly_id", "hazard")
+    return {assembly_id: hazard for assembly_id, hazard in rows if assembly_id is not None}
+
+
+def _told_dates(
+    *, program: Program, as_of: date, known_at: datetime | None
+) -> dict[int, tuple[date | None, date | None]]:
     """The last installation and the last passing test on record by a day, of each assembly."""
     facts = Fact.objects.filter(
-        program=program,
-        withdrawn_at__isnull=True,
-        on__lte=as_of,
-        kind__in=(FactKind.INSTALLED, FactKind.PASSED),
+        program=program, on__lte=as_of, kind__in=(FactKind.INSTALLED, FactKind.PASSED)
     ).order_by("on")
+    if known_at is None:
+        facts = facts.filter(withdrawn_at__isnull=True)
+    else:
+        facts = facts.filter(
+            Q(withdrawn_at__isnull=True) | Q(withdrawn_at__gt=known_at), recorded_at__lte=known_at
+        )
     found: dict[int, tuple[date | None, date | None]] = {}
     for assembly_id, kind, on, detail in facts.values_list("assembly_id", "kind", "on", "detail"):
         installed_on, passed_on = found.get(assembly_id, (None, None))

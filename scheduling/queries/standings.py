@@ -51,6 +51,18 @@ STATE_COLUMNS = (
 )
 
 
+def standing_rows_then_known(
+    *, program: Program, as_of: date, known_at: datetime
+) -> Iterator[StandingRow]:
+    """Yield the standing on a day as known at a moment, of every assembly recorded by then.
+
+    Every one is replayed: stored dates hold only what is known now.
+    """
+    rows = Assembly.objects.filter(program=program, created_at__lte=known_at).order_by("pk")
+    ids = list(rows.values_list("pk", flat=True))
+    yield from _replayed(program=program, assembly_ids=ids, as_of=as_of, known_at=known_at)
+
+
 def standing_rows(*, program: Program, as_of: date) -> Iterator[StandingRow]:
     """Yield the standing of every assembly of a program on a day, by assembly id.
 
@@ -83,7 +95,11 @@ def standing_rows(*, program: Program, as_of: date) -> Iterator[StandingRow]:
 
 
 def _replayed(
-    *, program: Program, assembly_ids: Sequence[int], as_of: date
+    *,
+    program: Program,
+    assembly_ids: Sequence[int],
+    as_of: date,
+    known_at: datetime | None = None,
 ) -> Iterator[StandingRow]:
     if not assembly_ids:
         return
@@ -91,7 +107,13 @@ def _replayed(
     for start in range(0, len(assembly_ids), CHUNK):
         chunk = assembly_ids[start : start + CHUNK]
         for subject in subjects(program=program, assembly_ids=chunk, rulebooks=rulebooks):
-            ledger = replay(timeline=subject.timeline, facts=subject.facts, left={}, as_of=as_of)
+            ledger = replay(
+                timeline=subject.timeline,
+                facts=subject.facts,
+                left={},
+                as_of=as_of,
+                known_at=known_at,
+            )
             current = ledger.current
             yield _row(
                 subject.assembly_id,

@@ -16,6 +16,7 @@ MATRIX = Path(__file__).parent / "matrix.csv"
 SHOWS = {
     "assembly": "assembly",
     "assembly-change": "assembly",
+    "assembly-letters": "assembly",
     "assembly-new": "premises",
     "connection-change": "connection",
     "fact-new": "assembly",

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 from django.core.management.base import CommandParser
 from django.utils import timezone
 
 from notices.queries.left_rungs import left_rungs_of
+from notices.queries.left_then import left_then
 from registry.console import Answer, OfficeCommand, Refused, iso_date
 from registry.domain.identity import maker_key, serial_key
 from registry.models import Assembly, Program
@@ -15,7 +17,7 @@ from registry.moments import end_of_day, today_in
 from registry.queries.serials import SerialBook
 from scheduling.domain.explanation import Explanation
 from scheduling.queries.rulebooks import NoRulebookError
-from scheduling.queries.standings import explain_assembly
+from scheduling.queries.standings import LeftByKey, explain_assembly
 
 
 class Command(OfficeCommand):
@@ -38,12 +40,13 @@ class Command(OfficeCommand):
             raise Refused(f"No program has the code {options['program']!r}.")
         assembly = _assembly(program, serial=options["serial"], maker=options["maker"])
         as_of = options["as_of"] or today_in(zone=program.zone, now=timezone.now())
+        known_on: date | None = options["known_at"]
         try:
             said = explain_assembly(
                 assembly=assembly,
                 as_of=as_of,
-                known_at=end_of_day(program, options["known_at"]),
-                left=left_rungs_of(assembly=assembly, as_of=as_of),
+                known_at=end_of_day(program, known_on),
+                left=_left(assembly, as_of=as_of, known_on=known_on),
             )
         except NoRulebookError as error:
             raise Refused(str(error)) from error
@@ -64,6 +67,13 @@ def _assembly(program: Program, *, serial: str, maker: str | None) -> Assembly:
         makers = ", ".join(row.maker or "(no maker)" for row in rows)
         raise Refused(f"Serial {serial} is known under several makers: {makers}. Add --maker.")
     return rows[0]
+
+
+def _left(assembly: Assembly, *, as_of: date, known_on: date | None) -> LeftByKey:
+    """What had left by the day; as then known, no later correction moves it."""
+    if known_on is None:
+        return left_rungs_of(assembly=assembly, as_of=as_of)
+    return left_then(assembly=assembly, by=min(as_of, known_on))
 
 
 def _merged(program: Program, *, serial: str, maker: str | None) -> list[Assembly]:

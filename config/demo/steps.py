@@ -21,9 +21,10 @@ Said = dict[str, Any]
 
 @dataclass
 class Demo:
-    """Where the demo writes, and what each command answered."""
+    """Where the demo writes, how long it may plan, and what each command answered."""
 
     folder: Path
+    solver_seconds: int = district.SOLVER_SECONDS
     said: dict[str, Said] = field(default_factory=dict)
 
     @property
@@ -54,7 +55,7 @@ def steps() -> Sequence[Step]:
         Step("Loading the testers", _load_testers),
         Step("Making the logins", _make_logins),
         Step("Running the day", _run_day),
-        Step(f"Planning a week ({district.SOLVER_SECONDS} seconds)", _plan_week),
+        Step("Planning a week", _plan_week),
         Step("Writing the calendars", _export_calendars),
         Step("Judging the field tests", _load_tests),
     )
@@ -108,7 +109,7 @@ def _run_day(demo: Demo) -> None:
 
 def _plan_week(demo: Demo) -> None:
     when = ("--from", district.WEEK_FROM.isoformat(), "--days", str(district.WEEK_DAYS))
-    effort = ("--seconds", str(district.SOLVER_SECONDS), "--seed", "1")
+    effort = ("--seconds", str(demo.solver_seconds), "--seed", "1")
     demo.said["plan"] = answer_of("plan_rounds", "--program", district.CODE, *when, *effort)
 
 

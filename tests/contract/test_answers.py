@@ -11,6 +11,8 @@ from icalendar import Calendar
 
 from tests.contract.conftest import AS_OF, Office
 
+pytestmark = pytest.mark.xdist_group("office")
+
 # fmt: off
 EXPORTED = [
     "account", "premises", "address", "city", "state", "zip", "lat", "lon", "use", "hazard",

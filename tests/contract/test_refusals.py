@@ -8,6 +8,8 @@ import pytest
 
 from tests.contract.conftest import Office
 
+pytestmark = pytest.mark.xdist_group("office")
+
 NOBODY = ("--program", "nobody")
 SMALL = ("--program", "small")
 DAY = ("--as-of", "2026-11-25")

@@ -7,6 +7,7 @@ from typing import Any
 
 from django.core.management.base import CommandParser
 
+from config.demo.district import SOLVER_SECONDS
 from config.demo.steps import Demo, steps
 from config.demo.summary import login_lines, summary_lines
 from registry.console import Answer, OfficeCommand
@@ -20,9 +21,12 @@ class Command(OfficeCommand):
 
     def arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--folder", type=Path, default=Path("var/demo"))
+        parser.add_argument(
+            "--seconds", type=int, default=SOLVER_SECONDS, help="how long to plan the week"
+        )
 
     def perform(self, options: dict[str, Any]) -> Answer:
-        demo = Demo(folder=options["folder"])
+        demo = Demo(folder=options["folder"], solver_seconds=options["seconds"])
         for step in steps():
             self.stderr.write(f"{step.words} …")
             step.run(demo)

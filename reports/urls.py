@@ -9,6 +9,7 @@ from reports.views import (
     merging,
     registry,
     rounds,
+    rulebook_comparison,
     runs,
     today,
 )
@@ -16,6 +17,12 @@ from reports.views import (
 _P = "p/<slug:code>/"
 
 urlpatterns = [
+    path(f"{_P}rulebook/compare/", rulebook_comparison.compare, name="rulebook-compare"),
+    path(
+        f"{_P}rulebook/drafts/<int:pk>/put-in-force/",
+        rulebook_comparison.enforce,
+        name="rulebook-draft-enforce",
+    ),
     path("healthz", health.health, name="healthz"),
     path(_P, today.today, name="today"),
     path(f"{_P}runs/", runs.runs, name="runs"),

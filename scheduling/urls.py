@@ -1,6 +1,6 @@
 """Addresses of the first page, the registry's forms, spreadsheets, rulebook and settings."""
 
-from django.urls import path
+from django.urls import include, path
 
 from scheduling.views import (
     assemblies,
@@ -46,5 +46,6 @@ urlpatterns = [
     path(f"{_P}proposals/settle/", proposals.proposals_settle, name="proposals-settle"),
     path(f"{_P}proposals/load/", proposals.customers_load, name="proposals-load"),
     path(f"{_P}rulebook/", rulebook.rulebook, name="rulebook"),
+    path(f"{_P}rulebook/", include("scheduling.rulebook_urls")),
     path(f"{_P}settings/", settings.settings, name="settings"),
 ]

@@ -28,7 +28,7 @@ _WORDS: Final = (
     ("Letters", "letters", (Seat.OFFICE,), ("letter", "order")),
     ("Rounds", "rounds", (Seat.OFFICE, Seat.FIRM), ("round",)),
     ("Field tests", "field-tests", (Seat.OFFICE, Seat.FIRM), ("field-test",)),
-    ("Rulebook", "rulebook", (Seat.OFFICE, Seat.FIRM), ()),
+    ("Rulebook", "rulebook", (Seat.OFFICE, Seat.FIRM), ("rulebook",)),
 )
 
 

@@ -39,7 +39,25 @@ SHOWS = {
     "premises-change": "premises",
     "questions-settle": "question",
     "round": "round",
+    "rulebook-draft": "draft",
+    "rulebook-draft-act": "draft",
+    "rulebook-draft-enforce": "draft",
+    "rulebook-draft-gap": "draft",
+    "rulebook-draft-head": "draft",
+    "rulebook-draft-rule": "draft",
+    "rulebook-edition": "edition",
+    "rulebook-take-back": "adoption",
+    "rulebook-toml": "edition",
     "tester-change": "tester",
+}
+
+
+# What stands in an address besides the program and the row.
+BESIDES: dict[str, dict[str, object]] = {
+    "rulebook-shipped": {"name": "plain-season"},
+    "rulebook-shipped-toml": {"name": "plain-season"},
+    "rulebook-draft-gap": {"place": 1},
+    "rulebook-draft-rule": {"part": "cycle", "place": 1},
 }
 
 
@@ -67,7 +85,7 @@ def rows_of_matrix() -> list[tuple[str, str, dict[str, int]]]:
 
 def address(name: str, office: Office, *, rows_of: Office | None = None) -> str:
     """The address of a name in an office; `rows_of` another office for its rows' numbers."""
-    kwargs: dict[str, object] = {}
+    kwargs: dict[str, object] = dict(BESIDES.get(name, {}))
     if name == "owner-page":
         kwargs["token"] = office.token
     elif is_of_a_program(name):

@@ -12,6 +12,7 @@ from django.contrib.auth.models import AbstractBaseUser
 from notices.domain.codes import token_digest
 from notices.links import token_of
 from notices.models import Letter, LetterFile, LetterNotice, Notice
+from registry.changes import Hand
 from registry.domain.identity import firm_key, maker_key, party_key, premises_key, serial_key
 from registry.domain.kinds import Role
 from registry.models import (
@@ -36,11 +37,13 @@ from registry.models import (
 )
 from reports.models import FieldTest, Plan, Round, Stop, StopWork
 from scheduling.actions.adoption import ensure_rulebooks, put_in_force
+from scheduling.actions.drafting import start_draft
 from scheduling.actions.facts import NewFact, record_facts
 from scheduling.actions.opening import open_obligations
 from scheduling.actions.replaying import replay_assemblies
 from scheduling.domain.facts import FactKind
-from scheduling.models import Fact, Obligation, ProgramClock
+from scheduling.models import Adoption, Fact, Obligation, ProgramClock, Rulebook
+from scheduling.queries.shipped import shipped_text
 
 TODAY = date(2026, 11, 25)
 AT = datetime(2026, 11, 25, 20, tzinfo=UTC)
@@ -148,6 +151,7 @@ def _office(code: str) -> Office:
         "batch": batch.pk,
         "question": question.pk,
         "round": _round(program, firm, tester, site, assembly).pk,
+        **_rulebooks(program),
         "merge": _merge(program, party).pk,
     }
     return Office(program=program, firm=firm, party=party, ids=ids, token=token)
@@ -158,6 +162,20 @@ def _merge(program: Program, party: Party) -> Merge:
         program=program, what="party", kept_id=party.pk, kept_label="Larch Court",
         gone_id=0, gone_label="Larch Crt", at=AT, on=TODAY, by="test",
     )  # fmt: skip
+
+
+def _rulebooks(program: Program) -> dict[str, int]:
+    """A draft with a gap, an edition of its own, and the decision that is in force."""
+    text = shipped_text("plain-season")
+    gap = '\n[[gap]]\nname = "hearing"\npart = "provision"\nwhat = "How a hearing is asked for"\n'
+    hand = Hand(by="test", at=AT)
+    edition = start_draft(program=program, text=text, name="local-season", hand=hand)
+    Rulebook.objects.filter(pk=edition.pk).update(is_draft=False)
+    return {
+        "draft": start_draft(program=program, text=text + gap, name="next-season", hand=hand).pk,
+        "edition": edition.pk,
+        "adoption": Adoption.objects.get(program=program).pk,
+    }
 
 
 def _site(program: Program) -> tuple[Premises, Party]:

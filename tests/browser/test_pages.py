@@ -11,7 +11,16 @@ from tests.browser.conftest import Visit
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
-NO_PAGES = {"registry-map", "letter-pdf", "load-to-mend", "load-line", "healthz", "look"}
+NO_PAGES = {
+    "rulebook-toml",
+    "rulebook-shipped-toml",
+    "registry-map",
+    "letter-pdf",
+    "load-to-mend",
+    "load-line",
+    "healthz",
+    "look",
+}
 WIDEST_PHONE_SPILL = 0
 
 

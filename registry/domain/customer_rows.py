@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from registry.domain.cells import Fault, Reading, is_none, letters_of, spellings
 from registry.domain.fields import RegistryField as F
 from registry.domain.header_synonyms import REGISTRY_HEADERS, spelling_key
-from registry.domain.headers import ColumnMap
+from registry.domain.headers import ColumnMap, header_key
 from registry.domain.kinds import Hazard, ServiceKind
 from registry.domain.row_reader import RowReader
 from registry.domain.row_reading import read_owner, read_site
@@ -38,6 +38,25 @@ CUSTOMER_HEADERS: Mapping[str, tuple[str, int]] = {
         for rank, spelling in enumerate(said.split("|"))
     },
 }
+
+_ACCOUNT_STATES = frozenset(spelling_key(one) for one in _MORE[F.STATUS].split("|"))
+
+
+def customer_headers(headers: Sequence[str]) -> Mapping[str, tuple[str, int]]:
+    """Return the spellings to read a file by.
+
+    In a sheet of assemblies a plain status is the assembly's: only one that names the account
+    says anything of it.
+    """
+    keys = {header_key(header) for header in headers}
+    if not any(REGISTRY_HEADERS.get(key, ("", 0))[0] == F.SERIAL for key in keys):
+        return CUSTOMER_HEADERS
+    return {
+        key: found
+        for key, found in CUSTOMER_HEADERS.items()
+        if found[0] != F.STATUS or key in _ACCOUNT_STATES
+    }
+
 
 _CLOSED = spellings(
     "CLOSED C CLOSE FINAL FINALED FINALLED FINALIZED FINALBILL FINALBILLED INACTIVE I INACT"

@@ -11,7 +11,7 @@ from django.db import transaction
 from registry.changes import Hand, record_batch
 from registry.domain.cells import Fault
 from registry.domain.customer_differences import differences, missing
-from registry.domain.customer_rows import CUSTOMER_HEADERS, StatedCustomer, read_customer
+from registry.domain.customer_rows import StatedCustomer, customer_headers, read_customer
 from registry.domain.headers import ColumnMap, recognise
 from registry.domain.identity import account_key
 from registry.domain.proposals import Difference
@@ -99,7 +99,7 @@ def _columns(*, sheet: Sheet, program: Program) -> ColumnMap:
     saved = SavedHeader.objects.filter(program=program, what=WHAT)
     columns = recognise(
         headers=sheet.headers,
-        synonyms=CUSTOMER_HEADERS,
+        synonyms=customer_headers(sheet.headers),
         saved=dict(saved.values_list("header", "field")),
     )
     if not any(columns.brings(field) for field in NEEDED):
@@ -228,7 +228,7 @@ def _report(
     rejected = [fault for row in found.rows for fault in row.faults]
     warnings = [
         *(Fault(row=1, column=None, value=None, message=note) for note in sheet.notes),
-        *unread_columns(columns=columns, synonyms=CUSTOMER_HEADERS),
+        *unread_columns(columns=columns, synonyms=customer_headers(sheet.headers)),
         *(warning for row in found.rows if not row.faults for warning in row.warnings),
         *found.warnings,
     ]

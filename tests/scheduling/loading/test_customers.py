@@ -264,6 +264,13 @@ def test_a_dry_run_writes_nothing() -> None:
     assert waiting() == []
 
 
+def test_in_a_sheet_of_assemblies_a_plain_status_is_not_the_accounts() -> None:
+    bring(row(), row(Acct="1-2", Svc_Addr="14 Larkspur Ln", Serial="A2", Status="Inactive"))
+    report = compare(row(), row(Acct="1-2", Svc_Addr="14 Larkspur Ln", Serial="A2", Status="No"))
+    assert report.proposals == {}
+    assert report.base.columns["Status"] is None
+
+
 def test_a_file_without_accounts_and_addresses_is_refused() -> None:
     bring(row())
     with pytest.raises(LoadRefusedError, match="no customer file"):

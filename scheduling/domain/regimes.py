@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
@@ -49,17 +50,27 @@ def coming_of(
         coming = _anniversary(rule=rule, anchor=anchor or base, base=base, word=word)
     else:
         coming = _season(rule=rule, base=base, has_passed=last_passed_on is not None)
-    for cap in (rule.cap, tightened_to):
-        if coming is not None and cap is not None:
-            coming = _capped(coming, rule=rule, cap=cap, since=(word, base))
+    if coming is None:
+        return None
+    for words, due in _caps(rule, base=base, tightened_to=tightened_to):
+        said = f"capped at {word} {base} + {words} = {due}"
+        coming = _capped(coming, rule=rule, due=due, base=base, said=said)
     return coming
 
 
-def _capped(coming: Coming, *, rule: CycleRule, cap: Cycle, since: tuple[str, date]) -> Coming:
+def _caps(rule: CycleRule, *, base: date, tightened_to: Cycle | None) -> Iterator[tuple[str, date]]:
+    """Yield the longest times since the last pass, in words, and where they end."""
+    for cap in (rule.cap, tightened_to):
+        due = None if cap is None else first_after(cap, base, base)
+        if cap is not None and due is not None:
+            yield cap.words, due
+    if rule.cap_days:
+        yield f"{rule.cap_days} days", base + timedelta(days=rule.cap_days)
+
+
+def _capped(coming: Coming, *, rule: CycleRule, due: date, base: date, said: str) -> Coming:
     """Bring a due date forward to the longest time since the last pass."""
-    word, base = since
-    due = first_after(cap, base, base)
-    if due is None or due >= coming.due_on:
+    if due >= coming.due_on:
         return coming
     cycle_due = coming.cycle_due if rule.regime is Regime.SEASON else due
     return replace(
@@ -67,7 +78,7 @@ def _capped(coming: Coming, *, rule: CycleRule, cap: Cycle, since: tuple[str, da
         due_on=due,
         cycle_due=cycle_due,
         opens_on=opens_before(rule=rule, due_on=due, origin=base, cycle_due=cycle_due),
-        arithmetic=f"{coming.arithmetic}; capped at {word} {base} + {cap.words} = {due}",
+        arithmetic=f"{coming.arithmetic}; {said}",
     )
 
 

@@ -106,6 +106,7 @@ def cycle_rule(table: Table, *, missing: Collection[Part] = ()) -> CycleRule:
             early_days=table.days("early_days", early) if is_anniversary else 0,
             late_days=table.days("late_days", 0) if is_anniversary else 0,
             cap=table.cycle_or_none("cap"),
+            cap_days=table.days("cap_days", 0),
             month_end=False if is_season else table.flag("month_end"),
             season_opens=_month_day(table, "season_opens") if is_season else None,
             credit_from=(

@@ -147,6 +147,7 @@ def _cycle(rule: CycleRule) -> Cells:
         "priority": rule.priority or None,
         "late_days": rule.late_days or None,
         "cap": rule.cap,
+        "cap_days": rule.cap_days or None,
         "month_end": rule.month_end,
         "season_opens": rule.season_opens,
         "credit_from": rule.credit_from,

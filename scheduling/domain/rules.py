@@ -57,8 +57,9 @@ class CycleRule(Rule):
 
     `opens_days`: days before the due date that it opens. `early_days`, `late_days`: the
     window of an anniversary on either side; the due date is the anniversary + `late_days`.
-    `cap`: the longest time since the last pass. `season_opens` and `credit_from` (the day
-    after the cut-off) belong to a season. `month_end`: due the last day of that month.
+    `cap`, `cap_days`: the longest time since the last pass. `season_opens` and
+    `credit_from` (the day after the cut-off) belong to a season. `month_end`: due the last
+    day of that month.
     `priority`: the lowest goes first; rules of one priority may not overlap, and 0 leaves
     it to the order of the list.
     """
@@ -71,6 +72,7 @@ class CycleRule(Rule):
     early_days: int = 0
     late_days: int = 0
     cap: Cycle | None = None
+    cap_days: int = 0
     month_end: bool = False
     season_opens: MonthDay | None = None
     credit_from: MonthDay | None = None

@@ -8,7 +8,7 @@ from datetime import date
 
 from scheduling.domain.gaps import Gap, Part, Waiver
 from scheduling.domain.matching import every_subject
-from scheduling.domain.rulebook import Regime, Rulebook
+from scheduling.domain.rulebook import CycleRule, Regime, Rulebook
 from scheduling.domain.rulebook_table import RulebookError
 
 
@@ -71,20 +71,24 @@ def _cures_stand(rulebook: Rulebook, gap: Gap) -> bool:
     return all(any(r.match.catches(attributes) for r in rulebook.cures) for attributes in caught)
 
 
+def _every_cycle(rulebook: Rulebook, holds: Callable[[CycleRule], bool]) -> bool:
+    return bool(rulebook.cycles) and all(map(holds, rulebook.cycles))
+
+
 _FILLED: dict[Part, Callable[[Rulebook, Gap], bool]] = {
     Part.CYCLE: _cycles_stand,
     Part.CURE: _cures_stand,
     Part.EVENT: lambda book, gap: (
         gap.events <= {rule.event for rule in book.events if rule.kind == gap.kind}
     ),
-    Part.OPENING: lambda book, _: all(
-        rule.opens_days > 0 for rule in book.cycles if rule.regime is not Regime.SEASON
+    Part.OPENING: lambda book, _: _every_cycle(
+        book, lambda rule: rule.regime is Regime.SEASON or rule.opens_days > 0
     ),
-    Part.WINDOW: lambda book, _: all(
-        rule.early_days > 0 for rule in book.cycles if rule.regime is Regime.ANNIVERSARY
+    Part.WINDOW: lambda book, _: _every_cycle(
+        book, lambda rule: rule.regime is not Regime.ANNIVERSARY or rule.early_days > 0
     ),
-    Part.CREDIT: lambda book, _: all(
-        rule.credit_from is not None for rule in book.cycles if rule.regime is Regime.SEASON
+    Part.CREDIT: lambda book, _: _every_cycle(
+        book, lambda rule: rule.regime is not Regime.SEASON or rule.credit_from is not None
     ),
     Part.REPEAT: lambda book, gap: any(rule.kind == gap.kind for rule in book.repeats),
     Part.GRACE: lambda book, _: book.grace.is_given,
@@ -96,7 +100,10 @@ _FILLED: dict[Part, Callable[[Rulebook, Gap], bool]] = {
     Part.LADDER: lambda book, _: (
         bool(book.ladder.rungs) and not any(rung.without_day for rung in book.ladder.rungs)
     ),
-    Part.REPORT: lambda book, _: bool(book.reports),
+    Part.REPORT: lambda book, gap: (
+        bool(book.reports)
+        and all(any(not r.about or fact in r.about for r in book.reports) for fact in gap.events)
+    ),
     Part.HINDRANCE: lambda book, _: bool(book.hindrances),
     Part.PROTECTION: lambda book, _: bool(book.protections),
     Part.PROVISION: lambda book, _: bool(book.provisions),

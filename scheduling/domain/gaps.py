@@ -38,7 +38,7 @@ class Part(StrEnum):
 class Gap:
     """Something not transcribed: its name, the part it is in, and whom it would catch.
 
-    `events`: after which events the days are missing.
+    `events`: after which events the days are missing, or of which facts the report days.
     """
 
     name: str

@@ -139,7 +139,7 @@ def _source_faults(rulebook: Rulebook) -> Iterator[str]:
     """Yield the rules of a place that do not say when and how they were transcribed."""
     if not rulebook.place:
         return
-    for name, citation, source in _sources(rulebook):
+    for name, citation, source in every_source(rulebook):
         if source.mark is Mark.UNMARKED:
             yield f'Rule {name} says not how far to trust it: write mark = "read" or "memory".'
         if source.mark is not Mark.LOCAL and source.transcribed_on is None:
@@ -148,7 +148,8 @@ def _source_faults(rulebook: Rulebook) -> Iterator[str]:
             yield f'The citation of rule {name} must end "{VERIFY}".'
 
 
-def _sources(rulebook: Rulebook) -> Iterator[tuple[str, str, Source]]:
+def every_source(rulebook: Rulebook) -> Iterator[tuple[str, str, Source]]:
+    """Yield every rule's name, citation and source."""
     for rule in _every_rule(rulebook):
         name = rule.key if isinstance(rule, Rung) else rule.id
         yield name, rule.citation, rule.source

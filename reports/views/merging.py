@@ -11,6 +11,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from registry.access import Verb
+from registry.domain.sizes import size_text
 from registry.models import Assembly, Merge, Party
 from reports.merging.assemblies import TAKEN_TOGETHER, merge_assemblies
 from reports.merging.lookalikes import alike_assemblies, alike_parties
@@ -119,6 +120,8 @@ def _shown(one: Assembly, name: str) -> str:
     if name == "premises":
         service = one.connection.kind or "service not recorded"
         return f"{one.premises}, {one.premises.address}; {service}"
+    if name == "size_in":
+        return f"{size_text(one.size_in)} in"
     return str(getattr(one, name))
 
 

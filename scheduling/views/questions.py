@@ -12,7 +12,8 @@ from registry.models import Question
 from scheduling.actions.by_hand.questions import settle_question
 from scheduling.views.desk import Desk, at_desk
 
-_ROWS = 100
+_ROWS = 25
+"""What a person answers at a sitting; the next come up as these are settled."""
 
 
 @require_GET
@@ -28,6 +29,7 @@ def questions(request: HttpRequest, desk: Desk) -> HttpResponse:
         "kind": kind,
         "questions": list(found.select_related("assembly", "premises")[:_ROWS]),
         "total": found.count(),
+        "shown": _ROWS,
         "can_settle": desk.acts["settle"],
     }
     return render(request, "scheduling/questions.html", context)

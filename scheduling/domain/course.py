@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import date
+from functools import lru_cache
 from typing import Protocol
 
 from scheduling.domain.obligations import ClosedHow, Obligation, ObligationKey, Origin
@@ -98,6 +99,7 @@ class Course:
     rule: CycleRule | None = None
     repeat: RepeatRule | None = None
     is_asked: bool = False
+    label: str = ""
     current: Draft | None = None
     closed: list[Draft] = field(default_factory=list)
     installed_on: date | None = None
@@ -129,6 +131,7 @@ class Course:
     def follow(self, *, rulebook: Rulebook, attributes: Attributes) -> None:
         """Let a rulebook and attributes hold, and find the rules that catch the subject."""
         self.rulebook, self.attributes = rulebook, attributes
+        self.label = rulebook.label
         self.is_asked = self.exempted_since is None and rulebook.asks(
             kind=self.kind, attributes=attributes
         )
@@ -152,10 +155,14 @@ class Course:
     def frozen(self, draft: Draft) -> Obligation:
         """Return an obligation of this course as a value, with the pauses that touch it."""
         ends = draft.closed_on or date.max
-        pauses = tuple(
-            pause
-            for pause in sorted(self.pauses, key=lambda pause: pause.since)
-            if pause.since <= ends and (pause.ends or date.max) > draft.opens_on
+        pauses = (
+            tuple(
+                pause
+                for pause in sorted(self.pauses, key=lambda pause: pause.since)
+                if pause.since <= ends and (pause.ends or date.max) > draft.opens_on
+            )
+            if self.pauses
+            else ()
         )
         is_idle = self.idle_since is not None
         return draft.frozen(kind=self.kind, is_idle=is_idle, pauses=pauses)
@@ -168,8 +175,7 @@ class Course:
 
     def say(self, *, on: date, rule: str, arithmetic: str, citation: str) -> None:
         """Keep a reason."""
-        name = f"{self.rulebook.label}: {rule}"
-        self.reasons.append(Reason(on, name, arithmetic, citation))
+        self.reasons.append(Reason(on, f"{self.label}: {rule}", arithmetic, citation))
 
     def ask(self, question: str) -> None:
         """Keep a warning that a person must settle."""
@@ -186,7 +192,7 @@ class Course:
         self.say(
             on=on,
             rule=draft.rule,
-            arithmetic=f"opens {on}, due {draft.due_on}",
+            arithmetic=_opens(on, draft.due_on),
             citation=draft.citation,
         )
 
@@ -202,3 +208,8 @@ class Course:
         self.closed.append(draft)
         self.current = None
         self.say(on=on, rule=draft.rule, arithmetic=f"{why}: closed {how}", citation=draft.citation)
+
+
+@lru_cache(maxsize=65536)
+def _opens(on: date, due_on: date) -> str:
+    return f"opens {on}, due {due_on}"

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time
 from enum import StrEnum
+from typing import NamedTuple
 
 
 class FactKind(StrEnum):
@@ -92,19 +93,18 @@ def facts_known(*, facts: Iterable[Fact], known_at: datetime | None) -> list[Fac
 
     Facts recorded later are dropped, and withdrawals made later are not yet made.
     """
+    if known_at is None:
+        return [fact for fact in facts if fact.withdrawn_at is None]
     return [fact for fact in facts if _is_known(fact=fact, known_at=known_at)]
 
 
-def _is_known(*, fact: Fact, known_at: datetime | None) -> bool:
-    if known_at is None:
-        return fact.withdrawn_at is None
+def _is_known(*, fact: Fact, known_at: datetime) -> bool:
     if fact.recorded_at is not None and fact.recorded_at > known_at:
         return False
     return fact.withdrawn_at is None or fact.withdrawn_at > known_at
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DayOfFacts:
+class DayOfFacts(NamedTuple):
     """The facts of one day in their order, with what a person should be told about them."""
 
     on: date

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
+from typing import NamedTuple
 
 from scheduling.domain.pauses import Pause
 
@@ -34,8 +35,7 @@ class ClosedHow(StrEnum):
     SUPERSEDED = "superseded"
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class ObligationKey:
+class ObligationKey(NamedTuple):
     """What identifies an obligation of one subject through every recalculation.
 
     `origin` with `origin_on`: the cycle and the day it counts from (a pass, an

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from functools import lru_cache
 
 from scheduling.domain.course import Course, Draft
 from scheduling.domain.facts import Fact
@@ -24,9 +25,9 @@ def take_pass(course: Course, fact: Fact) -> None:
     stays = False
     if rule is None:
         _move_anchor_without_rule(course, day)
-        course.close_current(on=day, how=ClosedHow.MET, why=f"passed {day}")
+        course.close_current(on=day, how=ClosedHow.MET, why=_passed(day))
     elif rule.regime is Regime.ROLLING:
-        course.close_current(on=day, how=ClosedHow.MET, why=f"passed {day}")
+        course.close_current(on=day, how=ClosedHow.MET, why=_passed(day))
     elif rule.regime is Regime.ANNIVERSARY:
         _pass_anniversary(course, rule, day)
     else:
@@ -36,6 +37,11 @@ def take_pass(course: Course, fact: Fact) -> None:
     course.keeps_anchor = False
     if not stays:
         set_coming(course, on=day)
+
+
+@lru_cache(maxsize=16384)
+def _passed(day: date) -> str:
+    return f"passed {day}"
 
 
 def _count_round(course: Course, fact: Fact) -> None:
@@ -53,7 +59,7 @@ def set_coming(course: Course, *, on: date) -> None:
         course.say(
             on=on,
             rule=f"cycle {course.rule.id}",
-            arithmetic=f"{coming.arithmetic}; opens {coming.opens_on}",
+            arithmetic=coming.said,
             citation=course.rule.citation,
         )
         _say_tightened(course, on=on)
@@ -97,7 +103,7 @@ def draft_of(course: Course, coming: Coming) -> Draft:
         cycle_due=coming.cycle_due,
         rule=f"cycle {rule.id}",
         citation=rule.citation,
-        rulebook=course.rulebook.label,
+        rulebook=course.label,
     )
 
 
@@ -120,7 +126,7 @@ def _pass_anniversary(course: Course, rule: CycleRule, day: date) -> None:
     if draft is None:
         return
     if draft.cycle_due is None or course.keeps_anchor or _is_in_window(draft, rule, day):
-        course.close_current(on=day, how=ClosedHow.MET, why=f"passed {day}")
+        course.close_current(on=day, how=ClosedHow.MET, why=_passed(day))
         return
     course.anchor = day
     window = draft.cycle_due - timedelta(days=rule.window_days)
@@ -132,7 +138,7 @@ def _pass_anniversary(course: Course, rule: CycleRule, day: date) -> None:
         citation=rule.citation,
     )
     if draft.has_begun:
-        course.close_current(on=day, how=ClosedHow.MET, why=f"passed {day}")
+        course.close_current(on=day, how=ClosedHow.MET, why=_passed(day))
 
 
 def _is_in_window(draft: Draft, rule: CycleRule, day: date) -> bool:
@@ -145,12 +151,12 @@ def _pass_season(course: Course, rule: CycleRule, day: date) -> bool:
     draft = course.current
     owed = draft.cycle_due if draft is not None else None
     if draft is not None and owed is None:
-        course.close_current(on=day, how=ClosedHow.MET, why=f"passed {day}")
+        course.close_current(on=day, how=ClosedHow.MET, why=_passed(day))
         _meet_in_its_own_row(course, rule, credited, day)
     elif draft is None or owed is None:
         _meet_in_its_own_row(course, rule, credited, day)
     elif owed == credited:
-        course.close_current(on=day, how=ClosedHow.MET, why=f"passed {day}")
+        course.close_current(on=day, how=ClosedHow.MET, why=_passed(day))
     elif owed < credited:
         if draft.is_open:
             why = f"passed {day}, which counts for the season due {credited}, not for {owed}"
@@ -166,15 +172,17 @@ def _pass_season(course: Course, rule: CycleRule, day: date) -> bool:
 
 def _meet_in_its_own_row(course: Course, rule: CycleRule, due: date, day: date) -> None:
     """Open and close the season that a pass meets, a row of its own."""
-    arithmetic = f"pass {day} counts for the season due {due}"
-    course.current = draft_of(
-        course,
-        Coming(
-            counts_from=due,
-            due_on=due,
-            cycle_due=due,
-            opens_on=opens_before(rule=rule, due_on=due, origin=day),
-            arithmetic=arithmetic,
-        ),
+    met = _season_met(rule, due, day)
+    course.current = draft_of(course, met)
+    course.close_current(on=day, how=ClosedHow.MET, why=met.arithmetic)
+
+
+@lru_cache(maxsize=16384)
+def _season_met(rule: CycleRule, due: date, day: date) -> Coming:
+    return Coming(
+        counts_from=due,
+        due_on=due,
+        cycle_due=due,
+        opens_on=opens_before(rule=rule, due_on=due, origin=day),
+        arithmetic=f"pass {day} counts for the season due {due}",
     )
-    course.close_current(on=day, how=ClosedHow.MET, why=arithmetic)

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
 
-@dataclass(frozen=True, slots=True)
-class Reason:
+class Reason(NamedTuple):
     """One step of an answer: the day it holds from, the rule, the arithmetic in words, the source.
 
     Example: `Reason(date(2025, 3, 4), "cycle high-hazard",

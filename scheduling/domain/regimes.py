@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from functools import lru_cache
 
 from scheduling.domain.cycles import Cycle, add_months, first_after
 from scheduling.domain.rules import CycleRule, MonthDay, Regime
@@ -16,6 +17,7 @@ class Coming:
     """The next obligation of a cycle: what it counts from, its dates, the arithmetic.
 
     `cycle_due` names the period: of a season its last day, which a cap may come before.
+    `said` is the arithmetic with the day it opens.
     """
 
     counts_from: date
@@ -23,6 +25,7 @@ class Coming:
     cycle_due: date
     opens_on: date
     arithmetic: str
+    said: str = ""
 
 
 def coming_of(
@@ -43,19 +46,28 @@ def coming_of(
     base = last_passed_on or installed_on
     if base is None:
         return None
-    word = "last pass" if last_passed_on is not None else "installed"
+    counted = anchor if rule.regime is Regime.ANNIVERSARY else None
+    return _counted_from(rule, base, last_passed_on is not None, counted, tightened_to)
+
+
+@lru_cache(maxsize=65536)
+def _counted_from(
+    rule: CycleRule, base: date, has_passed: bool, anchor: date | None, tightened_to: Cycle | None
+) -> Coming | None:
+    """Work out each rule and day once: assemblies of a registry share most of them."""
+    word = "last pass" if has_passed else "installed"
     if rule.regime is Regime.ROLLING:
         coming = _rolling(rule=rule, base=base, word=word)
     elif rule.regime is Regime.ANNIVERSARY:
         coming = _anniversary(rule=rule, anchor=anchor or base, base=base, word=word)
     else:
-        coming = _season(rule=rule, base=base, has_passed=last_passed_on is not None)
+        coming = _season(rule=rule, base=base, has_passed=has_passed)
     if coming is None:
         return None
     for words, due in _caps(rule, base=base, tightened_to=tightened_to):
         said = f"capped at {word} {base} + {words} = {due}"
         coming = _capped(coming, rule=rule, due=due, base=base, said=said)
-    return coming
+    return replace(coming, said=f"{coming.arithmetic}; opens {coming.opens_on}")
 
 
 def _caps(rule: CycleRule, *, base: date, tightened_to: Cycle | None) -> Iterator[tuple[str, date]]:
@@ -160,6 +172,11 @@ def season_of(*, rule: CycleRule, day: date) -> date:
     Example: due 31 May, credit from 1 October: a pass on 2025-10-01 counts for
     2026-05-31, one on 2025-09-30 for 2025-05-31.
     """
+    return _season_of(rule, day)
+
+
+@lru_cache(maxsize=65536)
+def _season_of(rule: CycleRule, day: date) -> date:
     before = latest(month_day=_credit(rule), by=day) - ONE_DAY
     due = first_after(rule.cycle, before, before)
     if due is None:

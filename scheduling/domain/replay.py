@@ -227,6 +227,8 @@ def _next_actions(
     }
     found: dict[ObligationKey, date] = {}
     for obligation in obligations:
+        if obligation.closed_on is not None:
+            continue
         on = acts_on(
             ladder=ladders[obligation.kind],
             obligation=obligation,

@@ -77,6 +77,10 @@ class CycleRule(Rule):
     season_opens: MonthDay | None = None
     credit_from: MonthDay | None = None
 
+    def __hash__(self) -> int:
+        """Go by the name alone: rules are looked up for every assembly of a registry."""
+        return hash((self.id, self.kind))
+
     @property
     def window_days(self) -> int:
         """Days before the due date from which a pass meets an anniversary."""

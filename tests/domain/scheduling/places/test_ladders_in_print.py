@@ -361,6 +361,10 @@ def test_no_rung_leaves_on_a_day_that_is_held() -> None:
     ladder = rungs(rung("notice", "x", "offset_days = 1"))
     owed = replace(OPEN, pauses=(Pause(date(2026, 6, 10), date(2026, 7, 1)),))
     assert told(ladder, "2026-06-16", owed=owed) == "notice 2026-07-01"
+    earlier = replace(owed, due_on=date(2026, 6, 1))  # owed before the hold, and not yet left
+    assert told(ladder, "2026-06-05", owed=earlier) == "notice 2026-06-02"
+    assert told(ladder, "2026-06-15", owed=earlier) == "notice 2026-07-01"
+    assert told(ladder, "2026-07-02", owed=earlier) == "notice 2026-06-02"
 
 
 def test_a_kind_that_a_rung_names_has_a_ladder_of_its_own() -> None:

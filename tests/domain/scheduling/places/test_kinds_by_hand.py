@@ -1,0 +1,320 @@
+"""Holds, stopped clocks, exemptions, returns, month ends, premises: histories worked by hand."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from registry.domain.kinds import AssemblyType, Hazard, ServiceKind
+from scheduling.domain.facts import Fact, FactKind
+from scheduling.domain.pauses import Pause
+from scheduling.domain.rulebook import Attributes, Rulebook, SubjectKind
+from scheduling.domain.standing import Standing, standing
+from scheduling.domain.workdays import days_after, next_workday
+from tests.domain.scheduling.histories import facts, lines, walked
+from tests.domain.scheduling.places.atlas import (
+    DC,
+    NO_LADDER,
+    TEST_KIND,
+    YEARLY,
+    due,
+    due_of,
+    lived,
+    rules,
+)
+
+PREMISES = Attributes(subject=SubjectKind.PREMISES, hazard=Hazard.HIGH)
+OF_A_PREMISES = """[[kind]]
+name = "test"
+met_by = ["test"]
+
+[[kind]]
+name = "survey"
+met_by = ["survey"]
+subject = "premises"
+
+[[kind]]
+name = "protection"
+met_by = ["protection"]
+subject = "premises"
+
+[[cycle]]
+id = "surveyed again"
+kind = "survey"
+regime = "rolling"
+every = "FREQ=YEARLY;INTERVAL=2"
+opens_days = 60
+citation = "35 IAC 604.1510: survey of customers every 2 years"
+
+[[event]]
+id = "install or replace"
+kind = "protection"
+event = "unprotected"
+days = 30
+citation = "a program's own rule: protection within 30 days"
+
+[[rung]]
+key = "reminder"
+trigger = "due"
+offset_days = -15
+is_skippable = true
+citation = "a test's own rung"
+
+[[rung]]
+key = "install"
+trigger = "prompted"
+kinds = ["protection"]
+citation = "a test's own rung"
+"""
+
+
+def plain_with(*tables: str) -> Rulebook:
+    return rules("\n".join([TEST_KIND, *tables, NO_LADDER]))
+
+
+def plain(*more: str) -> Rulebook:
+    return plain_with(YEARLY, *more)
+
+
+# Extensions, holds, stopped clocks
+
+
+def test_a_hold_moves_a_due_date_that_falls_into_it_to_its_last_day() -> None:
+    # due 1 June 2026, held 15 May to 31 August: due 31 August
+    told = "passed 2025-06-01, held 2026-05-15 until=2026-08-31"
+    ledger = walked("plain-rolling", told, as_of="2026-07-01")
+    assert due(ledger) == "2026-08-31"
+    assert standing(ledger, date(2026, 7, 1)) is Standing.DUE
+    assert ledger.current is not None
+    assert ledger.current.pauses == (Pause(date(2026, 5, 15), date(2026, 9, 1)),)
+    assert ledger.next_action_on == date(2026, 9, 1)  # first-overdue, 31 August + 1
+
+
+def test_a_hold_excuses_nobody_who_was_overdue_before_it() -> None:
+    # due 1 June 2026, held from 2 June: overdue all the same, and nothing leaves until it ends
+    told = "passed 2025-06-01, held 2026-06-02 until=2026-06-30"
+    ledger = walked("plain-rolling", told, as_of="2026-06-10")
+    assert (due(ledger), standing(ledger, date(2026, 6, 10))) == ("2026-06-01", Standing.OVERDUE)
+    assert ledger.next_action_on == date(2026, 7, 1)
+
+
+def test_a_hold_moves_the_day_to_cure_by() -> None:
+    # failed 1 May 2026, low hazard: 22 May; held 10 May to 15 June: 15 June
+    told = "passed 2025-12-01, failed 2026-05-01, held 2026-05-10 until=2026-06-15"
+    ledger = walked("plain-rolling", told, as_of="2026-05-20")
+    assert ledger.current is not None
+    assert ledger.current.cure_by == date(2026, 6, 15)
+
+
+def test_a_hold_also_holds_what_comes_up_in_it() -> None:
+    # held 1 January to 31 December 2026; passed 1 March 2025, next due 1 March 2026
+    told = "passed 2025-03-01, held 2026-01-01 until=2026-12-31, passed 2026-02-10"
+    assert due(walked("plain-rolling", told, as_of="2026-03-01")) == "2027-02-10"
+    without = "passed 2025-03-01, held 2026-01-01 until=2026-12-31"
+    assert due(walked("plain-rolling", without, as_of="2026-03-01")) == "2026-12-31"
+
+
+@pytest.mark.parametrize("told", ["held 2026-05-15", "held 2026-05-15 until=2026-05-14"])
+def test_a_hold_without_a_sound_end_holds_nothing_and_asks_a_person(told: str) -> None:
+    ledger = walked("plain-rolling", f"passed 2025-06-01, {told}", as_of="2026-05-20")
+    assert due(ledger) == "2026-06-01"
+    assert any("a hold ends on a day after it begins" in each for each in ledger.questions)
+
+
+def test_a_stopped_clock_moves_no_date_and_lets_nothing_leave() -> None:
+    told = "passed 2025-06-01, stopped 2026-06-05"
+    ledger = walked("plain-rolling", told, as_of="2026-06-10")
+    assert (due(ledger), standing(ledger, date(2026, 6, 10))) == ("2026-06-01", Standing.OVERDUE)
+    assert ledger.next_action_on is None
+    again = walked("plain-rolling", f"{told}, restarted 2026-06-20", as_of="2026-06-20")
+    assert again.next_action_on == date(2026, 6, 20)
+    assert again.current is not None
+    assert again.current.pauses == (Pause(date(2026, 6, 5), date(2026, 6, 20)),)
+
+
+# Exemption and idle time
+
+
+def test_an_exemption_excuses_what_is_open_and_names_the_day_to_look_again() -> None:
+    told = "passed 2025-06-01, exempted 2026-05-10 until=2026-11-10"
+    ledger = walked("plain-rolling", told, as_of="2026-06-10")
+    assert lines(ledger) == ["opens 2026-04-02 due 2026-06-01 excused 2026-05-10"]
+    assert standing(ledger, date(2026, 6, 10)) is Standing.EXEMPT
+    assert (ledger.review_on, ledger.questions) == (date(2026, 11, 10), ())
+
+
+def test_included_again_it_is_due_no_sooner_than_the_days_of_transition() -> None:
+    # last pass 1 June 2025, so 1 June 2026; included 1 July 2026 + 30 days = 31 July
+    told = "passed 2025-06-01, exempted 2026-05-10 until=2026-11-10, included 2026-07-01"
+    ledger = walked("plain-rolling", told, as_of="2026-07-01")
+    assert lines(ledger)[-1] == "opens 2026-07-01 due 2026-07-31"
+    assert ledger.review_on is None
+
+
+def test_a_pass_while_exempted_counts_for_what_comes_after() -> None:
+    told = "passed 2025-06-01, exempted 2026-05-10 until=2026-11-10, passed 2026-06-20"
+    ledger = walked("plain-rolling", f"{told}, included 2026-07-01", as_of="2026-07-01")
+    assert due(ledger) == "2027-06-20"
+
+
+@pytest.mark.parametrize(
+    ("told", "said"),
+    [
+        ("passed 2025-06-01, idled 2026-06-02", "while overdue since 2026-06-01"),
+        ("passed 2025-12-01, failed 2026-05-01, idled 2026-05-02", "while failed since 2026-05-01"),
+        ("passed 2025-06-01, exempted 2026-06-02", "exempted on 2026-06-02 while overdue"),
+    ],
+)
+def test_one_put_aside_while_failed_or_overdue_goes_to_a_person(told: str, said: str) -> None:
+    (asked,) = walked("plain-rolling", told, as_of="2026-07-01").questions
+    assert said in asked
+
+
+def test_idle_in_good_order_asks_nobody_and_is_looked_at_again() -> None:
+    ledger = walked(
+        "plain-rolling", "passed 2025-12-01, idled 2026-05-02 until=2026-11-02", as_of="2026-07-01"
+    )
+    assert (ledger.questions, ledger.review_on) == ((), date(2026, 11, 2))
+
+
+def test_a_return_with_no_idle_time_on_record_asks_a_person_how_long() -> None:
+    event = (
+        '[[event]]\nid = "back"\nevent = "reoccupied"\nidle_months = 12\ndays = 0\n'
+        'citation = "Harker Heights TX Ord. 2019-22"\n'
+    )
+    ledger = lived(plain(event), "passed 2025-12-01, reoccupied 2026-05-02", as_of="2026-06-01")
+    (asked,) = ledger.questions
+    assert "no day since which it was out of use" in asked
+    assert due(ledger) == "2026-12-01"
+
+
+# Month ends and days of work
+
+
+def test_due_at_the_end_of_the_month_and_counted_on_from_the_unmoved_day() -> None:
+    cycle = YEARLY.replace('"rolling"', '"rolling"\nmonth_end = true')
+    book = plain_with(cycle)
+    assert due(lived(book, "passed 2023-02-10", as_of="2023-03-01")) == "2024-02-29"
+    anniversary = cycle.replace('"rolling"', '"anniversary"\nearly_days = 45')
+    book = plain_with(anniversary)
+    told = "installed 2022-02-10, passed 2022-02-10, passed 2023-02-20"
+    assert due(lived(book, told, as_of="2023-03-01")) == "2024-02-29"
+
+
+def test_days_of_work_leave_out_weekends_and_holidays() -> None:
+    # Friday 3 July 2026 is the holiday of Saturday 4 July
+    closed = {date(2026, 7, 3)}
+    assert days_after(date(2026, 7, 2), 1, is_working=True, holidays=closed) == date(2026, 7, 6)
+    assert days_after(date(2026, 7, 6), -1, is_working=True, holidays=closed) == date(2026, 7, 2)
+    assert days_after(date(2026, 7, 2), 0, is_working=True) == date(2026, 7, 2)
+    assert next_workday(date(2026, 7, 3), holidays=closed) == date(2026, 7, 6)
+
+
+# More often after repeat failures
+
+
+@pytest.mark.parametrize(
+    ("told", "expected"),
+    [
+        ("passed 2025-03-03", "2026-03-03"),
+        ("passed 2024-03-04, failed 2025-03-03, passed 2025-03-10", "2026-03-10"),
+        (
+            "failed 2024-03-04, passed 2024-03-11, failed 2025-03-03, passed 2025-03-10",
+            "2025-09-10",
+        ),
+    ],
+)
+def test_two_of_the_last_two_rounds_failed_bring_the_next_forward(told: str, expected: str) -> None:
+    repeat = (
+        '[[repeat]]\nid = "again"\nfailures = 2\nof_last = 2\nevery = "FREQ=MONTHLY;INTERVAL=6"\n'
+        'citation = "OAR 333-061-0070: more often for repeat failures (figures invented)"\n'
+    )
+    assert due(lived(plain(repeat), told, as_of="2025-04-01")) == expected
+
+
+def test_a_season_brought_forward_keeps_its_period() -> None:
+    # failed and passed in May 2024 and May 2025: six months after 12 May 2025 is 12 November,
+    # before the season due 31 May 2026. That pass counts for 2026 (credit from 1 October).
+    season = (
+        '[[cycle]]\nid = "season"\nregime = "season"\n'
+        'every = "FREQ=YEARLY;BYMONTH=5;BYMONTHDAY=31"\n'
+        'season_opens = "03-01"\ncredit_from = "10-01"\ncitation = "a season"\n\n'
+        '[[repeat]]\nid = "again"\nfailures = 2\nof_last = 2\nevery = "FREQ=MONTHLY;INTERVAL=6"\n'
+        'citation = "figures invented"\n'
+    )
+    book = plain_with(season)
+    told = "failed 2024-05-06, passed 2024-05-13, failed 2025-05-05, passed 2025-05-12"
+    ledger = lived(book, told, as_of="2025-06-01")
+    assert due(ledger) == "2025-11-12"
+    assert ledger.current is not None
+    assert ledger.current.opens_on == date(2025, 8, 13)  # as long before as 1 March before 31 May
+    assert ledger.current.key.period == date(2026, 5, 31)
+    met = lived(book, f"{told}, passed 2025-11-10", as_of="2025-12-01")
+    assert met.obligations[-1].key.period == date(2026, 5, 31)
+    assert due(met) == "2027-05-31"  # of the last two rounds one failed
+
+
+# Premises
+
+
+def test_a_survey_of_a_premises_is_met_by_an_assessment() -> None:
+    # 35 IAC 604.1510: every 2 years
+    book = rules(OF_A_PREMISES + "\n" + YEARLY)
+    ledger = lived(book, "assessed 2024-02-29", as_of="2024-03-01", what=PREMISES)
+    assert (ledger.kind, due(ledger)) == ("survey", "2026-02-28")
+    assert ledger.kinds == ("survey", "protection")
+    every_five = rules(OF_A_PREMISES.replace("INTERVAL=2", "INTERVAL=5") + "\n" + YEARLY)
+    toronto = lived(every_five, "assessed 2024-02-29", as_of="2024-03-01", what=PREMISES)
+    assert due(toronto) == "2029-02-28"  # Toronto: every 5 years
+
+
+def test_an_unprotected_service_owes_protection_by_a_day_of_its_own() -> None:
+    book = rules(OF_A_PREMISES + "\n" + YEARLY)
+    told = facts("assessed 2026-03-02, unprotected 2026-03-02")
+    ledger = lived(book, told, as_of="2026-03-10", what=PREMISES)
+    assert due_of(ledger, "protection") == "2026-04-01"
+    assert due_of(ledger, "survey") == "2028-03-02"
+    owed = ledger.open_of("protection")
+    assert owed is not None
+    assert ledger.next_actions[owed.key] == date(2026, 3, 10)  # `install`, its own ladder
+    done = Fact(kind=FactKind.PASSED, on=date(2026, 3, 20), work="protection", sequence=9)
+    after = lived(book, [*told, done], as_of="2026-05-01", what=PREMISES)
+    assert due_of(after, "protection") == "nothing"
+    assert "opens 2026-03-02 due 2026-04-01 met 2026-03-20" in lines(after)
+
+
+def test_what_is_asked_of_a_premises_is_not_asked_of_an_assembly() -> None:
+    book = rules(OF_A_PREMISES + "\n" + YEARLY)
+    assert lived(book, "passed 2026-03-02", as_of="2026-03-10").kinds == ("test",)
+    connection = replace(PREMISES, subject=SubjectKind.CONNECTION)
+    nothing = lived(book, "", as_of="2026-03-10", what=connection)
+    assert (nothing.obligations, nothing.is_exempt) == ((), True)
+
+
+# Whom a rule catches
+
+
+@pytest.mark.parametrize(
+    ("match", "what", "is_caught"),
+    [
+        ('uses = ["Car Wash"]', replace(DC, use=" car wash"), True),
+        ('uses = ["Car Wash"]', DC, False),
+        ("residential = true", replace(DC, is_residential=True), True),
+        ("residential = false", DC, True),  # nobody recorded it: the stricter
+        ("chemicals = true", DC, True),
+        ("chemicals = false", replace(DC, has_chemicals=False), True),
+        ("detector = true", replace(DC, type=AssemblyType.DCDA_II), True),
+        ("detector = true", DC, False),
+        ("part_year = true", replace(DC, runs_part_year=True), True),
+        ("part_year = true", DC, False),
+        ('services = ["fire"]', replace(DC, service=ServiceKind.FIRE), True),
+        ('protects = ["isolation"]', DC, False),
+    ],
+)
+def test_a_rule_catches_by(match: str, what: Attributes, is_caught: bool) -> None:
+    own = YEARLY.replace('"yearly"', f'"own"\n{match}').replace("YEARLY", "MONTHLY;INTERVAL=6")
+    book = plain_with(own, YEARLY)
+    expected = "2025-09-03" if is_caught else "2026-03-03"
+    assert due(lived(book, "passed 2025-03-03", as_of="2025-04-01", what=what)) == expected

@@ -6,11 +6,11 @@ from datetime import date
 
 from django.db import transaction
 
-from registry.changes import Hand, record_change
+from registry.changes import Hand
 from registry.models import Alias, Assembly, HazardAssessment, Merge, Program
+from reports.merging.keeping import begin, finish
 from reports.merging.obligations import move_obligations
 from reports.merging.rows import Record, as_texts, point
-from reports.merging.touching import remember
 from scheduling.actions.by_hand.rows import RefusedChangeError, as_json
 from scheduling.actions.replaying import replay_assemblies
 from scheduling.models import AssemblyState
@@ -57,17 +57,8 @@ def merge_assemblies(
             setattr(kept, column, getattr(gone, column))
     kept.save()
     _assess(kept, today=today, hand=hand, record=record)
-    merge = Merge.objects.create(
-        program=program,
-        what="assembly",
-        kept_id=kept.pk,
-        kept_label=str(kept)[:300],
-        gone_id=gone_id,
-        gone_label=label[:300],
-        at=hand.at,
-        on=today,
-        by=hand.by,
-        reason=hand.reason[:500],
+    merge = begin(
+        program=program, kept=kept, gone_id=gone_id, gone_label=label, today=today, hand=hand
     )
     for serial, key, maker, maker_key in numbers:
         if (key, maker_key) != (kept.serial_key, kept.maker_key):
@@ -77,18 +68,7 @@ def merge_assemblies(
             )  # fmt: skip
     replay_assemblies(program=program, assembly_ids=[kept.pk], as_of=today)
     kept.refresh_from_db()
-    remember(kept, record=record)
-    merge.record = record.to_json()
-    merge.save(update_fields=["record"])
-    record_change(
-        hand=hand,
-        what="assembly",
-        subject_id=kept.pk,
-        label=f"{label} merged into {kept}",
-        before={**before, "merged": ""},
-        after={**_shown(kept), "merged": label},
-        program=program,
-    )
+    finish(merge, kept=kept, record=record, before=before, after=_shown(kept), hand=hand)
     return merge
 
 

@@ -8,12 +8,12 @@ from datetime import date
 from django.db import transaction
 
 from notices.models import Letter, LetterNotice
-from registry.changes import Hand, record_change
+from registry.changes import Hand
 from registry.domain.identity import party_key
 from registry.domain.proposals import SettledHow
 from registry.models import Alias, Merge, Party, Program, Proposal
+from reports.merging.keeping import begin, finish
 from reports.merging.rows import Record, as_texts, point
-from reports.merging.touching import remember
 from scheduling.actions.by_hand.rows import RefusedChangeError
 
 FIELDS = ("name", "address", "city", "state", "zip", "email", "phone", "language")
@@ -44,34 +44,15 @@ def merge_parties(
     _rename_recipients(gone=gone.pk, kept=kept.pk, record=record)
     gone.delete()
     _keep(kept, values=values)
-    merge = Merge.objects.create(
-        program=program,
-        what="party",
-        kept_id=kept.pk,
-        kept_label=str(kept)[:300],
-        gone_id=gone_id,
-        gone_label=label[:300],
-        at=hand.at,
-        on=today,
-        by=hand.by,
-        reason=hand.reason[:500],
+    merge = begin(
+        program=program, kept=kept, gone_id=gone_id, gone_label=label, today=today, hand=hand
     )
     for key, name in names.values():
         if key != kept.key:
             Alias.objects.create(program=program, merge=merge, party=kept, shown=name, key=key)
     kept.refresh_from_db()
-    remember(kept, record=record)
-    merge.record = record.to_json()
-    merge.save(update_fields=["record"])
-    record_change(
-        hand=hand,
-        what="party",
-        subject_id=kept.pk,
-        label=f"{label} merged into {kept}",
-        before={**before, "merged": ""},
-        after={**{name: getattr(kept, name) for name in FIELDS}, "merged": label},
-        program=program,
-    )
+    after = {name: getattr(kept, name) for name in FIELDS}
+    finish(merge, kept=kept, record=record, before=before, after=after, hand=hand)
     return merge
 
 

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal, InvalidOperation
 from typing import Any, Final
-from zoneinfo import ZoneInfo
 
 from django.db.models import Q
 
@@ -76,22 +75,6 @@ def facts_of(assembly: Assembly, *, as_of: date, known_at: datetime | None) -> l
     if known_at is not None:
         found = found.filter(recorded_at__lte=known_at)
     return list(found.order_by("-on", "-pk"))
-
-
-def letters_while_it_stood(
-    facts: Sequence[Fact], *, letters: Sequence[LetterRow], zone: ZoneInfo
-) -> dict[int, list[LetterRow]]:
-    """By withdrawn fact, the letters that left while it stood: they went on what was then known."""
-    found: dict[int, list[LetterRow]] = {}
-    for fact in facts:
-        if fact.withdrawn_at is None:
-            continue
-        first = fact.recorded_at.astimezone(zone).date()
-        last = fact.withdrawn_at.astimezone(zone).date()
-        stood = [row for row in letters if not row.is_prepared and first <= row.on <= last]
-        if stood:
-            found[fact.pk] = stood
-    return found
 
 
 def reports_of(assembly: Assembly, *, as_of: date, known_at: datetime | None) -> list[FieldTest]:

@@ -23,11 +23,11 @@ from reports.queries.one_assembly import (
     facts_of,
     history_of,
     letters_of,
-    letters_while_it_stood,
     reading_names,
     reports_of,
     test_rows,
 )
+from reports.queries.withdrawn_facts import letters_while_it_stood
 from reports.wording.rungs import RungShown, rung_of, rungs_shown
 from reports.wording.standing import StandingDays, standing_sentence
 from scheduling.domain.standing import Standing, StandingDates, dates_of

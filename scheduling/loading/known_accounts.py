@@ -88,9 +88,7 @@ def known_accounts(program: Program) -> KnownAccounts:
     return found
 
 
-def _known(
-    site: Premises, *, owner: Party | None, also: dict[int, list[str]]
-) -> KnownAccount:
+def _known(site: Premises, *, owner: Party | None, also: dict[int, list[str]]) -> KnownAccount:
     return KnownAccount(
         id=site.pk,
         account=site.account,

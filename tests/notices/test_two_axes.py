@@ -92,6 +92,7 @@ def test_what_is_recorded_or_withdrawn_later_never_changes_a_day_as_then_known(
             if on + later <= day:
                 record(one, kind, day_of(on), at=day_of(on + later))
         facts = list(Fact.objects.order_by("pk"))
+        replay_assemblies(program=program, assembly_ids=[one.pk], as_of=that_day)
         before = asked(one, day=that_day, known_on=that_day)
         assert before == asked(one, day=that_day, known_on=None)  # nothing was learned yet
 

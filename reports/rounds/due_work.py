@@ -80,6 +80,7 @@ def due_test(obligation: Obligation) -> DueTest:
         due_on=obligation.cure_by or obligation.due_on,
         failed=obligation.failed_on is not None,
         high_hazard=obligation.assembly.hazard != Hazard.LOW,
+        target_on=obligation.target_on,
     )
 
 

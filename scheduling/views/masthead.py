@@ -15,7 +15,7 @@ from scheduling.views.desk import Desk, Seat, name_of
 
 # word, the page it leads to, the seats that have it, and the pages under it
 _WORDS: Final = (
-    ("Today", "today", (Seat.OFFICE,), ("questions", "settings", "proposals", "runs")),
+    ("Today", "today", (Seat.OFFICE,), ("questions", "settings", "proposals", "runs", "levelling")),
     (
         "Registry",
         "registry",

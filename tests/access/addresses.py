@@ -26,6 +26,7 @@ SHOWS = {
     "field-test-take": "test",
     "gauge-change": "gauge",
     "letter": "letter",
+    "levelling-undo": "levelling",
     "letter-pdf": "letter",
     "load-batch": "batch",
     "load-to-mend": "batch",

@@ -42,7 +42,7 @@ from scheduling.actions.facts import NewFact, record_facts
 from scheduling.actions.opening import open_obligations
 from scheduling.actions.replaying import replay_assemblies
 from scheduling.domain.facts import FactKind
-from scheduling.models import Adoption, Fact, Obligation, ProgramClock, Rulebook
+from scheduling.models import Adoption, Fact, LevelDecision, Obligation, ProgramClock, Rulebook
 from scheduling.queries.shipped import shipped_text
 
 TODAY = date(2026, 11, 25)
@@ -152,6 +152,7 @@ def _office(code: str) -> Office:
         "question": question.pk,
         "round": _round(program, firm, tester, site, assembly).pk,
         **_rulebooks(program),
+        "levelling": _levelling(program).pk,
         "merge": _merge(program, party).pk,
     }
     return Office(program=program, firm=firm, party=party, ids=ids, token=token)
@@ -176,6 +177,19 @@ def _rulebooks(program: Program) -> dict[str, int]:
         "edition": edition.pk,
         "adoption": Adoption.objects.get(program=program).pk,
     }
+
+
+def _levelling(program: Program) -> LevelDecision:
+    return LevelDecision.objects.create(
+        program=program,
+        from_on=TODAY,
+        to_on=date(2027, 11, 24),
+        capacity=25,
+        per="week",
+        made_at=AT,
+        made_by="test",
+        figures={"moved": 0},
+    )
 
 
 def _site(program: Program) -> tuple[Premises, Party]:

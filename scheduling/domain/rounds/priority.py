@@ -19,18 +19,22 @@ COMING_DAYS = 100
 
 @dataclass(frozen=True, slots=True)
 class DueTest:
-    """One open or coming obligation, as the planner sees it. Not assessed counts as high."""
+    """One open or coming obligation, as the planner sees it. Not assessed counts as high.
+
+    ``target_on``, from levelling, is when it is wanted; it makes nothing overdue.
+    """
 
     due_on: date
     failed: bool
     high_hazard: bool
+    target_on: date | None = None
 
 
 def points(test: DueTest, *, on: date) -> int:
     """Points of one test on a day: failed above overdue above coming; high hazard doubles.
 
     Our own weights, not a published scale. Overdue by 30 days on low hazard is 630; due in
-    40 days is 160; a failed assembly on high hazard is 4000 and a day more each day overdue.
+    40 days is 160; aimed at today, though due in 40 days, 200; a failed assembly on high hazard is 4000 and a day more each day overdue.
     """
     late = (on - test.due_on).days
     if test.failed:
@@ -38,7 +42,8 @@ def points(test: DueTest, *, on: date) -> int:
     elif late > 0:
         base = OVERDUE + min(late, MOST_OVERDUE_DAYS)
     else:
-        base = LEAST_POINTS + max(COMING_DAYS + late, 0)
+        wanted = min(test.target_on or test.due_on, test.due_on)
+        base = LEAST_POINTS + max(COMING_DAYS + min((on - wanted).days, COMING_DAYS), 0)
     return base * HIGH_HAZARD_FACTOR if test.high_hazard else base
 
 

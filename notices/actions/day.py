@@ -24,6 +24,7 @@ from notices.models import Letter
 from notices.queries.owed import Position, obligations_to_look_at, owed_notices, positions
 from notices.queries.responsible import in_batches
 from registry.models import Program
+from scheduling.actions.enforcing import replay_for_new_rules
 from scheduling.actions.opening import open_obligations
 from scheduling.models import DayRun, Obligation
 
@@ -68,6 +69,7 @@ def run_day(
     tell = progress or _silent
     day = admit(program, day=as_of, now=now)
     tally = DayTally(program=program.code, as_of=as_of)
+    replay_for_new_rules(program=program, as_of=as_of)
     with transaction.atomic():
         locked_clock(program)
         tally.obligations_opened = open_obligations(program=program, as_of=as_of)

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from scheduling.domain.ladders import Ladder, Rung, Trigger
-from scheduling.wording.rules import channel_words
+from scheduling.domain.rung_sentences import channel_words
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -14,6 +14,7 @@ from registry.models import Assembly, Program
 from scheduling.domain.comparing import Comparison
 from scheduling.domain.forecast import Forecast, Window
 from scheduling.domain.rulebook import Rulebook
+from scheduling.domain.rulebook_table import FIRST_DAY, LAST_DAY
 from scheduling.domain.timeline import RulebookFrom
 from scheduling.models import AssemblyState, DayRun
 from scheduling.queries.alike import count_alike
@@ -60,9 +61,11 @@ class Question:
 def ask(*, program: Program, draft: Rulebook, effective_on: date) -> tuple[Question, Comparison]:
     """Return a question and the empty comparison that answers it.
 
-    Raises CannotCompareError for a day before the stored dates hold, NoRulebookError where
-    nothing is in force.
+    Raises CannotCompareError for a day before the stored dates hold or beyond the calendar
+    kept, NoRulebookError where nothing is in force.
     """
+    if not FIRST_DAY <= effective_on <= LAST_DAY:
+        raise CannotCompareError(f"{effective_on} lies outside 1900 to 2200: correct the year.")
     question = Question(program=program, draft=draft, effective_on=effective_on)
     newest = (
         AssemblyState.objects.filter(program=program)

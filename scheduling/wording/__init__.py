@@ -1,1 +1,0 @@
-"""Sentences made from rules: plain values in, words out."""

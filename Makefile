@@ -37,7 +37,7 @@ serve: $(STAMP)  ## serve your own database on loopback
 test: lint types tests  ## everything: style, types, floors, migrations, tests on both databases
 
 check: lint types  ## the fast subset
-	@env -u DATABASE_URL $(BIN)/python -m pytest -q -n $(WORKERS) --dist loadgroup -m "not slow and not browser" tests
+	@env -u DATABASE_URL $(BIN)/python -m pytest -q -n $(WORKERS) --dist loadgroup -m "not slow and not browser and not bench" tests
 
 lint: $(STAMP)  ## style, floors, migrations, settings
 	@$(BIN)/ruff check .
@@ -50,11 +50,12 @@ types: $(STAMP)  ## mypy, strict
 	@$(BIN)/mypy
 
 tests: $(STAMP)  ## pytest on SQLite, then what touches the database on PostgreSQL
-	@env -u DATABASE_URL $(BIN)/python -m pytest -q -n $(WORKERS) --dist loadgroup tests
+	@env -u DATABASE_URL $(BIN)/python -m pytest -q -n $(WORKERS) --dist loadgroup -m "not bench" tests
 	@$(BIN)/python -m tests.on_postgres -q -n $(WORKERS) --dist loadgroup tests
 
 bench: $(STAMP)  ## measure, as ratios within one run
 	@$(BIN)/python -m tests.bench
+	@env -u DATABASE_URL $(BIN)/python -m pytest -q -n $(WORKERS) --dist loadgroup -m bench tests
 
 pictures: $(STAMP)  ## draw the README's pictures from the demo
 	@$(BIN)/python docs/pictures.py

@@ -8,7 +8,7 @@ import sys
 
 from tests.postgres import NoPostgres, running_postgres
 
-MARKS = "(database or postgres) and not browser"
+MARKS = "(database or postgres) and not browser and not bench"
 
 
 def main(arguments: list[str]) -> int:

@@ -21,6 +21,12 @@ class ServiceConnection(models.Model):
         default=ServiceKind.UNKNOWN.value,
     )
     name = models.CharField(max_length=120, blank=True, default="")
+    has_chemicals = models.BooleanField(
+        null=True, blank=True, help_text="Chemicals are fed into it; empty: nobody recorded it"
+    )
+    runs_part_year = models.BooleanField(
+        null=True, blank=True, help_text="Runs less than six months a year; empty: not recorded"
+    )
 
     class Meta:
         constraints = [

@@ -192,6 +192,11 @@ def _detail(obligation: Obligation) -> dict[str, Any]:
         detail["is_suspended"] = True
     if obligation.courtesy_is_over:
         detail["courtesy_is_over"] = True
+    if obligation.pauses:
+        detail["pauses"] = [
+            [pause.since.isoformat(), pause.ends.isoformat() if pause.ends is not None else None]
+            for pause in obligation.pauses
+        ]
     if obligation.key.origin is Origin.NO_DATE:
         detail["no_date_known"] = True
     return detail

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from scheduling.domain.obligations import ClosedHow, Obligation, ObligationKey
+from scheduling.domain.pauses import Pause
 from scheduling.models import Obligation as ObligationRow
 
 
@@ -27,9 +28,14 @@ def as_domain(row: ObligationRow) -> Obligation:
         prompts=tuple(date.fromisoformat(day) for day in row.prompts),
         is_suspended=bool(row.detail.get("is_suspended")),
         courtesy_is_over=bool(row.detail.get("courtesy_is_over")),
+        pauses=tuple(_pause(since, ends) for since, ends in row.detail.get("pauses", ())),
         closed_on=row.closed_on,
         closed_how=ClosedHow(row.closed_how) if row.closed_how else None,
     )
+
+
+def _pause(since: str, ends: str | None) -> Pause:
+    return Pause(date.fromisoformat(since), None if ends is None else date.fromisoformat(ends))
 
 
 def key_of(row: ObligationRow) -> ObligationKey:

@@ -13,7 +13,8 @@ from django.db.models import Q
 
 from registry.domain.kinds import AssemblyType, Hazard, Protects, ServiceKind
 from registry.models import Assembly, HazardAssessment, Program
-from scheduling.domain.facts import Fact, FactKind
+from scheduling.domain.dwellings import is_residence
+from scheduling.domain.facts import Fact, FactKind, Hindrance
 from scheduling.domain.rulebook import Attributes
 from scheduling.domain.timeline import AttributesFrom, RulebookFrom, Timeline
 from scheduling.models import Fact as FactRow
@@ -59,7 +60,18 @@ def _assembly_rows(program: Program, assembly_ids: Collection[int]) -> Any:
     return (
         Assembly.objects.filter(program=program, pk__in=assembly_ids)
         .order_by("pk")
-        .values("id", "type", "hazard", "protects", "premises_id", "connection__kind", "created_at")
+        .values(
+            "id",
+            "type",
+            "hazard",
+            "protects",
+            "premises_id",
+            "premises__use",
+            "connection__kind",
+            "connection__has_chemicals",
+            "connection__runs_part_year",
+            "created_at",
+        )
     )
 
 
@@ -69,7 +81,7 @@ def _facts_by_assembly(program: Program, assembly_ids: Collection[int]) -> dict[
         "assembly_id", "id", "kind", "on", "at", "detail", "recorded_at", "withdrawn_at"
     )
     for assembly_id, pk, kind, on, at, detail, recorded_at, withdrawn_at in rows:
-        until = detail.get("until")
+        until, hindrance = detail.get("until"), detail.get("hindrance")
         found[assembly_id].append(
             Fact(
                 kind=FactKind(kind),
@@ -80,6 +92,7 @@ def _facts_by_assembly(program: Program, assembly_ids: Collection[int]) -> dict[
                 found_failed=bool(detail.get("found_failed")),
                 repaired_inside=bool(detail.get("repaired_inside")),
                 until=date.fromisoformat(until) if until else None,
+                hindrance=Hindrance(hindrance) if hindrance else None,
                 recorded_at=recorded_at,
                 withdrawn_at=withdrawn_at,
             )
@@ -141,4 +154,8 @@ def _shape(row: Mapping[str, Any], hazard: Hazard) -> Attributes:
         hazard=hazard,
         service=ServiceKind(row["connection__kind"]),
         protects=Protects(row["protects"]),
+        use=row["premises__use"],
+        is_residential=is_residence(row["premises__use"]),
+        has_chemicals=row["connection__has_chemicals"],
+        runs_part_year=row["connection__runs_part_year"],
     )

@@ -16,6 +16,7 @@ from registry.domain.kinds import AssemblyType, Hazard
 from registry.models import Assembly, Program
 from scheduling.domain.comparing import Comparison
 from scheduling.domain.facts import FactKind
+from scheduling.domain.replay import replay
 from scheduling.domain.rulebook import Rulebook
 from scheduling.domain.rulebook_text import read_rulebook
 from scheduling.queries import alike, comparing
@@ -128,7 +129,7 @@ def test_many_that_stand_alike_are_replayed_once(monkeypatch: pytest.MonkeyPatch
         recorded(one, (FactKind.PASSED, date(2025, 3, 4)))
     replayed(made, as_of=TODAY)
     times = Counter[str]()
-    real = alike.replay
+    real = replay
 
     def counted(**rest: Any) -> Any:
         times["replay"] += 1

@@ -1,6 +1,6 @@
 """Addresses of Today, the registry, one assembly, rounds, field tests, and the health check."""
 
-from django.urls import path
+from django.urls import URLPattern, URLResolver, include, path
 
 from reports.views import (
     assembly,
@@ -17,7 +17,8 @@ from reports.views import (
 
 _P = "p/<slug:code>/"
 
-urlpatterns = [
+urlpatterns: list[URLPattern | URLResolver] = [
+    path("", include("reports.entry_urls")),
     path(f"{_P}rulebook/compare/", rulebook_comparison.compare, name="rulebook-compare"),
     path(
         f"{_P}rulebook/drafts/<int:pk>/put-in-force/",

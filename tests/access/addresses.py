@@ -19,6 +19,9 @@ SHOWS = {
     "assembly-letters": "assembly",
     "assembly-new": "premises",
     "connection-change": "connection",
+    "enter-assembly": "assembly",
+    "enter-picture": "picture",
+    "enter-record": "entry",
     "fact-new": "assembly",
     "fact-withdraw": "fact",
     "field-test": "test",
@@ -93,6 +96,8 @@ def address(name: str, office: Office, *, rows_of: Office | None = None) -> str:
         kwargs["code"] = office.program.code
     if name in SHOWS:
         kwargs["pk"] = (rows_of or office).ids[SHOWS[name]]
+    if name == "enter-blank":
+        kwargs["kind"] = "RP"
     if name in {"load-preview", "load-bring-in", "load-line"}:
         kwargs["token"] = "x" * 32
     return reverse(name, kwargs=kwargs)
@@ -100,5 +105,15 @@ def address(name: str, office: Office, *, rows_of: Office | None = None) -> str:
 
 def is_of_a_program(name: str) -> bool:
     """Whether an address stands under a program."""
-    public = {"home", "login", "logout", "yourself", "look", "healthz", "owner-page", "owner-code"}
+    public = {
+        "home",
+        "enter-worker",
+        "login",
+        "logout",
+        "yourself",
+        "look",
+        "healthz",
+        "owner-page",
+        "owner-code",
+    }
     return name not in public

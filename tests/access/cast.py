@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from decimal import Decimal
+from uuid import uuid4
 
 from django.contrib.auth import get_user_model
 from django.contrib.auth.models import AbstractBaseUser
@@ -35,7 +36,7 @@ from registry.models import (
     SetAsideRow,
     Tester,
 )
-from reports.models import FieldTest, Plan, Round, Stop, StopWork
+from reports.models import EntryPhoto, FieldEntry, FieldTest, Plan, Round, Stop, StopWork
 from scheduling.actions.adoption import ensure_rulebooks, put_in_force
 from scheduling.actions.drafting import start_draft
 from scheduling.actions.facts import NewFact, record_facts
@@ -154,8 +155,22 @@ def _office(code: str) -> Office:
         **_rulebooks(program),
         "levelling": _levelling(program).pk,
         "merge": _merge(program, party).pk,
+        **_handed_in(program, assembly),
     }
     return Office(program=program, firm=firm, party=party, ids=ids, token=token)
+
+
+def _handed_in(program: Program, assembly: Assembly) -> dict[str, int]:
+    entry = FieldEntry.objects.create(
+        program=program, client_id=uuid4(), body={"type": "RP", "fields": {"serial": "A100"}},
+        body_sha256="b" * 64, channel="device", by="T. Vell", assembly=assembly,
+        receipt="261125-AB12", received_at=AT,
+    )  # fmt: skip
+    photo = EntryPhoto.objects.create(
+        entry=entry, sent_sha256="c" * 64, sha256="c" * 64, content=b"jpeg", width=4, height=3,
+        received_at=AT,
+    )  # fmt: skip
+    return {"entry": entry.pk, "picture": photo.pk}
 
 
 def _merge(program: Program, party: Party) -> Merge:

@@ -20,6 +20,9 @@ NO_PAGES = {
     "load-line",
     "healthz",
     "look",
+    "enter-ready",
+    "enter-worker",
+    "enter-picture",
 }
 WIDEST_PHONE_SPILL = 0
 

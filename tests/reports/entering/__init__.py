@@ -1,0 +1,1 @@
+"""Entering field tests: the form, its actions, its device."""

@@ -9,9 +9,13 @@ from django.db import transaction
 from django.utils import timezone
 
 from registry.models import Program
-from scheduling.domain.rulebook_text import read_rulebook
 from scheduling.models import Adoption, Rulebook
-from scheduling.queries.shipped import UnknownRulebookError, shipped_names, shipped_text
+from scheduling.queries.shipped import (
+    UnknownRulebookError,
+    shipped_names,
+    shipped_rulebook,
+    shipped_text,
+)
 
 
 class AdoptionError(ValueError):
@@ -24,17 +28,18 @@ def ensure_rulebooks() -> None:
     Doing it again changes nothing. A row once written is never edited.
     """
     with transaction.atomic():
+        shipped = Rulebook.objects.filter(program=None, is_draft=False).order_by("edition")
+        newest = {row.name: row for row in shipped.only("name", "edition", "sha256")}
         for name in shipped_names():
-            _ensure(name)
+            _ensure(name, newest=newest.get(name))
 
 
-def _ensure(name: str) -> None:
+def _ensure(name: str, *, newest: Rulebook | None) -> None:
     text = shipped_text(name)
     digest = hashlib.sha256(text.encode()).hexdigest()
-    newest = _newest(name)
     if newest is not None and newest.sha256 == digest:
         return
-    rulebook = read_rulebook(text)
+    rulebook = shipped_rulebook(name)
     Rulebook.objects.get_or_create(
         name=name,
         edition=1 if newest is None else newest.edition + 1,

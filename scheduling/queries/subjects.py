@@ -13,6 +13,7 @@ from django.db.models import Q
 
 from registry.domain.kinds import AssemblyType, Hazard, Protects, ServiceKind
 from registry.models import Assembly, HazardAssessment, Program
+from scheduling.closed_days import closed_days
 from scheduling.domain.dwellings import is_residence
 from scheduling.domain.facts import Fact, FactKind, Hindrance
 from scheduling.domain.rulebook import Attributes
@@ -40,7 +41,7 @@ def subjects(
     rows = list(_assembly_rows(program, assembly_ids))
     facts = _facts_by_assembly(program, assembly_ids)
     hazards = _hazards(program, rows)
-    zone = ZoneInfo(program.zone)
+    zone, closed = ZoneInfo(program.zone), closed_days(program.state)
     return [
         Subject(
             assembly_id=row["id"],
@@ -49,6 +50,7 @@ def subjects(
                 attributes=_attributes(row, hazards),
                 rulebooks=rulebooks,
                 recorded_on=row["created_at"].astimezone(zone).date(),
+                holidays=closed,
             ),
             facts=tuple(facts.get(row["id"], ())),
         )

@@ -153,8 +153,10 @@ def _take(alike: Alike, *, number: int, books: Books, into: Comparison) -> bool:
     owed = owed_by_kind(now).get(kind)
     if owed is None or (owed.opens_on, owed.due_on) != (alike.opens_on, alike.due_on):
         return False
+    if is_in_gap(books.draft, attributes):
+        into.in_gap += number
+        return True
     then = _ledger(alike, rulebooks=books.then, books=books)
-    into.in_gap += number * is_in_gap(books.draft, attributes)
     add_ledgers(now=now, then=then, attributes=attributes, books=books, into=into, times=number)
     return True
 

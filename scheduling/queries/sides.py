@@ -59,7 +59,9 @@ def compare_histories(
     found = subjects(program=program, assembly_ids=assembly_ids, rulebooks=books.now)
     for subject in found:
         attributes = attributes_on(subject, day=books.effective_on)
-        into.in_gap += is_in_gap(books.draft, attributes)
+        if is_in_gap(books.draft, attributes):
+            into.in_gap += 1
+            continue
         now = _ledger(subject, rulebooks=books.now, books=books)
         then = _ledger(subject, rulebooks=books.then, books=books)
         add_ledgers(now=now, then=then, attributes=attributes, books=books, into=into)

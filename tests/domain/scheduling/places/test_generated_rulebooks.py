@@ -164,3 +164,43 @@ def test_no_rung_leaves_twice_before_its_gap_while_paused_or_for_a_closed_one(
                 assert (today - before[step.rung.after]).days >= step.rung.gap_days
             assert ledger.next_actions[each.key] <= today
             gone.append(LeftRung(rung=step.rung.key, left_on=today, occurrence=step.occurrence))
+
+
+@slow
+@given(
+    first=RULEBOOKS,
+    second=RULEBOOKS,
+    what=SUBJECTS,
+    facts=FACTS,
+    on=st.dates(date(2020, 1, 1), AS_OF),
+    seed=st.integers(0, 10**6),
+)
+def test_a_change_of_rulebook_keeps_order_overlap_and_the_days_of_transition(
+    first: Rulebook, second: Rulebook, what: Attributes, facts: list[Fact], on: date, seed: int
+) -> None:
+    """Two versions, the second from a day on: what is closed keeps the version it closed under."""
+    second = replace(second, edition=2)
+    timeline = Timeline(
+        attributes=(AttributesFrom(on=date(1990, 1, 1), attributes=what),),
+        rulebooks=(
+            RulebookFrom(on=date(1990, 1, 1), rulebook=first),
+            RulebookFrom(on=on, rulebook=second),
+        ),
+        recorded_on=date(2026, 1, 1),
+    )
+    facts = numbered(facts)
+    shuffled = facts[:]
+    Random(seed).shuffle(shuffled)
+    ledger = replay(timeline=timeline, facts=facts, left={}, as_of=AS_OF)
+    assert replay(timeline=timeline, facts=shuffled, left={}, as_of=AS_OF) == ledger
+    for kind in ledger.kinds:
+        mine = [each for each in ledger.obligations if each.kind == kind]
+        assert sum(each.is_open for each in mine) <= 1
+        for one, other in pairwise(mine):
+            assert one.closed_on is not None
+            assert one.closed_on <= other.opens_on
+        for each in mine:
+            if each.closed_on is not None and each.closed_on < on:
+                assert each.rulebook == first.label
+            if each.is_open:
+                assert each.rulebook == second.label

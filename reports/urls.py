@@ -5,6 +5,7 @@ from django.urls import URLPattern, URLResolver, include, path
 from reports.views import (
     assembly,
     fieldtests,
+    figures,
     health,
     levelling,
     merging,
@@ -28,6 +29,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("healthz", health.health, name="healthz"),
     path(_P, today.today, name="today"),
     path(f"{_P}runs/", runs.runs, name="runs"),
+    path(f"{_P}figures/", figures.figures, name="figures"),
     path(f"{_P}levelling/", levelling.levelling, name="levelling"),
     path(f"{_P}levelling/apply/", levelling.levelling_apply, name="levelling-apply"),
     path(f"{_P}levelling/<int:pk>/undo/", levelling.levelling_undo, name="levelling-undo"),

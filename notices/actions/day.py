@@ -26,6 +26,7 @@ from notices.queries.responsible import in_batches
 from registry.models import Program
 from scheduling.actions.enforcing import replay_for_new_rules
 from scheduling.actions.opening import open_obligations
+from scheduling.actions.standing_board import recount_daily
 from scheduling.models import DayRun, Obligation
 
 PAGE = 500
@@ -78,6 +79,7 @@ def run_day(
         _write_letters(day, tally=tally, out=out, tell=tell)
     waiting = Letter.objects.filter(program=program, state=LetterState.COMPOSED)
     tally.waiting_for_release = waiting.count()
+    recount_daily(program=program, on=as_of, at=day.at)
     assert day.run is not None
     DayRun.objects.filter(pk=day.run.pk).update(tally=tally.to_json(), finished_at=now)
     return tally

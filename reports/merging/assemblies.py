@@ -13,6 +13,7 @@ from reports.merging.obligations import move_obligations
 from reports.merging.rows import Record, as_texts, point
 from scheduling.actions.by_hand.rows import RefusedChangeError, as_json
 from scheduling.actions.replaying import replay_assemblies
+from scheduling.actions.standing_board import renew_board
 from scheduling.models import AssemblyState
 
 TAKEN_TOGETHER = {
@@ -67,6 +68,7 @@ def merge_assemblies(
                 maker=maker, maker_key=maker_key,
             )  # fmt: skip
     replay_assemblies(program=program, assembly_ids=[kept.pk], as_of=today)
+    renew_board(program=program, on=today, at=hand.at)
     kept.refresh_from_db()
     finish(merge, kept=kept, record=record, before=before, after=_shown(kept), hand=hand)
     return merge

@@ -15,6 +15,7 @@ from reports.merging.rows import Record, bring_back, point_back
 from reports.merging.touching import touched_since
 from scheduling.actions.by_hand.rows import RefusedChangeError
 from scheduling.actions.replaying import replay_assemblies
+from scheduling.actions.standing_board import renew_board
 from scheduling.models import Obligation
 
 UNDO_DAYS = 30
@@ -99,6 +100,7 @@ def _close(merge: Merge, *, hand: Hand, today: date) -> None:
     if merge.what == "assembly":
         both = [merge.kept_id, merge.gone_id]
         replay_assemblies(program=merge.program, assembly_ids=both, as_of=today)
+        renew_board(program=merge.program, on=today, at=hand.at)
     record_change(
         hand=hand,
         what=merge.what,

@@ -2,25 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any, Final
 
-from django.db.models import (
-    Case,
-    CharField,
-    Count,
-    IntegerField,
-    Q,
-    QuerySet,
-    Value,
-    When,
-)
+from django.db.models import Case, Count, IntegerField, Q, QuerySet, Value, When
 from django.db.models.expressions import Combinable
 
-from registry.models import Assembly
+from registry.models import Assembly, Program
 from scheduling.domain.standing import Standing
+from scheduling.models import StandingBoard
+from scheduling.queries.standing_in_sql import standing_case, standing_q
 
 GRAVITY: Final = (
     Standing.FAILED,
@@ -34,6 +27,9 @@ GRAVITY: Final = (
 )
 """What waiting costs, gravest first; the order of every list and of a pin's mark."""
 
+SPANS: Final = (30, 60, 90)
+"""Days ahead for which what comes due is counted."""
+
 SHOWN: Final = (
     Standing.GOOD,
     Standing.DUE,
@@ -44,31 +40,6 @@ SHOWN: Final = (
     Standing.EXEMPT,
 )
 """The standings of what is in the registry today, as the margin of Today lists them."""
-
-
-def standing_q(standing: Standing, *, day: date, via: str = "state__") -> Q:
-    """The rows that stand so on a day, without regard to the standings asked before it."""
-    is_open = Q(**{f"{via}opens_on__lte": day})
-    conditions = {
-        Standing.REMOVED: Q(**{f"{via}removed_on__lte": day}),
-        Standing.EXEMPT: Q(**{f"{via}is_exempt": True}),
-        Standing.IDLE: Q(**{f"{via}idle_since__lte": day}),
-        Standing.FAILED: is_open & Q(**{f"{via}failed_on__isnull": False}),
-        Standing.OVERDUE: is_open & Q(**{f"{via}due_on__lt": day}),
-        Standing.UNTESTED: Q(**{f"{via}last_passed_on__isnull": True}),
-        Standing.DUE: is_open,
-    }
-    return conditions[standing]
-
-
-def standing_case(*, day: date, via: str = "state__") -> Combinable:
-    """The name of the standing; the first that holds wins, as in `Standing`'s own order."""
-    whens = [
-        When(standing_q(one, day=day, via=via), then=Value(one.value))
-        for one in Standing
-        if one is not Standing.GOOD
-    ]
-    return Case(*whens, default=Value(Standing.GOOD.value), output_field=CharField())
 
 
 def gravity_case(*, day: date, via: str = "state__") -> Combinable:
@@ -110,10 +81,34 @@ class Stands:
         return next((one.assemblies for one in self.shares if one.standing == standing), 0)
 
 
+def stands_of(program: Program, *, day: date) -> Stands:
+    """Where a program's assemblies stand, from the kept board: one indexed read.
+
+    Before the day's first run the board still tells the day before; then it is counted.
+    """
+    board = StandingBoard.objects.filter(program=program, on=day).first()
+    if board is None:
+        return where_they_stand(Assembly.objects.filter(program=program), day=day)
+    return stands_on(board)
+
+
+def stands_on(board: StandingBoard) -> Stands:
+    """The kept board as counts by standing."""
+    counts: dict[str, int] = {}
+    for name, number in board.counts.items():
+        standing = name.partition("|")[0]
+        counts[standing] = counts.get(standing, 0) + number
+    return _stands(counts, coming=[(span, board.spans.get(f"{span}", 0)) for span in SPANS])
+
+
 def where_they_stand(assemblies: QuerySet[Assembly], *, day: date) -> Stands:
     """Counts by standing, and how many come due within 30, 60 and 90 days. Two queries."""
     rows = with_standing(assemblies, day=day).values("standing").order_by("standing")
     counts = {row["standing"]: row["n"] for row in rows.annotate(n=Count("pk"))}
+    return _stands(counts, coming=_coming(assemblies, day=day))
+
+
+def _stands(counts: Mapping[str, int], *, coming: list[tuple[int, int]]) -> Stands:
     total = sum(number for name, number in counts.items() if name != Standing.REMOVED)
     shares = [
         StandingShare(
@@ -127,12 +122,11 @@ def where_they_stand(assemblies: QuerySet[Assembly], *, day: date) -> Stands:
         shares=shares,
         in_registry=total,
         removed=counts.get(Standing.REMOVED.value, 0),
-        coming=_coming(assemblies, day=day),
+        coming=coming,
     )
 
 
 def _coming(assemblies: QuerySet[Assembly], *, day: date) -> list[tuple[int, int]]:
-    spans: Iterable[int] = (30, 60, 90)
     in_use = Q(state__removed_on__isnull=True, state__idle_since__isnull=True)
     found = assemblies.aggregate(
         **{
@@ -141,7 +135,7 @@ def _coming(assemblies: QuerySet[Assembly], *, day: date) -> list[tuple[int, int
                 filter=in_use
                 & Q(state__due_on__gte=day, state__due_on__lte=day + timedelta(days=span)),
             )
-            for span in spans
+            for span in SPANS
         }
     )
-    return [(span, found[f"in_{span}"]) for span in spans]
+    return [(span, found[f"in_{span}"]) for span in SPANS]

@@ -12,13 +12,13 @@ from django.urls import reverse
 from django.utils.safestring import SafeString, mark_safe
 from django.views.decorators.http import require_GET
 
-from registry.access import Verb, visible_assemblies
+from registry.access import Verb
 from registry.models import Program
 from reports.drawing.dots import dots, obligations_a_dot
 from reports.drawing.ribbon import ribbon
 from reports.queries.ladder import OnRung, ladder_counts
 from reports.queries.today import Need, lately, needs_of
-from reports.queries.where_they_stand import where_they_stand
+from reports.queries.where_they_stand import stands_of
 from reports.queries.year import Year, year_of
 from reports.wording.rungs import RungShown, rung_of, rungs_shown
 from scheduling.domain.ladders import Ladder
@@ -56,9 +56,8 @@ class RungRow:
 @at_desk(verb=Verb.LOOK)
 def today(request: HttpRequest, desk: Desk) -> HttpResponse:
     """The first page of an office."""
-    assemblies = visible_assemblies(desk.person).filter(program=desk.program)
     year = year_of(desk.program, today=desk.today)
-    stands = where_they_stand(assemblies, day=desk.today)
+    stands = stands_of(desk.program, day=desk.today)
     book = rulebook_of(desk)
     rows, a_dot = ladder_rows(desk.program, ladder=book.ladder if book else None)
     context = {

@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from registry.models import Assembly, Program
 from scheduling.actions.asking import ask_about
+from scheduling.actions.standing_board import board_kept
 from scheduling.actions.states import write_states
 from scheduling.actions.storing import Plan, RowSource, plan_rows, write_plans
 from scheduling.domain.ladders import LeftRung
@@ -65,15 +66,17 @@ def replay_assemblies(
         chunk = ids[start : start + CHUNK]
         with transaction.atomic():
             _take_turn(program)
-            _replay_chunk(
-                program=program,
-                ids=chunk,
-                books=books,
-                as_of=as_of,
-                left=left or {},
-                at=at or timezone.now(),
-                tally=tally,
-            )
+            now = at or timezone.now()
+            with board_kept(program=program, assembly_ids=chunk, on=as_of, at=now):
+                _replay_chunk(
+                    program=program,
+                    ids=chunk,
+                    books=books,
+                    as_of=as_of,
+                    left=left or {},
+                    at=now,
+                    tally=tally,
+                )
         if progress is not None:
             progress(start + len(chunk), len(ids))
     return tally

@@ -15,7 +15,7 @@ from scheduling.views.desk import Desk, Seat, name_of
 
 # word, the page it leads to, the seats that have it, and the pages under it
 _WORDS: Final = (
-    ("Today", "today", (Seat.OFFICE,), ("questions", "settings", "proposals", "runs", "levelling")),
+    ("Today", "today", (Seat.OFFICE,), ("questions", "settings", "proposals")),
     (
         "Registry",
         "registry",
@@ -29,6 +29,7 @@ _WORDS: Final = (
     ("Rounds", "rounds", (Seat.OFFICE, Seat.FIRM), ("round",)),
     ("Field tests", "field-tests", (Seat.OFFICE, Seat.FIRM), ("field-test",)),
     ("Rulebook", "rulebook", (Seat.OFFICE, Seat.FIRM), ("rulebook",)),
+    ("Figures", "figures", (Seat.OFFICE,), ("runs", "levelling")),
 )
 
 

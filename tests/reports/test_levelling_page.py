@@ -13,8 +13,8 @@ from django.test import Client
 from registry.domain.kinds import Role
 from registry.models import Membership
 from scheduling.models import LevelDecision, Obligation, ProgramClock
-from tests.notices.offices import happened
-from tests.scheduling.test_levelling import TODAY, heap, office
+from tests.notices.offices import happened, office
+from tests.scheduling.test_levelling import TODAY, heap
 
 pytestmark = pytest.mark.django_db
 

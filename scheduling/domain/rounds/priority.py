@@ -34,7 +34,8 @@ def points(test: DueTest, *, on: date) -> int:
     """Points of one test on a day: failed above overdue above coming; high hazard doubles.
 
     Our own weights, not a published scale. Overdue by 30 days on low hazard is 630; due in
-    40 days is 160; aimed at today, though due in 40 days, 200; a failed assembly on high hazard is 4000 and a day more each day overdue.
+    40 days is 160; due in 40 days but aimed at today, 200; a failed assembly on high hazard
+    is 4000 and a day more each day overdue.
     """
     late = (on - test.due_on).days
     if test.failed:

@@ -56,9 +56,11 @@ def become_subject(course: Course, *, on: date) -> None:
     coming = coming_now(course)
     if coming is None:
         open_without_dates(course, on=on, why=f"asked for from {on}")
+        if course.current is not None:
+            course.current.due_on = max(course.current.due_on, floor_of(course, on=on))
         return
     draft = draft_of(course, coming)
-    draft.due_on = max(coming.due_on, _floor(course, on=on))
+    draft.due_on = max(coming.due_on, floor_of(course, on=on))
     draft.opens_on = max(coming.opens_on, on)
     course.current = draft
     _say(course, coming=coming, due_on=draft.due_on, on=on)
@@ -73,7 +75,7 @@ def _follow(course: Course, rule: CycleRule, draft: Draft, *, on: date) -> None:
     if draft.not_before is not None:
         wanted = max(wanted, draft.not_before)
     if wanted < draft.due_on:
-        wanted = max(wanted, min(draft.due_on, _floor(course, on=on)))
+        wanted = max(wanted, min(draft.due_on, floor_of(course, on=on)))
     draft.cycle_due, draft.due_on = coming.cycle_due, wanted
     if draft.event_due is None:
         draft.rule, draft.citation = f"cycle {rule.id}", rule.citation
@@ -84,7 +86,8 @@ def _follow(course: Course, rule: CycleRule, draft: Draft, *, on: date) -> None:
     _say(course, coming=coming, due_on=wanted, on=on)
 
 
-def _floor(course: Course, *, on: date) -> date:
+def floor_of(course: Course, *, on: date) -> date:
+    """Return the earliest due date that a change of a day may make."""
     return course.days_on(on, rule=course.rulebook.transition)
 
 

@@ -140,4 +140,7 @@ def open_without_dates(course: Course, *, on: date, why: str) -> None:
         f" = {due}",
         citation=rule.citation,
     )
-    course.open_current(on=on)
+    if course.idle_since is None:
+        course.open_current(on=on)
+    else:
+        course.current.waits = True

@@ -14,7 +14,7 @@ from scheduling.domain.ladders import LeftRung, acts_on
 from scheduling.domain.ledger import Ledger
 from scheduling.domain.obligations import Obligation, ObligationKey
 from scheduling.domain.reasons import Reason
-from scheduling.domain.rulebook import SURVEY, Attributes, Rulebook, WorkKind
+from scheduling.domain.rulebook import SURVEY, Attributes, Rulebook, SubjectKind, WorkKind
 from scheduling.domain.timeline import Timeline, known_entries
 from scheduling.domain.turns import open_without_dates, take_fact
 from scheduling.domain.workdays import Holidays
@@ -45,11 +45,20 @@ def replay(
     _, attributes, rulebook = changes[-1]
     courses = [
         _walked(work=work, timeline=timeline, facts=known, changes=changes, as_of=as_of)
-        for work in rulebook.kinds_of(attributes.subject)
+        for work in _works(changes, subject=attributes.subject)
     ]
     if not courses:
         return _nothing_asked(rulebook=rulebook, attributes=attributes, as_of=as_of)
     return _ledger(courses=courses, left=left, as_of=as_of, holidays=timeline.holidays)
+
+
+def _works(changes: Sequence[Change], *, subject: SubjectKind) -> list[WorkKind]:
+    """Return the kinds of work of a subject: today's, then those an earlier rulebook asked for."""
+    found: dict[str, WorkKind] = {}
+    for _, _, rulebook in reversed(changes):
+        for work in rulebook.kinds_of(subject):
+            found.setdefault(work.name, work)
+    return list(found.values())
 
 
 def _nothing_asked(*, rulebook: Rulebook, attributes: Attributes, as_of: date) -> Ledger:
@@ -105,11 +114,15 @@ def _walked(
     days = {day.on: day for day in days_of_facts(mine)}
     changed = {on: (shape, book) for on, shape, book in changes[1:]}
     marks = {timeline.recorded_on} if timeline.recorded_on <= as_of else set()
+    begins = min(days.keys() | {timeline.recorded_on})
     for on in sorted(days.keys() | changed.keys() | marks):
         _open_by(course, on=on)
         if on in changed:
             shape, book = changed[on]
-            take_change(course, on=on, attributes=shape, rulebook=book)
+            if on <= begins:  # the subject begins under it: nothing changes
+                course.follow(rulebook=book, attributes=shape)
+            else:
+                take_change(course, on=on, attributes=shape, rulebook=book)
         _take_day(course, days.get(on), on=on, is_recorded=on == timeline.recorded_on)
         keep_holds(course)
     _open_by(course, on=as_of)

@@ -12,8 +12,17 @@ from scheduling.domain.facts import Fact, FactKind
 from scheduling.domain.pauses import Pause
 from scheduling.domain.rulebook import Attributes, Rulebook, SubjectKind
 from scheduling.domain.standing import Standing, standing
+from scheduling.domain.timeline import RulebookFrom
 from scheduling.domain.workdays import days_after, next_workday
-from tests.domain.scheduling.histories import facts, lines, walked
+from tests.domain.scheduling.histories import (
+    INSPECTION,
+    book,
+    facts,
+    line,
+    lines,
+    walked,
+    with_rules,
+)
 from tests.domain.scheduling.places.atlas import (
     DC,
     NO_LADDER,
@@ -318,3 +327,56 @@ def test_a_rule_catches_by(match: str, what: Attributes, is_caught: bool) -> Non
     book = plain_with(own, YEARLY)
     expected = "2025-09-03" if is_caught else "2026-03-03"
     assert due(lived(book, "passed 2025-03-03", as_of="2025-04-01", what=what)) == expected
+
+
+# Where rulebooks come and go
+
+
+def test_a_kind_that_a_new_rulebook_drops_keeps_what_it_met_and_excuses_what_was_open() -> None:
+    with_inspection = with_rules("plain-rolling", INSPECTION)
+    books = [
+        RulebookFrom(on=date(2019, 1, 1), rulebook=with_inspection),
+        RulebookFrom(on=date(2022, 11, 12), rulebook=replace(book("plain-rolling"), edition=2)),
+    ]
+    told = [
+        replace(fact, work="inspection")
+        for fact in facts("passed 2017-12-01, passed 2020-05-11, passed 2020-06-01")
+    ]
+    ledger = walked(books, told, as_of="2023-01-01")
+    mine = [line(each) for each in ledger.obligations if each.kind == "inspection"]
+    # 1 December 2017 + 30 months = 1 June 2020, met 11 May; 11 November 2022 met early on 1 June;
+    # 1 June 2020 + 30 months = 1 December 2022, opened 1 November, excused on the 12th
+    assert mine == [
+        "opens 2020-05-02 due 2020-06-01 met 2020-05-11",
+        "opens 2020-06-01 due 2022-11-11 met 2020-06-01",
+        "opens 2022-11-01 due 2022-12-01 excused 2022-11-12",
+    ]
+    assert ledger.coming_of("inspection") is None
+
+
+def test_a_kind_asked_before_the_subject_was_recorded_opens_the_day_it_was_recorded() -> None:
+    books = [
+        RulebookFrom(on=date(2019, 1, 1), rulebook=book("plain-rolling")),
+        RulebookFrom(on=date(2025, 7, 20), rulebook=with_rules("plain-rolling", INSPECTION)),
+    ]
+    ledger = walked(books, "", as_of="2025-11-25")
+    owed = ledger.open_of("inspection")
+    assert owed is not None
+    assert (owed.opens_on, owed.due_on) == (date(2025, 11, 25), date(2025, 12, 25))
+
+
+def test_included_while_idle_it_waits_for_the_return() -> None:
+    told = "idled 2025-09-30, exempted 2025-11-08 until=2026-11-08, included 2026-01-10"
+    ledger = walked("plain-rolling", told, as_of="2026-02-01")
+    assert ledger.open_of("test") is None
+    back = walked("plain-rolling", f"{told}, resumed 2026-02-01", as_of="2026-02-01")
+    assert lines(back)[-1] == "opens 2026-02-01 due 2026-02-11"
+
+
+def test_a_first_test_never_done_is_owed_again_when_included() -> None:
+    # installed 25 August 2020, due 4 September; exempted, included 24 December 2022: + 30 days
+    told = "installed 2020-08-25, exempted 2022-06-05 until=2022-12-05, included 2022-12-24"
+    ledger = walked("plain-rolling", told, as_of="2023-01-01")
+    assert lines(ledger)[-1] == "opens 2022-12-24 due 2023-01-23"
+    met = walked("plain-season", f"{told}, passed 2023-01-10", as_of="2023-02-01")
+    assert "opens 2022-12-24 due 2023-01-23 met 2023-01-10" in lines(met)

@@ -1,0 +1,1 @@
+"""Entering field tests in a real browser: the form, the flight mode, the outbox."""

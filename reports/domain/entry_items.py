@@ -214,6 +214,7 @@ _ITEMS = (
         part=_V,
         kind=Kind.CHOICE,
         choices=((Unit.PSID.value, "psid"), (Unit.KPA.value, "kPa")),
+        missing="Say whether the gauge shows psid or kPa.",
     ),
     Item(
         name="line_pressure",
@@ -239,6 +240,7 @@ _ITEMS = (
         kind=Kind.CHOICE,
         choices=(("yes", "Holds"), ("no", "Leaks")),
         help="Leaking, it spoils a low reading of a check: repair it first.",
+        missing="Say whether shutoff valve 1 holds.",
     ),
     Item(
         name=SHUTOFF2,
@@ -267,6 +269,7 @@ _ITEMS = (
         part=Part.FOUND,
         kind=Kind.CHOICE,
         choices=(("no", "No"), ("yes", "Yes")),
+        missing="Say whether the relief valve was running when you came.",
     ),
     Item(
         name="repairs",
@@ -283,6 +286,7 @@ _ITEMS = (
         part=Part.FOUND,
         kind=Kind.CHOICE,
         choices=YES_NO,
+        missing="Say whether the bypass meter moved; a still one fails some methods.",
     ),
     Item(
         name="meter_reading",

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from registry.domain.kinds import AssemblyType
-from reports.domain.entry_items import SHUTOFF2, UNTESTED, Item, Kind, items_for
+from reports.domain.entry_items import ITEMS, UNTESTED, Item, Kind, Part, items_for
 from reports.domain.entry_readings import AskedReading
 from reports.domain.readings import CellError, read_cell
 
@@ -82,10 +82,19 @@ def form_faults(form: FormAsked, fields: Mapping[str, str]) -> list[FormFault]:
     return found
 
 
+def label_of(name: str) -> str:
+    """What a field of the form is called: "Initial relief", or the item's own words."""
+    item = ITEMS.get(name)
+    if item is not None:
+        return item.label
+    return name.removesuffix(OTHER).replace("_", " ").capitalize()
+
+
 def _item_faults(item: Item, fields: Mapping[str, str], *, untested: bool) -> list[FormFault]:
     value = fields.get(item.name, "").strip()
     if not value:
-        asked = item.missing and not (untested and item.name in {SHUTOFF2, "supply_on"})
+        is_spared = untested and item.part in {Part.FOUND, Part.CLOSING}
+        asked = item.missing and not is_spared
         return [_fault(item.name, item.label, item.missing)] if asked else []
     if item.kind is Kind.CHOICE and value not in {one for one, _ in item.choices}:
         known = ", ".join(words for _, words in item.choices)

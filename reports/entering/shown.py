@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from reports.domain.entry_items import SHUTOFF2, UNTESTED, Item, Kind, Part
+from reports.domain.entry_items import UNTESTED, Item, Kind, Part
 from reports.domain.entry_readings import AskedReading
 from reports.domain.entry_report import FINAL, INITIAL, OTHER, FormAsked, FormFault
 from reports.queries.entry_forms import Before
@@ -149,6 +149,14 @@ class FormShown:
         return self._fault("cautions_read")
 
 
-def ids_of_needed(asked: FormAsked) -> list[str]:
-    """The names of what a device must see filled before a form is handed in."""
-    return [item.name for item in asked.items if item.missing and item.name != SHUTOFF2]
+def needed_plain(asked: FormAsked) -> list[list[str]]:
+    """What a device must see filled before a form is handed in.
+
+    Name, mend, and "always", or "tested" where it is spared if nothing could be tested.
+    """
+    spared = {Part.FOUND, Part.CLOSING}
+    return [
+        [item.name, item.missing, "tested" if item.part in spared else "always"]
+        for item in asked.items
+        if item.missing
+    ]

@@ -20,11 +20,11 @@ from reports.actions.entries import Sender, take_entry
 from reports.domain.cautions import SiteTraits, cautions_for
 from reports.domain.entry_body import FORM_VERSION, BodyError, photos_named, read_body
 from reports.domain.entry_readings import readings_asked
-from reports.domain.entry_report import FormAsked, form_faults
+from reports.domain.entry_report import FormAsked, form_faults, label_of
 from reports.domain.limits import Limits
 from reports.domain.limits_plain import bodies_plain, limits_plain
 from reports.entering.prefilled import prefilled
-from reports.entering.shown import FormShown, ids_of_needed
+from reports.entering.shown import FormShown, needed_plain
 from reports.models import FieldEntry
 from reports.queries.entry_forms import (
     attestation_of,
@@ -157,7 +157,7 @@ def _context(
                 {"name": one.name.value, "short": one.short, "figure": one.is_figure}
                 for one in asked.readings
             ],
-            "needed": ids_of_needed(asked),
+            "needed": needed_plain(asked),
             "type": asked.assembly_type.value,
             "assembly": assembly.pk if assembly else None,
             "form": FORM_VERSION,
@@ -236,8 +236,4 @@ def photos_missing(entry: FieldEntry) -> list[str]:
 def fields_told(body: Mapping[str, Any]) -> list[tuple[str, str]]:
     """What a record says, field by field, blanks left out."""
     fields = body.get("fields") or {}
-    return [
-        (str(name).replace("_", " ").capitalize(), str(value))
-        for name, value in fields.items()
-        if value
-    ]
+    return [(label_of(str(name)), str(value)) for name, value in fields.items() if value]

@@ -120,10 +120,8 @@
       return label ? label.firstChild.textContent.trim() : name;
     };
     if (!told.cautions_read) { found.push(["cautions_read", "Cautions", "Read the cautions of this site, then tick it."]); }
-    var needed = device.needed.slice();
-    if (!told.not_tested) { needed.push("shutoff2_tight"); } else { needed = needed.filter(function (one) { return one !== "supply_on"; }); }
-    needed.forEach(function (name) {
-      if (!(told[name] || "").trim()) { found.push([name, words(name), "Not filled in yet."]); }
+    device.needed.forEach(function (one) {
+      if (!(told[one[0]] || "").trim() && (one[2] === "always" || !told.not_tested)) { found.push([one[0], words(one[0]), one[1]]); }
     });
     var bad = house.verdicts.show(form, device, saved).faults;
     Object.keys(bad).forEach(function (name) { found.push([name, words(name), bad[name]]); });

@@ -47,6 +47,7 @@ def letters(months: Sequence[tuple[str, int, int]], *, width: float, says: str) 
         x = left + place * slot
         _pair(sheet, now=now, then=then, x=x, slot=slot, base=base, scale=_BARS / top)
         _under(sheet, label, x=x, slot=slot, base=base, place=place)
+    _years(sheet, [label for label, _, _ in months], left=left, slot=slot, base=base)
     sheet.line(left, base, width, base, look="ink w1")
     return sheet.markup()
 
@@ -62,10 +63,19 @@ def _pair(
 
 
 def _under(sheet: Sheet, label: str, *, x: float, slot: float, base: float, place: int) -> None:
-    """The month under its bars, where there is room; the year under its first month."""
-    year, month = label.split("-")
-    name = MONTHS[int(month) - 1]
+    """The month under its bars, where there is room."""
+    name = MONTHS[int(label[-2:]) - 1]
     if slot > text_width(name) + 4 or place % 3 == 0:
         sheet.text(x + slot * 0.12, base + 16, name, look="serif")
-    if place == 0 or month == "01":
-        sheet.text(x + slot * 0.12, base + 33, year, look="second")
+
+
+def _years(sheet: Sheet, labels: Sequence[str], *, left: float, slot: float, base: float) -> None:
+    """The year under its January, and under the first month where there is room before it."""
+    free_from = left
+    for place in reversed(range(len(labels))):
+        x = left + place * slot + slot * 0.12
+        is_first = place == 0
+        room = text_width("2026") + 6
+        if labels[place].endswith("-01") or (is_first and x + room <= free_from):
+            sheet.text(x, base + 33, labels[place][:4], look="second")
+            free_from = x

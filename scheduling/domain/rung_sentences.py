@@ -48,7 +48,8 @@ def _for_whom(rung: Rung) -> Words:
 def _when(rung: Rung) -> Words:
     if rung.after:
         gap = days(rung.gap_days, is_working=rung.is_working)
-        words: Words = ["At least ", gap, f" after the {rung.after.replace('-', ' ')} "]
+        after = f"after the {rung.after.replace('-', ' ')} "
+        words: Words = ["At least ", gap, f" {after}"] if rung.gap_days else [after.capitalize()]
         if not rung.presumed_days:
             return [*words, "left"]
         return [*words, "was received (presumed ", days(rung.presumed_days), " after it left)"]

@@ -92,7 +92,7 @@ def several(label: str, choices: Iterable[StrEnum], *, help_text: str = "") -> A
         choices=[(one.value, one.value or "not recorded") for one in choices],
         required=False,
         help_text=help_text,
-        widget=forms.CheckboxSelectMultiple,
+        widget=forms.CheckboxSelectMultiple(attrs={"class": "along"}),
     )
 
 

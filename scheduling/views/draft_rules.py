@@ -50,7 +50,7 @@ def rule(request: HttpRequest, desk: Desk, pk: int, part: str, place: int) -> Ht
         "desk": desk,
         "row": row,
         "form": form,
-        "title": f"{'Change a' if place else 'Add a'} {NAMES[part]}",
+        "title": f"{'Change the' if place else 'Add a'} {NAMES[part]}".replace(" a e", " an e"),
         "part": part,
         "place": place,
         "is_listed": part in LISTS and place,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from scheduling.domain.catching import Caught
 from scheduling.domain.draft_tables import TABLE_OF
-from scheduling.domain.gaps import Gap
+from scheduling.domain.gaps import Gap, Part
 from scheduling.domain.rulebook import Attributes, Rulebook
 from scheduling.domain.sentences import (
     ALONE,
@@ -21,6 +21,9 @@ from scheduling.queries.shapes import caught_by_gaps, caught_by_rules
 
 COUNTED = {"exempt", "cycle", "repeat", "event", "cure", "hindrance"}
 """The tables whose rules decide about assemblies one by one."""
+
+BY_ASSEMBLY = {Part.CYCLE, Part.EVENT, Part.CURE, Part.HINDRANCE}
+"""The parts of which a gap leaves assemblies without a rule."""
 
 NOTES = {
     Section.OWED: "the first rule that fits is the one that counts",
@@ -94,7 +97,7 @@ def _gaps(book: Rulebook, *, shapes: Counter[Attributes] | None) -> list[ShownGa
         ShownGap(
             gap=gap,
             place=place,
-            count=counts.get(gap.name, 0),
+            count=counts.get(gap.name, 0) if gap.part in BY_ASSEMBLY else 0,
             waived=f"{waived[gap.name].by} on {waived[gap.name].on}: {waived[gap.name].reason}"
             if gap.name in waived
             else "",

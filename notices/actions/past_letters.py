@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 
 from django.db.models import F
 
+from notices.actions.past_days import PastDays
 from notices.domain.owing import stored_occurrence
 from notices.domain.past_rows import PastKind, StatedPast
 from notices.domain.past_rungs import Fit, fit
@@ -17,7 +18,6 @@ from registry.models import Assembly, LoadBatch, Program
 from scheduling.domain.ladders import Ladder
 from scheduling.domain.reasons import Reason
 from scheduling.models import Obligation
-from scheduling.queries.obligations import as_domain
 
 RULE = "brought along"
 CITATION = "As stated by the office; no copy of the letter is kept here."
@@ -40,6 +40,7 @@ class PastLetters:
         self._meant = meant
         ids = {meant[row.row] for row in letters}
         self._owed = _obligations(ids)
+        self._days = PastDays(program=program, assembly_ids=ids)
         self._known = _notices(ids)
         self._assemblies = Assembly.objects.in_bulk(ids)
         self.created: set[int] = set()
@@ -64,11 +65,11 @@ class PastLetters:
         known = self._known[assembly_id]
         if any((rung, row.on) in known for rung in row.rungs):
             return None
-        owed = self._owed[assembly_id]
+        owed = self._days.rows_on(row.on, assembly_id=assembly_id, rows=self._owed[assembly_id])
         found = fit(
             meant=row.rungs,
             left_on=row.on,
-            obligations=[as_domain(one) for one in owed],
+            obligations=[then for then, _ in owed],
             ladder=self._ladder,
         )
         if found is None:
@@ -77,7 +78,7 @@ class PastLetters:
                 f"on {row.on}. Check the day, or bring the tests of that time along."
             )
             return None
-        notice = self._made(row, found=found, obligation=owed[found.place], batch=batch)
+        notice = self._made(row, found=found, obligation=owed[found.place][1], batch=batch)
         key = (notice.matter_key, notice.rung, notice.occurrence)
         if key in known:
             self._tell_twice(row, rung=notice.rung)

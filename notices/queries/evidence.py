@@ -132,7 +132,20 @@ def _sent(row: Obligation) -> list[SentNotice]:
         .select_related("notice", "letter")
         .order_by("notice__left_on", "pk")
     )
-    return [
+    brought = Notice.objects.filter(
+        obligation=row, is_brought_along=True, sent_in_error_on__isnull=True
+    )
+    stated = [
+        SentNotice(
+            rung=notice.rung,
+            left_on=notice.left_on.isoformat() if notice.left_on else "",
+            letter="as stated; no copy is kept here",
+            channel="",
+            citation=notice.citation,
+        )
+        for notice in brought.order_by("left_on", "pk")
+    ]
+    return stated + [
         SentNotice(
             rung=link.notice.rung,
             left_on=link.notice.left_on.isoformat() if link.notice.left_on else "",

@@ -18,27 +18,30 @@ from scheduling.models import Obligation
 from scheduling.queries.obligations import key_of
 
 
-def left_then(*, assembly: Assembly, by: date) -> Mapping[ObligationKey, Sequence[LeftRung]]:
-    """Return what had left for an assembly by the end of a day, as known that day.
+def left_then(
+    *, assembly: Assembly, by: date, known_on: date
+) -> Mapping[ObligationKey, Sequence[LeftRung]]:
+    """Return what had left for an assembly by the end of a day, as known on another.
 
     A row superseded later still stands for itself; a withdrawal or a finding of error made
-    later is not yet made.
+    later is not yet made; a letter brought along later was not yet known.
     """
     rows = {
         row.pk: row
         for row in Obligation.objects.filter(assembly=assembly).select_related("rulebook")
     }
     notices = Notice.objects.filter(
-        Q(withdrawn_on__isnull=True) | Q(withdrawn_on__gt=by),
-        Q(sent_in_error_on__isnull=True) | Q(sent_in_error_on__gt=by),
+        Q(withdrawn_on__isnull=True) | Q(withdrawn_on__gt=known_on),
+        Q(sent_in_error_on__isnull=True) | Q(sent_in_error_on__gt=known_on),
+        Q(is_brought_along=False) | Q(recorded_on__lte=known_on),
         obligation__in=rows,
         left_on__lte=by,
     )
     found: dict[ObligationKey, list[LeftRung]] = defaultdict(list)
     for notice in notices.order_by("left_on", "pk"):
         assert notice.obligation_id is not None
-        row = _stood_for(rows[notice.obligation_id], rows=rows, by=by)
-        since = row.lawful_since if row.lawful_since and row.lawful_since <= by else None
+        row = _stood_for(rows[notice.obligation_id], rows=rows, by=known_on)
+        since = row.lawful_since if row.lawful_since and row.lawful_since <= known_on else None
         occurrence = counting_occurrence(
             notice.occurrence,
             lawful_since=since,

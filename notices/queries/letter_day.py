@@ -65,7 +65,7 @@ def letter_day(*, assembly: Assembly, day: date) -> LetterDay:
     program = assembly.program
     known_at = end_of_day(program, day)
     assert known_at is not None
-    before = left_then(assembly=assembly, by=day - timedelta(days=1))
+    before = left_then(assembly=assembly, by=day - timedelta(days=1), known_on=day)
     ledger = ledger_of(assembly=assembly, as_of=day, known_at=known_at, left=before)
     current, ladder = ledger.current, books_of(program).current(day).ladder
     left = before.get(current.key, ()) if current else ()
@@ -104,7 +104,8 @@ def _notices(assembly: Assembly, *, day: date) -> dict[str, tuple[Notice, Letter
     """The newest notice of each rung that was on record by the day, with its newest letter."""
     notices = list(
         Notice.objects.filter(
-            Q(recorded_on__lte=day) | Q(left_on__lte=day), assembly=assembly
+            Q(recorded_on__lte=day) | Q(left_on__lte=day, is_brought_along=False),
+            assembly=assembly,
         ).order_by("recorded_on", "left_on", "pk")
     )
     carried = LetterNotice.objects.filter(notice__in=[one.pk for one in notices])

@@ -94,7 +94,7 @@ def assembly(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
 def _told(one: Assembly, desk: Desk, *, as_of: date, known_on: date | None) -> Told:
     known_at = _end_of(known_on, desk) if known_on else None
     left = (
-        left_then(assembly=one, by=min(as_of, known_on))
+        left_then(assembly=one, by=min(as_of, known_on), known_on=known_on)
         if known_on
         else left_rungs_of(assembly=one, as_of=as_of)
     )

@@ -16,7 +16,9 @@ from notices.actions.day import run_day
 from notices.actions.history import HistoryReport, load_history
 from notices.actions.preview import preview_day
 from notices.models import Letter, Notice
+from notices.queries.evidence import evidence_of
 from notices.queries.left_rungs import left_rungs_of
+from notices.queries.left_then import left_then
 from registry.console import Refused
 from registry.models import Assembly, LoadBatch, Program
 from registry.source_files import LoadRefusedError, SourceFile
@@ -125,6 +127,56 @@ def test_letters_of_a_closed_year_count_for_that_year() -> None:
     run_day(program=program, as_of=START, now=NOW)
     assert [letter.kind for letter in Letter.objects.all()] == ["first-overdue"]
     assert made.notices.filter(rung="first-overdue").count() == 2
+
+
+def test_a_letter_counts_by_what_was_owed_on_its_day_not_by_what_was_decided_later() -> None:
+    # Overdue since 2024-09-04, a letter of 2025-03-15, extended on 2025-04-01; failed on
+    # 2025-06-01, a repair letter, cured by the pass of 2025-06-20.
+    program, made = one()
+    report = bring(
+        program,
+        "S1,passed,2023-09-04,,,",
+        "S1,letter,2025-03-15,first-overdue,,",
+        "S1,extension,2025-04-01,,2025-07-01,",
+        "S1,failed,2025-06-01,,,",
+        "S1,repair letter,2025-06-02,,,",
+        "S1,passed,2025-06-20,,,",
+    )
+    assert report.base.rejected == []
+    left = Notice.objects.order_by("left_on").values_list("rung", "obligation__closed_on")
+    assert list(left) == [
+        ("first-overdue", date(2025, 6, 20)),
+        ("repair", date(2025, 6, 20)),
+    ]
+    assert made.notices.count() == 2
+
+
+def test_an_order_shows_letters_that_were_brought_along_as_evidence() -> None:
+    program, _ = one()
+    bring(
+        program,
+        "S1,passed,2024-09-04,,,",
+        "S1,letter,2025-09-10,first-overdue,,",
+        "S1,letter,2025-10-10,second-overdue,,",
+        "S1,letter,2025-11-10,final,,",
+    )
+    run_day(program=program, as_of=START, now=NOW)
+    order = Letter.objects.get(is_order=True)
+    sent = evidence_of(order).cases[0].sent
+    assert [(each.rung, each.left_on) for each in sent] == [
+        ("first-overdue", "2025-09-10"),
+        ("second-overdue", "2025-10-10"),
+        ("final", "2025-11-10"),
+    ]
+    assert {each.letter for each in sent} == {"as stated; no copy is kept here"}
+
+
+def test_what_was_brought_along_was_not_known_before() -> None:
+    program, made = one(facts=[(FactKind.PASSED, date(2024, 9, 4))])
+    bring(program, "S1,letter,2025-09-10,first-overdue,,")
+    before, on = date(2026, 1, 4), date(2025, 12, 1)
+    assert left_then(assembly=made, by=on, known_on=before) == {}
+    assert len(left_then(assembly=made, by=on, known_on=START)) == 1
 
 
 def test_a_letter_that_fits_no_obligation_is_set_aside_and_told() -> None:

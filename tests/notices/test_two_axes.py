@@ -182,7 +182,11 @@ def test_letters_that_left_stay_when_the_fact_behind_them_is_withdrawn() -> None
     then = letter_day(assembly=one, day=START)
     assert then.said == "A repair letter was owed and left that day."
     assert [fact.withdrawn_reason for fact in then.withdrawn_later] == ["wrong assembly"]
-    rungs = {r.rung for rungs in left_then(assembly=one, by=START).values() for r in rungs}
+    rungs = {
+        r.rung
+        for rungs in left_then(assembly=one, by=START, known_on=START).values()
+        for r in rungs
+    }
     assert rungs == {"repair"}
 
 

@@ -73,7 +73,7 @@ def _left(assembly: Assembly, *, as_of: date, known_on: date | None) -> LeftByKe
     """What had left by the day; as then known, no later correction moves it."""
     if known_on is None:
         return left_rungs_of(assembly=assembly, as_of=as_of)
-    return left_then(assembly=assembly, by=min(as_of, known_on))
+    return left_then(assembly=assembly, by=min(as_of, known_on), known_on=known_on)
 
 
 def _merged(program: Program, *, serial: str, maker: str | None) -> list[Assembly]:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from scheduling.domain.filling import fill_gap
 from scheduling.domain.gaps import Part
 from scheduling.domain.rulebook import Rulebook
 from scheduling.domain.rulebook_text import (
@@ -115,11 +116,12 @@ class DraftTables:
         rows[place], rows[other] = rows[other], rows[place]
 
     def fill_gap(self, name: str) -> None:
-        """Take a gap out of the list, for a rule now stands in it."""
+        """Take a gap out of the list. Raises DraftError while no rule stands in it."""
         gap = self._gap(name)
-        part = TABLE_OF[Part(gap["part"])]
-        if not self.rows(part):
-            raise DraftError(f"Gap {name!r} is not filled: write the rule [{part}] first.")
+        try:
+            fill_gap(read_draft(self.text()), name=name)
+        except RulebookError as error:
+            raise DraftError(str(error)) from error
         self._drop("gap", gap)
         for waiver in [one for one in self.rows("waiver") if one.get("gap") == name]:
             self._drop("waiver", waiver)

@@ -19,10 +19,14 @@ from scheduling.domain.facts import FactKind
 from scheduling.domain.replay import replay
 from scheduling.domain.rulebook import Rulebook
 from scheduling.domain.rulebook_text import read_rulebook
+from scheduling.models import AssemblyState
 from scheduling.queries import alike, comparing
 from scheduling.queries.comparing import CannotCompareError, ask, compared, go_on
+from scheduling.queries.rulebooks import books_of
+from scheduling.queries.shapes import caught_by_rules, shapes_in
 from scheduling.queries.shipped import shipped_rulebook, shipped_text
-from scheduling.queries.sides import compare_histories
+from scheduling.queries.sides import attributes_on, compare_histories
+from scheduling.queries.subjects import subjects
 from tests.scheduling.office import made_assembly, made_program, recorded, replayed
 
 pytestmark = pytest.mark.django_db
@@ -239,6 +243,24 @@ def test_a_comparison_goes_on_from_where_another_request_left_it(
         steps += 1
     assert steps == 5
     assert comparison.to_json() == whole.to_json()
+
+
+def test_the_shapes_counted_are_those_that_replay_reads() -> None:
+    program = made_program()
+    a_registry(program, number=20, seed=3)
+    book = shipped_rulebook("plain-rolling")
+    ids = list(Assembly.objects.filter(program=program).values_list("pk", flat=True))
+    read = subjects(program=program, assembly_ids=ids, rulebooks=books_of(program).dated)
+    removed = set(
+        AssemblyState.objects.filter(removed_on__isnull=False).values_list("assembly_id", flat=True)
+    )
+    shapes = shapes_in(program)
+    assert shapes == Counter(
+        attributes_on(one, day=TODAY) for one in read if one.assembly_id not in removed
+    )
+    caught = caught_by_rules(rulebook=book, shapes=shapes)
+    whole = sum(shapes.values())
+    assert sum(n for (part, _), n in caught.items() if part in ("exempt", "cycle")) == whole
 
 
 def test_a_day_before_the_stored_dates_hold_is_refused() -> None:

@@ -189,7 +189,7 @@ def test_a_gap_keeps_it_out_of_force_until_it_is_waived_by_name(program: Program
 
 def test_a_gap_is_filled_by_the_rule_that_stands_in_it(program: Program) -> None:
     draft = a_draft(program, text=shipped_text("plain-rolling") + GAP)
-    with pytest.raises(DraftError, match="write the rule"):
+    with pytest.raises(DraftError, match="add the rule"):
         drafting.fill_gap(seen=seen(draft), gap="hearing", hand=HAND)
     told = {"id": "hearing", "topic": "hearing", "words": "Asked for in writing.", "citation": "c"}
     after = drafting.save_rule(

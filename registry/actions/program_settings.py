@@ -17,7 +17,7 @@ from registry.domain.cells import clean
 from registry.domain.emails import read_email
 from registry.domain.kinds import DateOrder, Role
 from registry.domain.zip_prefixes import STATE_NAMES
-from registry.models import Membership, Program
+from registry.models import Firm, Membership, Program
 
 FIELDS = ("name", "zone", "state", "date_order", "is_trial", "go_live_on", "letters_a_day")
 LETTERHEAD = ("name", "lines", "phone", "email", "web", "hours")
@@ -35,7 +35,7 @@ class SettingError(ValueError):
 
 @dataclass(frozen=True, kw_only=True)
 class Administrator:
-    """An administrator as made or found; `password` is told once, when one was drawn."""
+    """A login as made or found; `password` is told once, when one was drawn."""
 
     username: str
     is_new: bool
@@ -53,6 +53,8 @@ def settings_of(program: Program) -> dict[str, Any]:
         **{name: _plain(getattr(program, name)) for name in FIELDS},
         "letterhead": {name: head.get(name, [] if name == "lines" else "") for name in LETTERHEAD},
         "contacts": dict(program.contacts or {}),
+        "kind": program.kind,
+        "firm": _own_firm(program),
         "administrators": list(administrators.values_list("username", flat=True)),
     }
 
@@ -101,16 +103,8 @@ def make_administrator(
     Without a password for a new login one is drawn and returned, once. An existing login keeps
     its password. Raises SettingError for a name or a password that the rules of logins refuse.
     """
-    if not re.fullmatch(r"[\w.@+-]{1,150}", username):
-        raise SettingError(
-            field="administrator",
-            message=f"{username!r} cannot be a login: use letters, figures and . @ + - _ only.",
-        )
-    user = User.objects.filter(username=username).first()
-    is_new, drawn = user is None, None
-    if user is None:
-        drawn = None if password else secrets.token_urlsafe(12)
-        user = _new_user(username=username, password=password or drawn or "")
+    made = new_login(username=username, password=password)
+    user = User.objects.get(username=username)
     _, is_given = Membership.objects.get_or_create(
         user=user, role=Role.ADMINISTRATOR, program=program, firm=None, party=None
     )
@@ -124,6 +118,24 @@ def make_administrator(
             after={"role": str(Role.ADMINISTRATOR), "program": program.code},
             program=program,
         )
+    return made
+
+
+def new_login(*, username: str, password: str | None) -> Administrator:
+    """Make a login where there is none; a password not given is drawn and returned, once.
+
+    Raises SettingError for a name or a password that the rules of logins refuse.
+    """
+    if not re.fullmatch(r"[\w.@+-]{1,150}", username):
+        raise SettingError(
+            field="login",
+            message=f"{username!r} cannot be a login: use letters, figures and . @ + - _ only.",
+        )
+    user = User.objects.filter(username=username).first()
+    is_new, drawn = user is None, None
+    if user is None:
+        drawn = None if password else secrets.token_urlsafe(12)
+        user = _new_user(username=username, password=password or drawn or "")
     return Administrator(username=username, is_new=is_new, password=drawn)
 
 
@@ -178,6 +190,11 @@ def _checked_head(*, name: str, value: Any) -> Any:
             raise SettingError(field="email", message=reading.warning or "Write an address.")
         return reading.value
     return clean(value)[:LONGEST_LINE]
+
+
+def _own_firm(program: Program) -> str | None:
+    firm = Firm.objects.filter(own_program=program).first()
+    return firm.name if firm else None
 
 
 def _plain(value: Any) -> Any:

@@ -58,7 +58,7 @@ def _days_of(*, rung: Rung, case: Case) -> Days:
         return [("", None, "its day is not transcribed")]
     opens, days = case.obligation.opens_on, unbounded(rung=rung, case=case)
     if rung.trigger is Trigger.DUE and rung.offset_days < 0:
-        return [entry for entry in days if entry[1] >= opens]
+        return [entry for entry in days if entry[1] >= opens] or _aimed_early(rung=rung, case=case)
     held = f", not before it opens {opens}"
     return [
         (occurrence, on, why) if on >= opens else (occurrence, opens, why + held)
@@ -97,7 +97,25 @@ def _days_from_due(*, rung: Rung, case: Case) -> list[tuple[str, date, str]]:
         begun = rung if rung.after is None else replace(rung, offset_days=0)
         word, day = "to be cured by", obligation.cure_by
         return [_counted("", word=word, day=day, rung=begun, case=case)]
+    wanted = obligation.target_on
+    if rung.is_skippable and wanted is not None and wanted < obligation.due_on:
+        return [_counted("", word="aimed at", day=wanted, rung=rung, case=case)]
     return [_counted("", word="due", day=obligation.due_on, rung=rung, case=case)]
+
+
+def _aimed_early(*, rung: Rung, case: Case) -> Days:
+    """A courtesy rung that only a target moved before the opening goes when it opens.
+
+    By the due date alone it belongs to the ladder, so levelling does not take it away.
+    """
+    if case.obligation.target_on is None:
+        return []
+    by_law = replace(case, obligation=replace(case.obligation, target_on=None))
+    opens = case.obligation.opens_on
+    if not any(on >= opens for _, on, _ in _days_from_due(rung=rung, case=by_law)):
+        return []
+    aimed = _days_from_due(rung=rung, case=case)
+    return [("", opens, f"{why}, not before it opens {opens}") for _, _, why in aimed]
 
 
 def _counted(

@@ -74,6 +74,7 @@ class Obligation:
     closed row. `prompts` are the days of the events that opened it or moved its due
     date earlier: a test-owed notice for each. `is_suspended`: idle, so nothing is owed
     now. `courtesy_is_over`: it was overdue when extended, and never goes back to courtesy.
+    `target_on`, from levelling: when the test is wanted; courtesy rungs count from it.
     `pauses`: holds and stopped clocks.
     """
 
@@ -90,6 +91,7 @@ class Obligation:
     is_suspended: bool = False
     courtesy_is_over: bool = False
     pauses: tuple[Pause, ...] = ()
+    target_on: date | None = None
     closed_on: date | None = None
     closed_how: ClosedHow | None = None
 

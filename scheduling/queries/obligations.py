@@ -29,6 +29,7 @@ def as_domain(row: ObligationRow) -> Obligation:
         is_suspended=bool(row.detail.get("is_suspended")),
         courtesy_is_over=bool(row.detail.get("courtesy_is_over")),
         pauses=tuple(_pause(since, ends) for since, ends in row.detail.get("pauses", ())),
+        target_on=row.target_on,
         closed_on=row.closed_on,
         closed_how=ClosedHow(row.closed_how) if row.closed_how else None,
     )

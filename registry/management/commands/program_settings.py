@@ -9,6 +9,7 @@ from django.core.management.base import CommandParser
 from django.db import transaction
 from django.utils import timezone
 
+from registry.actions.own_customers import keep_own_customers, make_dispatcher
 from registry.actions.program_settings import (
     Administrator,
     SettingError,
@@ -54,25 +55,27 @@ class Command(OfficeCommand):
         mode = parser.add_mutually_exclusive_group()
         mode.add_argument("--trial", dest="is_trial", action="store_true", default=None)
         mode.add_argument("--live", dest="is_trial", action="store_false", default=None)
+        parser.add_argument(
+            "--own-customers", metavar="FIRM", help="the program of this testing company's own"
+        )
+        parser.add_argument("--dispatcher", help="the login to make that company's dispatcher")
         parser.add_argument("--administrator", help="the login to make administrator")
         parser.add_argument(
             "--password-stdin", action="store_true", help="read a new login's password"
         )
 
     def perform(self, options: dict[str, Any]) -> Answer:
-        program = Program.objects.filter(code=options["program"]).first()
-        if program is None:
-            raise Refused(f"There is no program {options['program']!r}; load its registry first.")
         hand = Hand(by=BY, at=timezone.now())
         try:
             with transaction.atomic():
+                program = _program(options, hand=hand)
                 change_settings(
                     program=program,
                     fields=_fields(options),
                     letterhead=_letterhead(options),
                     hand=hand,
                 )
-                made = _administrator(program=program, options=options, hand=hand)
+                made = _login(program=program, options=options, hand=hand)
         except SettingError as error:
             raise Refused(error.message) from error
         payload = {**settings_of(program), "password": made.password if made else None}
@@ -92,15 +95,27 @@ def _letterhead(options: dict[str, Any]) -> dict[str, Any]:
     }
 
 
-def _administrator(
-    *, program: Program, options: dict[str, Any], hand: Hand
-) -> Administrator | None:
-    if not options["administrator"]:
+def _program(options: dict[str, Any], *, hand: Hand) -> Program:
+    """The program as asked for; only a testing company's own is made here."""
+    if options["own_customers"]:
+        return keep_own_customers(
+            code=options["program"], firm_name=options["own_customers"], hand=hand, now=hand.at
+        )
+    program = Program.objects.filter(code=options["program"]).first()
+    if program is None:
+        raise Refused(f"There is no program {options['program']!r}; load its registry first.")
+    return program
+
+
+def _login(*, program: Program, options: dict[str, Any], hand: Hand) -> Administrator | None:
+    if not options["administrator"] and not options["dispatcher"]:
         return None
+    if options["administrator"] and options["dispatcher"]:
+        raise Refused("Name an administrator or a dispatcher, one at a time.")
     password = sys.stdin.readline().rstrip("\r\n") if options["password_stdin"] else None
-    return make_administrator(
-        program=program, username=options["administrator"], password=password, hand=hand
-    )
+    make = make_administrator if options["administrator"] else make_dispatcher
+    username = options["administrator"] or options["dispatcher"]
+    return make(program=program, username=username, password=password, hand=hand)
 
 
 def _lines(*, payload: dict[str, Any], made: Administrator | None) -> list[str]:
@@ -117,6 +132,7 @@ def _lines(*, payload: dict[str, Any], made: Administrator | None) -> list[str]:
             part for part in (head["phone"], head["email"], head["web"], head["hours"]) if part
         )
         or "none",
+        "Holds": f"the customers of {payload['firm']}" if payload["firm"] else payload["kind"],
         "Administrators": ", ".join(payload["administrators"]) or "none; name one",
     }
     lines = [f"{name + ':':<18}{value}" for name, value in shown.items()]

@@ -23,6 +23,7 @@ from scheduling.queries.rulebooks import NoRulebookError
 
 TWO_VERSIONS = "two versions of a report"
 UNREADABLE = "report that cannot be read"
+FROM_PAGE, FROM_DEVICE, FROM_FILE = "page", "device", "file"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -99,6 +100,7 @@ def _signature(body: EntryBody) -> bytes:
 
 def _again(entry: FieldEntry, *, body: EntryBody, sender: Sender) -> Taken:
     if entry.body_sha256 == body.sha256:
+        _claim(entry, sender=sender)
         return Taken(entry=entry, is_first=False)
     _, is_new = EntryVersion.objects.get_or_create(
         entry=entry,
@@ -112,6 +114,13 @@ def _again(entry: FieldEntry, *, body: EntryBody, sender: Sender) -> Taken:
         )
         _ask(entry, kind=TWO_VERSIONS, key=body.sha256[:16], text=text, on=sender.today)
     return Taken(entry=entry, is_first=False, is_other_version=True)
+
+
+def _claim(entry: FieldEntry, *, sender: Sender) -> None:
+    """What an office took from a file belongs to whose device sends the very same record."""
+    if entry.channel == FROM_FILE and sender.channel == FROM_DEVICE:
+        entry.channel, entry.person_id, entry.by = FROM_DEVICE, sender.user_id, sender.hand.by
+        entry.save(update_fields=["channel", "person", "by"])
 
 
 def _bring_in(entry: FieldEntry, *, body: EntryBody, sender: Sender) -> None:

@@ -16,7 +16,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from registry.domain.kinds import UNTESTED_TYPES, AssemblyType
 from registry.models import Assembly
-from reports.actions.entries import Sender, take_entry
+from reports.actions.entries import FROM_PAGE, Sender, take_entry
 from reports.domain.cautions import SiteTraits, cautions_for
 from reports.domain.entry_body import FORM_VERSION, BodyError, photos_named, read_body
 from reports.domain.entry_readings import readings_asked
@@ -194,7 +194,7 @@ def _handed_in(
             {"desk": desk, "why": error.message},
             status=422,
         )
-    sender = sender_of(desk, channel="page")
+    sender = sender_of(desk, channel=FROM_PAGE)
     taken = take_entry(program=desk.program, body=body, assembly=assembly, sender=sender)
     return redirect("enter-record", code=desk.program.code, pk=taken.entry.pk)
 

@@ -15,7 +15,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from registry.access import Verb
 from registry.models import Assembly
-from reports.actions.entries import Sender, Taken, take_entry
+from reports.actions.entries import FROM_DEVICE, FROM_FILE, Sender, Taken, take_entry
 from reports.actions.entry_photos import PhotoRefusedError, keep_photo
 from reports.domain.entry_body import BodyError, EntryBody, read_body
 from reports.domain.entry_file import EntryFileError, read_entry_file
@@ -69,7 +69,7 @@ def enter_send(request: HttpRequest, desk: Desk) -> HttpResponse:
         body = read_body(_json(_raw(request)))
     except BodyError as error:
         return JsonResponse({"field": error.field, "message": error.message}, status=422)
-    taken = _taken(desk, body=body, sender=sender_of(desk, channel="device"))
+    taken = _taken(desk, body=body, sender=sender_of(desk, channel=FROM_DEVICE))
     return JsonResponse(_receipt(desk, taken))
 
 
@@ -127,7 +127,7 @@ def _from_file(request: HttpRequest, desk: Desk) -> list[dict[str, Any]]:
     if (upload.size or 0) > MOST_FILE_BYTES:
         raise EntryFileError("The file is larger than 120 MB. Save it in parts.")
     saved = read_entry_file(upload.read())
-    sender = sender_of(desk, channel="file")
+    sender = sender_of(desk, channel=FROM_FILE)
     results: list[dict[str, Any]] = []
     for number, record in enumerate(saved.records, start=1):
         try:

@@ -58,10 +58,10 @@ def _cases() -> Iterator[tuple[str, Cells]]:
     for inlet, check, full in product(("", "0.9", "1.0", "did not open"), EDGES, ("", "yes", "no")):
         yield _said("PVB", air_inlet=inlet, check=check, air_inlet_full=full)
         yield _said("SVB", air_inlet=inlet, check=check, air_inlet_full=full)
-    for relief, tight in product(("", "1.9", "2.0", "did not open"), ("", "yes", "no")):
-        yield _said("RP", relief=relief, check1="6.0", check2_tight=tight)
-    for tight in ("no", "no flow", ""):
-        yield "RP", {"relief": "2.4", "check1": "6", "check2_tight": "yes", "shutoff2_tight": tight}
+    for relief, held in product(("", "1.9", "2.0", "did not open"), ("", "yes", "no")):
+        yield _said("RP", relief=relief, check1="6.0", check2_tight=held)
+    for valve in ("no", "no flow", ""):
+        yield "RP", {"relief": "2.4", "check1": "6", "check2_tight": "yes", "shutoff2_tight": valve}
     yield from _detectors()
 
 

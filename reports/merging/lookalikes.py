@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, groupby
+from operator import itemgetter
 from typing import Any
 
+from django.db.models import QuerySet
 from rapidfuzz import fuzz
 
 from registry.domain.cells import letters_of
@@ -58,17 +60,15 @@ def alike_parties(program: Program) -> list[Alike]:
 def alike_assemblies(program: Program) -> list[Alike]:
     """Return assemblies of one type at one premises with serials a slip apart, or one serial
     under two makers of which one is blank or near."""
-    rows = list(
-        Assembly.objects.filter(program=program, state__removed_on__isnull=True)
-        .order_by("pk")
-        .values("pk", "serial", "serial_key", "maker", "type", "premises_id")
+    rows = Assembly.objects.filter(program=program, state__removed_on__isnull=True).values(
+        "pk", "serial", "serial_key", "maker", "type", "premises_id"
     )
     found: dict[tuple[int, int], Alike] = {}
-    by_serial = _grouped(rows, lambda row: row["serial_key"])
+    by_serial = _in_turn(rows, "serial_key")
     for one, other in _pairs(by_serial):
         if _near_maker(one["maker"], other["maker"]):
             _keep(found, one, other, why="same serial, near maker", name="serial")
-    by_place = _grouped(rows, lambda row: f"{row['premises_id']} {row['type']}")
+    by_place = _in_turn(rows, "premises_id", "type")
     for one, other in _pairs(by_place):
         if _near_serial(one["serial"], other["serial"]):
             _keep(found, one, other, why="same premises and type, near serial", name="serial")
@@ -83,6 +83,15 @@ def _grouped(rows: Iterable[Any], key: Any) -> Iterator[list[dict[str, Any]]]:
         if value := key(row):
             together[value].append(row)
     return (group for group in together.values() if 2 <= len(group) <= MOST_SHARING)
+
+
+def _in_turn(rows: QuerySet[Any, Any], *names: str) -> Iterator[list[dict[str, Any]]]:
+    """Groups of equal columns, read in their order: however many there are, one group is held."""
+    ordered = rows.order_by(*names, "pk").iterator(chunk_size=2000)
+    for _, members in groupby(ordered, key=itemgetter(*names)):
+        group = list(members)
+        if 2 <= len(group) <= MOST_SHARING:
+            yield group
 
 
 def _pairs(groups: Iterable[list[dict[str, Any]]]) -> Iterator[tuple[Any, Any]]:

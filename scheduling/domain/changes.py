@@ -7,7 +7,7 @@ from datetime import date
 from scheduling.domain.course import Course, Draft
 from scheduling.domain.events import open_without_dates
 from scheduling.domain.obligations import ClosedHow
-from scheduling.domain.passes import coming_now, draft_of
+from scheduling.domain.passes import coming_now, draft_of, window_of
 from scheduling.domain.regimes import Coming, opens_before
 from scheduling.domain.rulebook import Attributes, CycleRule, Rulebook
 from scheduling.domain.workdays import in_days
@@ -77,6 +77,7 @@ def _follow(course: Course, rule: CycleRule, draft: Draft, *, on: date) -> None:
     if wanted < draft.due_on:
         wanted = max(wanted, min(draft.due_on, floor_of(course, on=on)))
     draft.cycle_due, draft.due_on = coming.cycle_due, wanted
+    draft.window_on = window_of(rule, coming)
     if draft.event_due is None:
         draft.rule, draft.citation = f"cycle {rule.id}", rule.citation
     if not draft.has_begun:

@@ -30,10 +30,11 @@ class Days(Protocol):
 class Draft:
     """An obligation while its dates may still move.
 
-    `cycle_due` is the cycle's own due date (of a season its last day, which a cap may come
-    before), None for one that an event or a missing date made. `waits` is True when it would
-    have opened during an idle time. `event_due` is the earliest day an event asked for,
-    `not_before` a later day given by grace, extension or hold.
+    `cycle_due` is the cycle's own due date (a season's last day, an anniversary: a cap may
+    come before it), None for one that an event or a missing date made. `waits` is True when
+    it would have opened during an idle time. `event_due` is the earliest day an event asked
+    for, `not_before` a later day given by grace, extension or hold. `window_on`: the first
+    day of an anniversary's window.
     """
 
     origin: Origin
@@ -45,6 +46,7 @@ class Draft:
     citation: str
     rulebook: str
     cycle_due: date | None = None
+    window_on: date | None = None
     is_open: bool = False
     waits: bool = False
     event_due: date | None = None
@@ -107,6 +109,7 @@ class Course:
     last_passed_on: date | None = None
     anchor: date | None = None
     keeps_anchor: bool = False
+    met_through: date | None = None
     idle_since: date | None = None
     removed_on: date | None = None
     exempted_since: date | None = None

@@ -107,10 +107,12 @@ def _tell_if_owed(course: Course, fact: Fact, *, word: str) -> None:
 
 def take_exemption(course: Course, fact: Fact) -> None:
     """Ask nothing from now on, by a person's decision; `until` is the day to look again."""
-    if course.exempted_since is not None or not course.is_asked:
+    if course.exempted_since is not None:
         return
     _tell_if_owed(course, fact, word="exempted")
     course.exempted_since, course.review_on = fact.on, fact.until
+    if not course.is_asked:
+        return
     course.say(
         on=fact.on,
         rule="exemption",

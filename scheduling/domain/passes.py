@@ -37,6 +37,21 @@ def take_pass(course: Course, fact: Fact) -> None:
     course.keeps_anchor = False
     if not stays:
         set_coming(course, on=day)
+    elif rule is not None and (rule.cap or rule.cap_days or course.repeat):
+        _cap_anew(course, rule, on=day)
+
+
+def _cap_anew(course: Course, rule: CycleRule, *, on: date) -> None:
+    """Count a cap of the season that stays owed from the pass of a day."""
+    coming, draft = coming_now(course), course.current
+    if coming is None or draft is None or coming.cycle_due != draft.cycle_due:
+        return
+    due = coming.due_on if draft.not_before is None else max(coming.due_on, draft.not_before)
+    if due == draft.due_on:
+        return
+    draft.due_on, draft.opens_on = due, coming.opens_on
+    said = f"cycle {rule.id}"
+    course.say(on=on, rule=said, arithmetic=coming.said, citation=rule.citation)
 
 
 @lru_cache(maxsize=16384)
@@ -87,6 +102,7 @@ def coming_now(course: Course) -> Coming | None:
         last_passed_on=course.last_passed_on,
         installed_on=course.installed_on,
         tightened_to=course.tightened_by.every if course.tightened_by is not None else None,
+        met_through=course.met_through,
     )
 
 
@@ -101,10 +117,18 @@ def draft_of(course: Course, coming: Coming) -> Draft:
         opens_on=coming.opens_on,
         due_on=coming.due_on,
         cycle_due=coming.cycle_due,
+        window_on=window_of(rule, coming),
         rule=f"cycle {rule.id}",
         citation=rule.citation,
         rulebook=course.label,
     )
+
+
+def window_of(rule: CycleRule, coming: Coming) -> date | None:
+    """Return the first day of an anniversary's window, which lies before the capped date."""
+    if rule.regime is not Regime.ANNIVERSARY:
+        return None
+    return coming.due_on - timedelta(days=rule.window_days)
 
 
 def _move_anchor_without_rule(course: Course, day: date) -> None:
@@ -113,36 +137,52 @@ def _move_anchor_without_rule(course: Course, day: date) -> None:
 
 
 def _pass_anniversary(course: Course, rule: CycleRule, day: date) -> None:
-    """Meet the due date from its window on; an earlier pass becomes the new anchor."""
+    """Meet the due date from its window on; an earlier pass becomes the new anchor.
+
+    The first pass after installation, repair or relocation never moves the anchor.
+    """
     draft = course.current
     if course.anchor is None:
-        course.anchor = day
-        course.say(
-            on=day,
-            rule=f"cycle {rule.id}",
-            arithmetic=f"no installation on record: the first pass {day} is the anchor",
-            citation=rule.citation,
-        )
+        _anchor_without_installation(course, rule, day)
     if draft is None:
         return
-    if draft.cycle_due is None or course.keeps_anchor or _is_in_window(draft, rule, day):
-        course.close_current(on=day, how=ClosedHow.MET, why=_passed(day))
+    is_met = draft.window_on is not None and day >= draft.window_on
+    if draft.cycle_due is None or is_met or course.keeps_anchor:
+        _close_if_begun_or_met(course, draft, day, is_met=is_met)
         return
-    course.anchor = day
-    window = draft.cycle_due - timedelta(days=rule.window_days)
+    course.anchor, course.met_through = day, None
     course.say(
         on=day,
         rule=f"cycle {rule.id}",
-        arithmetic=f"pass {day} lies before the window of {draft.cycle_due} opens ({window}):"
-        f" the new anchor is {day}",
+        arithmetic=f"pass {day} lies before the window of {draft.cycle_due} opens"
+        f" ({draft.window_on}): the new anchor is {day}",
         citation=rule.citation,
     )
     if draft.has_begun:
         course.close_current(on=day, how=ClosedHow.MET, why=_passed(day))
 
 
-def _is_in_window(draft: Draft, rule: CycleRule, day: date) -> bool:
-    return draft.cycle_due is not None and day >= draft.cycle_due - timedelta(days=rule.window_days)
+def _anchor_without_installation(course: Course, rule: CycleRule, day: date) -> None:
+    """Count from the pass before this one, as what is owed does, else from this first one."""
+    course.anchor = course.last_passed_on or day
+    course.say(
+        on=day,
+        rule=f"cycle {rule.id}",
+        arithmetic=f"no installation on record: the first pass {course.anchor} is the anchor",
+        citation=rule.citation,
+    )
+
+
+def _close_if_begun_or_met(course: Course, draft: Draft, day: date, *, is_met: bool) -> None:
+    """Close what is owed, and remember an anniversary met: it is not asked again.
+
+    One that an event opened before its window stays owed; one never opened leaves no row.
+    """
+    is_its_own = draft.cycle_due is None
+    if is_met or (draft.has_begun and draft.origin is Origin.CYCLE):
+        course.met_through = draft.cycle_due or course.met_through
+    if is_met or is_its_own or draft.has_begun:
+        course.close_current(on=day, how=ClosedHow.MET, why=_passed(day))
 
 
 def _pass_season(course: Course, rule: CycleRule, day: date) -> bool:

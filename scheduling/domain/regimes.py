@@ -16,7 +16,7 @@ from scheduling.domain.workdays import ONE_DAY
 class Coming:
     """The next obligation of a cycle: what it counts from, its dates, the arithmetic.
 
-    `cycle_due` names the period: of a season its last day, which a cap may come before.
+    `cycle_due` names the period: a season's last day, an anniversary; a cap may come before.
     `said` is the arithmetic with the day it opens.
     """
 
@@ -35,11 +35,13 @@ def coming_of(
     last_passed_on: date | None,
     installed_on: date | None,
     tightened_to: Cycle | None = None,
+    met_through: date | None = None,
 ) -> Coming | None:
     """Return what a cycle asks next, or None when there is no day to count from.
 
     It counts from the last pass, or from the installation where nothing has passed.
-    `tightened_to`: the longest time since then after repeat failures.
+    `tightened_to`: the longest time since then after repeat failures. `met_through`: the
+    last anniversary met, which is not asked again.
     Example (rolling, one year, opens 60 days before): last pass 2025-03-04, due
     2026-03-04, opens 2026-01-03.
     """
@@ -47,19 +49,33 @@ def coming_of(
     if base is None:
         return None
     counted = anchor if rule.regime is Regime.ANNIVERSARY else None
-    return _counted_from(rule, base, last_passed_on is not None, counted, tightened_to)
+    met = _still_in_window(rule, base=base, met_through=met_through)
+    return _counted_from(rule, base, last_passed_on is not None, counted, tightened_to, met)
+
+
+def _still_in_window(rule: CycleRule, *, base: date, met_through: date | None) -> date | None:
+    """Return the last anniversary met, where its own window opens only after the pass."""
+    if rule.regime is not Regime.ANNIVERSARY or met_through is None:
+        return None
+    return met_through if met_through - timedelta(days=rule.window_days) > base else None
 
 
 @lru_cache(maxsize=65536)
 def _counted_from(
-    rule: CycleRule, base: date, has_passed: bool, anchor: date | None, tightened_to: Cycle | None
+    rule: CycleRule,
+    base: date,
+    has_passed: bool,
+    anchor: date | None,
+    tightened_to: Cycle | None,
+    met: date | None,
 ) -> Coming | None:
     """Work out each rule and day once: assemblies of a registry share most of them."""
     word = "last pass" if has_passed else "installed"
     if rule.regime is Regime.ROLLING:
         coming = _rolling(rule=rule, base=base, word=word)
     elif rule.regime is Regime.ANNIVERSARY:
-        coming = _anniversary(rule=rule, anchor=anchor or base, base=base, word=word)
+        since = (word, base)
+        coming = _anniversary(rule=rule, anchor=anchor or base, since=since, met=met)
     else:
         coming = _season(rule=rule, base=base, has_passed=has_passed)
     if coming is None:
@@ -84,7 +100,7 @@ def _capped(coming: Coming, *, rule: CycleRule, due: date, base: date, said: str
     """Bring a due date forward to the longest time since the last pass."""
     if due >= coming.due_on:
         return coming
-    cycle_due = coming.cycle_due if rule.regime is Regime.SEASON else due
+    cycle_due = due if rule.regime is Regime.ROLLING else coming.cycle_due
     return replace(
         coming,
         due_on=due,
@@ -108,9 +124,13 @@ def _rolling(*, rule: CycleRule, base: date, word: str) -> Coming | None:
     )
 
 
-def _anniversary(*, rule: CycleRule, anchor: date, base: date, word: str) -> Coming | None:
-    """Return the first anniversary whose window opens after the pass."""
+def _anniversary(
+    *, rule: CycleRule, anchor: date, since: tuple[str, date], met: date | None
+) -> Coming | None:
+    """Return the first anniversary whose window opens after the pass, and none that was met."""
+    word, base = since
     opens_after = base + timedelta(days=rule.window_days)
+    opens_after = opens_after if met is None else max(opens_after, met)
     day = first_after(rule.cycle, anchor, opens_after - timedelta(days=rule.late_days + 31))
     while day is not None and _anniversary_due(day, rule=rule) <= opens_after:
         day = first_after(rule.cycle, anchor, day)

@@ -52,6 +52,8 @@ def _cycle_faults(rulebook: Rulebook) -> Iterator[str]:
         for cycle in (rule.cycle, rule.cap):
             if cycle is not None and cycle.count is not None:
                 yield f"Cycle {rule.id} ends after COUNT={cycle.count}: a cycle goes on."
+        if rule.regime is Regime.SEASON and rule.month_end:
+            yield f"Season {rule.id} names its last day: take out month_end."
         if rule.regime is Regime.SEASON and not (
             rule.cycle.freq == "YEARLY"
             and rule.cycle.interval == 1

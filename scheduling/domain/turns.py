@@ -116,7 +116,7 @@ def _untestable(course: Course, fact: Fact) -> None:
 
 def _installed(course: Course, fact: Fact) -> None:
     course.installed_on = fact.on
-    course.anchor = fact.on
+    course.anchor, course.met_through = fact.on, None
     take_event(course, fact)
     if course.current is None:
         set_coming(course, on=fact.on)

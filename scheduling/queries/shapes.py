@@ -11,9 +11,18 @@ from django.db.models import Count
 from registry.domain.kinds import AssemblyType, Hazard, Protects, ServiceKind
 from registry.models import Assembly, Program
 from scheduling.domain.catching import Caught, rules_for
+from scheduling.domain.dwellings import is_residence
 from scheduling.domain.rulebook import Attributes, Rulebook
 
-SHAPE: Final = ("type", "hazard", "protects", "connection__kind")
+SHAPE: Final = (
+    "type",
+    "hazard",
+    "protects",
+    "connection__kind",
+    "connection__has_chemicals",
+    "connection__runs_part_year",
+    "premises__use",
+)
 """The columns of an assembly that rules ask about."""
 
 
@@ -24,6 +33,10 @@ def shape_of(row: Mapping[str, Any], *, prefix: str = "") -> Attributes:
         hazard=Hazard(row[f"{prefix}hazard"]),
         service=ServiceKind(row[f"{prefix}connection__kind"]),
         protects=Protects(row[f"{prefix}protects"]),
+        use=row[f"{prefix}premises__use"],
+        is_residential=is_residence(row[f"{prefix}premises__use"]),
+        has_chemicals=row[f"{prefix}connection__has_chemicals"],
+        runs_part_year=row[f"{prefix}connection__runs_part_year"],
     )
 
 

@@ -122,8 +122,9 @@ def test_a_cap_holds_the_due_date_within_a_year_of_the_last_pass() -> None:
     # anniversary 2024-06-10, last pass + 12 months = 2024-04-26
     assert lines(ledger)[-1] == "(opens 2024-03-12 due 2024-04-26)"
     again = walked(capped, f"{told}, passed 2024-04-20", as_of="2024-05-01")
-    # met in the capped date's window; the window of 2024-06-10 opens 2024-04-26, after the pass
-    assert lines(again)[-1] == "opens 2024-04-26 due 2024-06-10"
+    # met in the capped date's window, so 2024-06-10 is met and not asked seven weeks later again:
+    # next 2025-06-10, capped at 2024-04-20 + 12 months
+    assert lines(again)[-1] == "(opens 2025-03-06 due 2025-04-20)"
 
 
 def test_an_early_cure_without_a_repair_re_anchors() -> None:

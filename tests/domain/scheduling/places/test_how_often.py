@@ -13,7 +13,9 @@ from scheduling.domain.filling import is_filled
 from scheduling.domain.gaps import Part
 from scheduling.domain.rulebook import Attributes
 from scheduling.domain.standing import Standing, standing
-from tests.domain.scheduling.histories import facts
+from scheduling.domain.timeline import RulebookFrom
+from tests.domain.scheduling.histories import book as book_named
+from tests.domain.scheduling.histories import facts, walked
 from tests.domain.scheduling.places.atlas import (
     DC,
     HOME,
@@ -377,3 +379,48 @@ def test_other_seasons_in_print(source: str, opens: str, every: str, expected: s
     )
     book = rules(TEST_KIND + "\n" + cycle + NO_LADDER)
     assert due(lived(book, "passed 2025-03-03", as_of="2025-04-01")) == expected
+
+
+def test_oro_valley_a_capped_anniversary_met_is_not_asked_again() -> None:
+    # 15-23-13: installed 1 June 2022, passed 5 June 2022 and 20 April 2023 (from 17 April on it
+    # meets 1 June 2023). 1 June 2024 is capped to 20 April 2024, its window opens 6 March: the
+    # pass of 10 March 2024 meets it. Next 1 June 2025, capped to 10 March 2025.
+    told = "installed 2022-06-01, passed 2022-06-05, passed 2023-04-20, passed 2024-03-10"
+    ledger = lived(place("oro-valley-az"), told, as_of="2024-04-01")
+    assert due(ledger) == "2025-03-10"
+    periods = [each.key.period for each in (*ledger.obligations, *ledger.coming)]
+    assert len(set(periods)) == len(periods)
+    assert periods[-1] == date(2025, 6, 1)
+
+
+def test_a_first_pass_before_the_window_leaves_no_row_of_what_never_opened() -> None:
+    cycle = YEARLY.replace('"rolling"', '"anniversary"\nearly_days = 30')
+    book = rules(TEST_KIND + "\n" + cycle + "\n" + NO_LADDER)
+    ledger = lived(book, "installed 2019-01-29, passed 2019-01-29", as_of="2019-02-01")
+    assert ledger.obligations == ()
+    assert due(ledger) == "2020-01-29"
+
+
+def test_a_cap_of_a_season_counts_from_the_last_pass_of_all() -> None:
+    season = (
+        '[[cycle]]\nid = "season"\nregime = "season"\ncap_days = 365\n'
+        'every = "FREQ=YEARLY;BYMONTH=2;BYMONTHDAY=28"\n'
+        'season_opens = "01-01"\ncredit_from = "05-01"\ncitation = "a season with a cap"\n\n'
+    )
+    book = rules(TEST_KIND + "\n" + season + NO_LADDER)
+    once = "passed 2024-02-03"
+    assert due(lived(book, once, as_of="2024-02-20")) == "2025-02-02"  # 3 February + 365
+    twice = once + ", passed 2024-02-24"
+    assert due(lived(book, twice, as_of="2024-03-01")) == "2025-02-23"  # 24 February + 365
+
+
+def test_a_change_to_anniversaries_counts_on_from_the_last_pass() -> None:
+    cycle = YEARLY.replace('"rolling"', '"anniversary"\nearly_days = 45')
+    books = [
+        RulebookFrom(on=date(2018, 1, 1), rulebook=book_named("plain-season")),
+        RulebookFrom(
+            on=date(2019, 12, 11), rulebook=rules(TEST_KIND + "\n" + cycle + "\n" + NO_LADDER)
+        ),
+    ]
+    ledger = walked(books, "passed 2019-01-15, passed 2021-02-28", as_of="2021-03-01")
+    assert due(ledger) == "2022-01-15"  # late, and all the same met

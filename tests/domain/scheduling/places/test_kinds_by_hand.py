@@ -380,3 +380,18 @@ def test_a_first_test_never_done_is_owed_again_when_included() -> None:
     assert lines(ledger)[-1] == "opens 2022-12-24 due 2023-01-23"
     met = walked("plain-season", f"{told}, passed 2023-01-10", as_of="2023-02-01")
     assert "opens 2022-12-24 due 2023-01-23 met 2023-01-10" in lines(met)
+
+
+def test_an_exemption_outlives_a_change_of_rulebook_and_a_time_when_nothing_was_asked() -> None:
+    exempt = (
+        '[[exempt]]\nid = "low"\nhazards = ["low"]\ncitation = "nothing asked on low hazard"\n\n'
+    )
+    books = [
+        RulebookFrom(on=date(2019, 1, 1), rulebook=plain(exempt)),
+        RulebookFrom(on=date(2022, 6, 17), rulebook=book("plain-rolling")),
+    ]
+    told = "exempted 2021-06-02 until=2022-06-02"
+    ledger = walked(books, told, as_of="2022-12-01")
+    assert standing(ledger, date(2022, 12, 1)) is Standing.EXEMPT
+    again = walked(books, f"{told}, included 2022-11-01", as_of="2022-12-01")
+    assert lines(again) == ["opens 2022-11-01 due 2022-12-01"]

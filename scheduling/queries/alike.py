@@ -25,10 +25,21 @@ from scheduling.domain.timeline import AttributesFrom, Timeline
 from scheduling.models import Fact as FactRow
 from scheduling.models import Obligation
 from scheduling.queries.shapes import SHAPE, shape_of
-from scheduling.queries.sides import Books, Dated, add_ledgers, is_in_gap, owed_by_kind
+from scheduling.queries.sides import (
+    Books,
+    Dated,
+    Pairs,
+    add_pairs,
+    is_in_gap,
+    owed_by_kind,
+    pairs_of,
+)
 
 FROM_LAST_PASS = frozenset({Regime.ROLLING, Regime.SEASON})
 """Under these what comes next follows from the last pass alone."""
+
+MOST_KEPT: Final = 50_000
+"""Groups of which the answer is kept; more than that are worked out anew."""
 
 _HARMLESS: Final = [FactKind.PASSED.value, FactKind.ASSESSED.value]
 _LATER_IN_THE_DAY: Final = [
@@ -65,8 +76,12 @@ class Alike:
         )
 
 
+Kept = dict[Alike, Pairs | None]
+"""What was worked out for each group already, whichever batch it came in; None: not alike."""
+
+
 def count_alike(
-    *, program: Program, low: int, high: int, books: Books, into: Comparison
+    *, program: Program, low: int, high: int, books: Books, kept: Kept, into: Comparison
 ) -> list[int]:
     """Count the assemblies of a range of ids that stand alike; return the ids of the others.
 
@@ -82,7 +97,7 @@ def count_alike(
     counted = 0
     for row in plain.order_by().values(*_COLUMNS).annotate(number=Count("pk")).iterator():
         alike = Alike.of(row)
-        if _take(alike, number=row["number"], books=books, into=into):
+        if _take(alike, number=row["number"], books=books, kept=kept, into=into):
             counted += row["number"]
         else:
             refused.add(alike)
@@ -143,22 +158,35 @@ def _plain(*, program: Program, low: int, high: int) -> QuerySet[Obligation]:
     return found
 
 
-def _take(alike: Alike, *, number: int, books: Books, into: Comparison) -> bool:
+def _take(alike: Alike, *, number: int, books: Books, kept: Kept, into: Comparison) -> bool:
     """Count a group; False where its history must be read."""
+    if alike not in kept:
+        if len(kept) >= MOST_KEPT:
+            kept.clear()
+        kept[alike] = _answer(alike, books=books)
+    pairs = kept[alike]
+    if pairs is None:
+        return False
+    if is_in_gap(books.draft, alike.attributes):
+        into.in_gap += number
+    add_pairs(pairs, into=into, times=number)
+    return True
+
+
+def _answer(alike: Alike, *, books: Books) -> Pairs | None:
+    """Return what is asked of a group, nothing where a gap holds it; None: read its history."""
     attributes = alike.attributes
     kind = books.in_force.main_kind
     if not _follows_from_the_last_pass(books, kind=kind, attributes=attributes):
-        return False
+        return None
     now = _ledger(alike, rulebooks=books.now, books=books)
     owed = owed_by_kind(now).get(kind)
     if owed is None or (owed.opens_on, owed.due_on) != (alike.opens_on, alike.due_on):
-        return False
+        return None
     if is_in_gap(books.draft, attributes):
-        into.in_gap += number
-        return True
+        return []
     then = _ledger(alike, rulebooks=books.then, books=books)
-    add_ledgers(now=now, then=then, attributes=attributes, books=books, into=into, times=number)
-    return True
+    return pairs_of(now=now, then=then, attributes=attributes, books=books)
 
 
 def _follows_from_the_last_pass(books: Books, *, kind: str, attributes: Attributes) -> bool:

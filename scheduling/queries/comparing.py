@@ -17,7 +17,7 @@ from scheduling.domain.rulebook import Rulebook
 from scheduling.domain.rulebook_table import FIRST_DAY, LAST_DAY
 from scheduling.domain.timeline import RulebookFrom
 from scheduling.models import AssemblyState, DayRun
-from scheduling.queries.alike import count_alike
+from scheduling.queries.alike import Kept, count_alike
 from scheduling.queries.rulebooks import books_of
 from scheduling.queries.sides import Books, compare_histories
 
@@ -41,6 +41,7 @@ class Question:
     effective_on: date
     books: Books = field(init=False)
     last_id: int = 0
+    kept: Kept = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         in_force = books_of(self.program).dated
@@ -92,7 +93,12 @@ def go_on(question: Question, comparison: Comparison) -> Iterator[int]:
             comparison.assemblies = comparison.done
             return
         rest = count_alike(
-            program=question.program, low=low, high=high, books=question.books, into=comparison
+            program=question.program,
+            low=low,
+            high=high,
+            books=question.books,
+            kept=question.kept,
+            into=comparison,
         )
         for start in range(0, len(rest), HISTORIES):
             compare_histories(

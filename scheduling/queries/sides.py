@@ -64,7 +64,8 @@ def compare_histories(
             continue
         now = _ledger(subject, rulebooks=books.now, books=books)
         then = _ledger(subject, rulebooks=books.then, books=books)
-        add_ledgers(now=now, then=then, attributes=attributes, books=books, into=into)
+        pairs = pairs_of(now=now, then=then, attributes=attributes, books=books)
+        add_pairs(pairs, into=into)
 
 
 def attributes_on(subject: Subject, *, day: date) -> Attributes:
@@ -93,27 +94,31 @@ def _ledger(subject: Subject, *, rulebooks: Dated, books: Books) -> Ledger:
     return replay(timeline=timeline, facts=subject.facts, left={}, as_of=books.effective_on)
 
 
-def add_ledgers(
-    *,
-    now: Ledger,
-    then: Ledger,
-    attributes: Attributes,
-    books: Books,
-    into: Comparison,
-    times: int = 1,
-) -> None:
-    """Count so many subjects with these ledgers, each kind of work by itself."""
+Pairs = list[tuple[Side, Side]]
+"""What each of the two asks of a subject, for every kind of work."""
+
+
+def pairs_of(*, now: Ledger, then: Ledger, attributes: Attributes, books: Books) -> Pairs:
+    """Return what two ledgers of one subject ask, each kind of work by itself."""
     before, after = owed_by_kind(now), owed_by_kind(then)
+    found: Pairs = []
     for kind in dict.fromkeys([*before, *after]):
         mine, other = before.get(kind), after.get(kind)
         left = _left(mine, kind=kind, attributes=attributes, books=books)
-        into.add(
-            now=_side(mine, left=left, ledger=now, attributes=attributes, books=books,
-                      book=books.in_force, forecast=books.forecast_now),
-            then=_side(other, left=left, ledger=then, attributes=attributes, books=books,
-                       book=books.draft, forecast=books.forecast_then),
-            times=times,
+        pair = (
+            _side(mine, left=left, ledger=now, attributes=attributes, books=books,
+                  book=books.in_force, forecast=books.forecast_now),
+            _side(other, left=left, ledger=then, attributes=attributes, books=books,
+                  book=books.draft, forecast=books.forecast_then),
         )  # fmt: skip
+        found.append(pair)
+    return found
+
+
+def add_pairs(pairs: Pairs, *, into: Comparison, times: int = 1) -> None:
+    """Count so many subjects of which the two ask this."""
+    for now, then in pairs:
+        into.add(now=now, then=then, times=times)
 
 
 def owed_by_kind(ledger: Ledger) -> dict[str, Obligation]:

@@ -65,6 +65,7 @@ def test_replay_agrees_with_the_oracle_on_thousands_of_histories() -> None:
 
 
 @pytest.mark.slow
+@pytest.mark.bench
 def test_replay_agrees_with_the_oracle_on_very_many_histories() -> None:
     assert differences(seed=31, count=20000) == []
 
@@ -94,5 +95,6 @@ def test_letters_agree_with_the_oracle_over_runs_with_gaps() -> None:
 
 
 @pytest.mark.slow
+@pytest.mark.bench
 def test_letters_agree_with_the_oracle_over_very_many_runs() -> None:
     assert mailing_differences(seed=8, count=250) == []

@@ -106,6 +106,7 @@ class Office:
 
 
 @pytest.mark.slow
+@pytest.mark.bench
 @pytest.mark.django_db
 @pytest.mark.parametrize("book", BOOKS)
 def test_the_letters_of_two_years_are_those_of_the_oracle(book: str) -> None:

@@ -1,0 +1,208 @@
+"""Events: installation, returns to use, incidents, and what "could not be tested" counts as."""
+
+from __future__ import annotations
+
+from tests.oracle.every.worked.shape import Case, book, cycle, event, within
+
+WEBER = book(events=[event("installed", 10, working=True)])
+WEBER_SOURCE = "South Weber UT: within 10 working days of installation"
+ANKENY = book(events=[event("resumed", 0, idle_months=3)])
+ANKENY_SOURCE = "Ankeny IA: out of use more than 3 months, a test before return"
+HARKER = book(cycle(months=36), events=[event("reoccupied", 0, idle_months=12)])
+HARKER_SOURCE = "Harker Heights TX Ord. 2019-22: before re-occupancy after a year vacant"
+CROSSVILLE = book(
+    events=[event("dewinterised", 10)],
+    hindrances=[
+        {"hindrances": ["no access"], "counts_as": "not tested", "who": {}},
+        {"hindrances": [], "counts_as": "failed", "who": {}},
+    ],
+)
+UNTESTED_SOURCE = "Crossville TN: could not be tested counts as failed"
+COMING = "test coming 2025-11-11 2026-01-10"
+SERVICE = {"type": None, "subject": "service connection"}
+PROTECT = book(
+    kinds=[
+        {"name": "test", "met_by": ["test"], "subject": "assembly"},
+        {"name": "protection", "met_by": ["protection"], "subject": "service connection"},
+    ],
+    events=[within(90, event="unprotected", kind="protection")],
+)
+
+EVENTS = (
+    Case(
+        name="ten working days around Thanksgiving",
+        rule="5",
+        source=WEBER_SOURCE,
+        book=WEBER,
+        facts="installed 2026-11-24",
+        as_of="2026-11-25",
+        standing="untested",
+        rows=("test open 2026-11-24 2026-12-09",),
+        holidays=("2026-11-26",),
+        words="25, 27, 30 Nov, 1, 2, 3, 4, 7, 8, 9 Dec.",
+    ),
+    Case(
+        name="ten working days where no holiday was handed down",
+        rule="5",
+        source=WEBER_SOURCE,
+        book=WEBER,
+        facts="installed 2026-11-24",
+        as_of="2026-11-25",
+        standing="untested",
+        rows=("test open 2026-11-24 2026-12-08",),
+        words="25, 26, 27, 30 Nov, 1, 2, 3, 4, 7, 8 Dec.",
+    ),
+    Case(
+        name="out of use a day longer than three months",
+        rule="6",
+        source=ANKENY_SOURCE,
+        book=ANKENY,
+        facts="passed 2025-01-10, idled 2025-03-31, resumed 2025-07-01",
+        as_of="2025-07-01",
+        standing="due",
+        rows=("test open 2025-07-01 2025-07-01",),
+        words="31 Mar + 3 months = 30 June (clamped); 1 July is later.",
+    ),
+    Case(
+        name="out of use for three months to the day",
+        rule="6",
+        source=ANKENY_SOURCE,
+        book=ANKENY,
+        facts="passed 2025-01-10, idled 2025-03-31, resumed 2025-06-30",
+        as_of="2025-07-01",
+        standing="good",
+        rows=(COMING,),
+        words="Not longer. 10 Jan - 60: 10 to 31 Dec, 31 to 30 Nov, 19 to 11 Nov.",
+    ),
+    Case(
+        name="a short idle time over the opening gives days of grace",
+        rule="6",
+        source=ANKENY_SOURCE,
+        book=ANKENY,
+        facts="passed 2024-01-10, idled 2024-10-15, resumed 2025-01-05",
+        as_of="2025-01-05",
+        standing="due",
+        rows=("test open 2025-01-05 2025-01-15",),
+        words="15 Oct + 3 months = 15 Jan. Due = the later of 10 Jan and 5 Jan + 10.",
+    ),
+    Case(
+        name="an overdue one returned after long is overdue at once",
+        rule="6",
+        source=ANKENY_SOURCE,
+        book=ANKENY,
+        facts="passed 2024-01-10, idled 2024-10-15, resumed 2025-02-01",
+        as_of="2025-02-01",
+        standing="overdue",
+        rows=("test open 2025-02-01 2025-01-10",),
+        words="A test is asked for, so no grace: the earlier of 10 Jan and 1 Feb.",
+    ),
+    Case(
+        name="re-occupied a day after a year vacant",
+        rule="6",
+        source=HARKER_SOURCE,
+        book=HARKER,
+        facts="passed 2024-01-10, idled 2024-01-15, reoccupied 2025-01-16",
+        as_of="2025-01-16",
+        standing="due",
+        rows=("test open 2025-01-16 2025-01-16",),
+        words="15 Jan 2024 + 12 months = 15 Jan 2025, and the 16th is later.",
+    ),
+    Case(
+        name="re-occupied after a year to the day",
+        rule="6",
+        source=HARKER_SOURCE,
+        book=HARKER,
+        facts="passed 2024-01-10, idled 2024-01-15, reoccupied 2025-01-15",
+        as_of="2025-01-15",
+        standing="good",
+        rows=("test coming 2026-11-11 2027-01-10",),
+        words="Not longer than a year; three years from the test stand.",
+    ),
+    Case(
+        name="re-occupied without an idle time on record goes to a person",
+        rule="6",
+        source=HARKER_SOURCE,
+        book=HARKER,
+        facts="passed 2024-01-10, reoccupied 2025-06-15",
+        as_of="2025-06-15",
+        standing="good",
+        rows=("test coming 2026-11-11 2027-01-10",),
+        words="Nobody knows how long it stood empty.",
+    ),
+    Case(
+        name="de-winterised without an idle time asks where no months are named",
+        rule="6",
+        source="Crossville TN: irrigation on return to service after winter; 10 days invented",
+        book=CROSSVILLE,
+        facts="passed 2025-05-01, dewinterised 2026-04-01",
+        as_of="2026-04-02",
+        standing="due",
+        rows=("test open 2026-03-02 2026-04-11",),
+        words="1 May - 60: 1 to 30 Apr, 30 to 31 Mar, 29 to 2 Mar. 1 Apr + 10 < 1 May.",
+    ),
+    Case(
+        name="an incident asks for a test before the year is over",
+        rule="3",
+        source="WAC 246-290-490(7): after a backflow incident; 5 days invented",
+        book=book(events=[event("incident", 5)]),
+        facts="passed 2025-01-10, incident 2025-06-02",
+        as_of="2025-06-08",
+        standing="overdue",
+        rows=("test open 2025-06-02 2025-06-07",),
+        words="2 June + 5 = 7 June.",
+    ),
+    Case(
+        name="what was under water counts as failed",
+        rule="7",
+        source=UNTESTED_SOURCE,
+        book=CROSSVILLE,
+        facts="passed 2025-01-10, untestable 2025-06-02 by submerged",
+        as_of="2025-06-03",
+        standing="failed",
+        rows=("test open 2025-06-02 2026-01-10 cure 2025-06-23",),
+        words="2 June + 21 = 23 June.",
+    ),
+    Case(
+        name="no access is no test",
+        rule="7",
+        source="common practice: no access is not tested, not failed",
+        book=CROSSVILLE,
+        facts="passed 2025-01-10, untestable 2025-06-02 by no access",
+        as_of="2025-06-03",
+        standing="good",
+        rows=(COMING,),
+        words="Nothing happened; a year from 10 January stands.",
+    ),
+    Case(
+        name="could not be tested without a rule goes to a person",
+        rule="7",
+        book=book(),
+        facts="passed 2025-01-10, untestable 2025-06-02 by submerged",
+        as_of="2025-06-03",
+        standing="good",
+        rows=(COMING,),
+        words="Without a rule nothing follows.",
+    ),
+    Case(
+        name="an unprotected service is asked for protection by its own date",
+        rule="10",
+        book=PROTECT,
+        thing=SERVICE,
+        facts="unprotected 2025-03-03",
+        as_of="2025-06-02",
+        standing="overdue",
+        rows=("protection open 2025-03-03 2025-06-01",),
+        words="28 to 31 Mar, 30 to 30 Apr, 31 to 31 May, 1 more.",
+    ),
+    Case(
+        name="protection put in leaves nothing to come",
+        rule="10",
+        book=PROTECT,
+        thing=SERVICE,
+        facts="unprotected 2025-03-03, passed 2025-05-20 of protection",
+        as_of="2025-06-02",
+        standing="good",
+        rows=("protection met 2025-03-03 2025-06-01 on 2025-05-20",),
+        words="Asked for by an event alone: no cycle follows.",
+    ),
+)

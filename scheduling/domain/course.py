@@ -199,6 +199,12 @@ class Course:
             citation=draft.citation,
         )
 
+    def open_what_begins(self, *, on: date) -> None:
+        """Open what is coming if its day is that day or before; during an idle time it waits."""
+        draft = self.current
+        if draft is not None and draft.opens_on <= on and self.idle_since is None:
+            self.open_current(on=draft.opens_on)
+
     def close_current(self, *, on: date, how: ClosedHow, why: str) -> None:
         """Close what is owed; one not yet open opens and closes that day."""
         draft = self.current

@@ -135,6 +135,7 @@ def take_inclusion(course: Course, fact: Fact) -> None:
     course.follow(rulebook=course.rulebook, attributes=course.attributes)
     if course.rule is not None and not _owes_its_first_again(course, on=fact.on):
         become_subject(course, on=fact.on)
+    course.open_what_begins(on=fact.on)
 
 
 def _owes_its_first_again(course: Course, *, on: date) -> bool:

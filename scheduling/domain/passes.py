@@ -206,8 +206,18 @@ def _pass_season(course: Course, rule: CycleRule, day: date) -> bool:
         why = f"passed {day}; the season due {owed} stays owed"
         course.close_current(on=day, how=ClosedHow.MET, why=why)
     else:
+        _meet_unless_met(course, rule, credited, day)
         return True
     return False
+
+
+def _meet_unless_met(course: Course, rule: CycleRule, due: date, day: date) -> None:
+    """Meet a season that has no row yet; what is coming after it stays as it is."""
+    if any(closed.period == due for closed in course.closed):
+        return
+    coming = course.current
+    _meet_in_its_own_row(course, rule, due, day)
+    course.current = coming
 
 
 def _meet_in_its_own_row(course: Course, rule: CycleRule, due: date, day: date) -> None:

@@ -14,6 +14,7 @@ from scheduling.domain.events import (
 )
 from scheduling.domain.facts import Fact, FactKind
 from scheduling.domain.interruptions import (
+    keep_holds,
     take_exemption,
     take_extension,
     take_hold,
@@ -74,6 +75,7 @@ def _failed(course: Course, fact: Fact) -> None:
     if draft.failed_on is None:
         draft.failed_on = fact.on
         draft.cure_by = _cure_by(course, on=fact.on)
+        keep_holds(course)
     open_or_wait(course, origin=Origin.FAILED, on=fact.on)
 
 
@@ -120,6 +122,7 @@ def _installed(course: Course, fact: Fact) -> None:
     take_event(course, fact)
     if course.current is None:
         set_coming(course, on=fact.on)
+        course.open_what_begins(on=fact.on)
 
 
 def _removed(course: Course, fact: Fact) -> None:

@@ -395,3 +395,49 @@ def test_an_exemption_outlives_a_change_of_rulebook_and_a_time_when_nothing_was_
     assert standing(ledger, date(2022, 12, 1)) is Standing.EXEMPT
     again = walked(books, f"{told}, included 2022-11-01", as_of="2022-12-01")
     assert lines(again) == ["opens 2022-11-01 due 2022-12-01"]
+
+
+def test_included_and_idled_on_one_day_it_opens_first_and_is_then_idle() -> None:
+    told = "passed 2024-01-05, exempted 2024-06-01 until=2024-12-01, included 2025-02-01"
+    ledger = walked("plain-rolling", f"{told}, idled 2025-02-01", as_of="2025-03-01")
+    owed = ledger.open_of("test")
+    assert owed is not None
+    assert (owed.opens_on, owed.is_suspended) == (date(2025, 2, 1), True)
+
+
+def test_a_pass_found_failing_in_a_hold_has_its_day_to_cure_by_moved_too() -> None:
+    # failed as found and passed 1 June 2025, low hazard: 22 June; held until 19 July
+    told = [
+        *facts("passed 2024-09-02, held 2024-12-31 until=2025-07-19"),
+        Fact(kind=FactKind.PASSED, on=date(2025, 6, 1), found_failed=True, sequence=9),
+    ]
+    ledger = walked("plain-rolling", told, as_of="2025-06-02")
+    assert ledger.obligations[-1].cure_by == date(2025, 7, 19)
+
+
+def test_a_season_met_after_its_last_day_has_a_row_of_its_own() -> None:
+    # season 1 November to 28 February, credit from 1 May; installed and passed 14 March 2020:
+    # the pass counts for the season due 28 February 2020, the next is due 28 February 2021
+    season = (
+        '[[cycle]]\nid = "season"\nregime = "season"\n'
+        'every = "FREQ=YEARLY;BYMONTH=2;BYMONTHDAY=28"\n'
+        'season_opens = "11-01"\ncredit_from = "05-01"\ncitation = "a season"\n'
+    )
+    ledger = lived(
+        plain_with(season), "installed 2020-03-14, passed 2020-03-14", as_of="2020-06-01"
+    )
+    assert lines(ledger) == [
+        "opens 2020-03-14 due 2020-02-28 met 2020-03-14",
+        "(opens 2020-11-01 due 2021-02-28)",
+    ]
+
+
+def test_installed_in_a_running_season_and_exempted_that_day_it_opens_and_is_excused() -> None:
+    season = (
+        '[[cycle]]\nid = "season"\nregime = "season"\n'
+        'every = "FREQ=YEARLY;BYMONTH=5;BYMONTHDAY=31"\n'
+        'season_opens = "01-01"\ncredit_from = "01-01"\ncitation = "a season"\n'
+    )
+    told = "installed 2024-05-23, exempted 2024-05-23 until=2025-05-23"
+    ledger = lived(plain_with(season), told, as_of="2024-06-01")
+    assert lines(ledger) == ["opens 2024-05-23 due 2024-05-31 excused 2024-05-23"]

@@ -11,7 +11,7 @@ from reports.drawing.svg import MONTHS, Sheet
 _TOP: Final = 26.0
 _BARS: Final = 120.0
 _FOOT: Final = 24.0
-_LEFT: Final = 34.0
+_LEFT: Final = 44.0
 
 
 def month_bars(months: Sequence[Month], *, width: float, says: str) -> str:

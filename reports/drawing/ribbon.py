@@ -78,7 +78,10 @@ def ribbon(
         y = base - capacity * _BARS / top
         sheet.line(left, y, width, y, look="dashed")
         words = f"{capacity} a week" + ("" if narrow else ": what the crews can do")
-        sheet.text(left + 4, y - 5, words, look="worked")
+        # Clear of the word "today" where the ribbon begins with it.
+        is_taken = _place(today, weeks, left=left, slot=slot) < left + 200
+        at = (width - 4, "worked end") if is_taken else (left + 4, "worked")
+        sheet.text(at[0], y - 5, words, look=at[1])
     if season:
         _season(sheet, season, weeks=weeks, left=left, slot=slot, y=base + _FOOT + 2)
     _today(sheet, weeks, today=today, left=left, slot=slot, base=base)

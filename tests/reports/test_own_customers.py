@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 from django.contrib.auth.models import User
-from django.core.management import ManagementUtility, call_command
+from django.core.management import call_command
 from django.test import Client
 from django.utils import timezone
 
@@ -29,13 +29,13 @@ MADE = ("--program", "stillbrook", "--own-customers", FIRM, "--zone", "America/L
 def told(*arguments: str, capsys: pytest.CaptureFixture[str]) -> Any:
     """Run a command as a caller does; exit 1 only says that rows were set aside."""
     with suppress(SystemExit):
-        ManagementUtility(["manage.py", *arguments, "--json"]).execute()
+        call_command(*arguments, "--json")
     return json.loads(capsys.readouterr().out)
 
 
 def refused(*arguments: str, capsys: pytest.CaptureFixture[str]) -> str:
     with pytest.raises(SystemExit) as ended:
-        ManagementUtility(["manage.py", *arguments, "--json"]).execute()
+        call_command(*arguments, "--json")
     assert ended.value.code == 2
     return str(json.loads(capsys.readouterr().out)["error"])
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import json
+from argparse import ArgumentTypeError
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 import pytest
-from django.core.management import ManagementUtility, call_command
+from django.core.management import call_command
 
 from registry.changes import Hand
 from registry.models import Change, Premises, Program
@@ -21,6 +22,7 @@ from scheduling.actions.levelling import (
 )
 from scheduling.actions.replaying import replay_assemblies
 from scheduling.domain.level_periods import Capacity, Per
+from scheduling.management.commands.level_year import capacity
 from scheduling.models import LevelDecision, Obligation
 from scheduling.queries.levelling import owed_between, what_it_steers
 from scheduling.queries.standings import standing_rows
@@ -207,8 +209,6 @@ def test_the_command_proposes_applies_and_answers_in_json(
     ("arguments", "why"),
     [
         (["--program", "nowhere", "--capacity", "2/week"], "There is no program"),
-        (["--program", "flats", "--capacity", "2/day"], "is no capacity"),
-        (["--program", "flats", "--capacity", "0/week"], "is no capacity"),
         (
             [
                 "--program",
@@ -229,9 +229,15 @@ def test_wrong_arguments_are_refused_in_a_sentence(
 ) -> None:
     office()
     with pytest.raises(SystemExit) as ended:
-        ManagementUtility(["manage.py", "level_year", *arguments, "--json"]).execute()
+        call_command("level_year", *arguments, "--json")
     assert ended.value.code == 2
     assert why in json.loads(capsys.readouterr().out)["error"]
+
+
+@pytest.mark.parametrize("text", ["2/day", "0/week", "week", "1.5/week", "-2/week", ""])
+def test_a_capacity_that_is_none_is_refused_with_how_to_write_it(text: str) -> None:
+    with pytest.raises(ArgumentTypeError, match="write 25/week or 100/month"):
+        capacity(text)
 
 
 def test_what_does_not_fit_ends_with_one(capsys: pytest.CaptureFixture[str]) -> None:

@@ -148,6 +148,7 @@ def fill_in(phone: Phone, *, relief: str = "2.4", check1: str = "7.4") -> None:
         ("relief_running", "no"),
     ):
         page.locator(f"input[name={name}][value={value}]").check(force=True)
+    page.fill("#tested_at", "10:40")
     page.fill("#initial_relief", relief)
     page.locator("input[name=initial_check2_tight][value=yes]").check(force=True)
     page.fill("#initial_check1", check1)

@@ -39,7 +39,7 @@ def test_a_report_passes_counts_and_becomes_a_fact(cast: Cast, tester: Client) -
     status, page = post(tester, form_of(cast))
     assert status == 200
     assert "Passes, and counts" in page
-    entry = FieldEntry.objects.get()
+    entry = FieldEntry.objects.get(channel="page")
     test = entry.field_test
     assert test is not None
     assert (test.outcome, test.counts, test.initial["relief"]) == ("pass", True, "2.4")
@@ -55,7 +55,7 @@ def test_pressed_twice_it_lands_once(cast: Cast, tester: Client) -> None:
     assert found
     for _ in range(2):
         tester.post(where, {**GOOD, "client_id": found[1]})
-    assert FieldEntry.objects.count() == 1
+    assert FieldEntry.objects.filter(channel="page").count() == 1
     assert FieldTest.objects.filter(serial="A100", initial__relief="2.4").count() == 1
 
 
@@ -83,7 +83,7 @@ def test_every_refusal_names_its_mend_and_keeps_what_was_written(
     assert status == 422
     assert mend in page
     assert 'value="7.4"' in page or field == "initial_check1"
-    assert not FieldEntry.objects.exists()
+    assert not FieldEntry.objects.filter(channel="page").exists()
 
 
 def test_an_approved_tester_nobody_assigned_reports_by_serial_and_address(

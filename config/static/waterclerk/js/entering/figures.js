@@ -42,6 +42,12 @@
     return sign + digits.slice(0, -figure.scale) + "." + digits.slice(-figure.scale);
   }
 
+  // As people write it: 0.0104860 is 0.010486.
+  function brief(figure) {
+    var text = told(figure);
+    return text.indexOf(".") < 0 ? text : text.replace(/0+$/, "").replace(/\.$/, "");
+  }
+
   // A reading is a word (a string), a figure, or null where nothing was recorded.
   function readCell(name, text) {
     var plain = text.trim().split(/\s+/).join(" ");
@@ -57,6 +63,6 @@
     return { reading: figure };
   }
 
-  house.figures = { made: made, less: less, times: times, compared: compared, told: told, readCell: readCell,
+  house.figures = { made: made, less: less, times: times, compared: compared, told: told, brief: brief, readCell: readCell,
     isFigure: function (one) { return one !== null && typeof one === "object"; } };
 }());

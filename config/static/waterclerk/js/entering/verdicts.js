@@ -46,13 +46,13 @@
     else if (bad && bad.margin) {
       isBad = true;
       words = bad.rule === "above other" ? "Not above the relief valve." : bad.rule === "difference at least" ?
-        "Too close to the relief valve, by " + f.told(bad.margin).replace("-", "") + "." :
-        "Below the limit by " + f.told(bad.margin).replace("-", "") + ".";
+        "Too close to the relief valve, by " + f.brief(bad.margin).replace("-", "") + "." :
+        "Below the limit by " + f.brief(bad.margin).replace("-", "") + ".";
     } else if (bad) { isBad = true; words = "Does not meet it."; }
     else if (good.length) {
       var margins = good.filter(function (one) { return one.margin; });
       margins.sort(function (a, b) { return f.compared(a.margin, b.margin); });
-      words = margins.length ? "Meets it, by " + f.told(margins[0].margin) + "." : "Meets it.";
+      words = margins.length ? "Meets it, by " + f.brief(margins[0].margin) + "." : "Meets it.";
     }
     if (says.dataset.words === words) { return; }
     says.dataset.words = words;

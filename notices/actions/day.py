@@ -16,6 +16,7 @@ from django.db import transaction
 from notices.actions.clocks import Day, admit, locked_clock
 from notices.actions.holding import ask_about_held
 from notices.actions.leaving import Progress, finish_letters
+from notices.actions.noting import note_owed
 from notices.actions.recording import letters_left, record_letters
 from notices.actions.withdrawing import withdraw_stale
 from notices.domain.kinds import LetterState
@@ -91,6 +92,7 @@ def is_live_on(program: Program, *, day: date) -> bool:
 
 
 def _write_letters(day: Day, *, tally: DayTally, out: Path | None, tell: Progress) -> None:
+    note_owed(day)
     for _ in range(ROUNDS):
         owed = _look(day, tell=tell)
         ask_about_held([notice for notice in owed if notice.hold], day=day)

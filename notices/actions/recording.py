@@ -92,17 +92,23 @@ def _record(
 def _kept_notices(groups: Sequence[LetterGroup], *, day: Day) -> dict[tuple[int, str, str], Notice]:
     owed = [notice for group in groups for notice in group.owed]
     known = Notice.objects.in_bulk([o.notice_id for o in owed if o.notice_id is not None])
-    for notice in known.values():
+    revived = [notice for notice in known.values() if not _is_of(notice, day=day)]
+    for notice in revived:
         notice.withdrawn_on, notice.withdrawn_reason = None, ""
         notice.recorded_on, notice.run = day.on, day.run
     Notice.objects.bulk_update(
-        known.values(), ["withdrawn_on", "withdrawn_reason", "recorded_on", "run"], batch_size=200
+        revived, ["withdrawn_on", "withdrawn_reason", "recorded_on", "run"], batch_size=200
     )
     new = [o for o in owed if o.notice_id is None]
     made = Notice.objects.bulk_create([_notice(o, day=day) for o in new])
     by_key = {o.key: notice for o, notice in zip(new, made, strict=True)}
     by_key |= {o.key: known[o.notice_id] for o in owed if o.notice_id is not None}
     return by_key
+
+
+def _is_of(notice: Notice, *, day: Day) -> bool:
+    """Whether this very run recorded it."""
+    return notice.withdrawn_on is None and notice.run_id == (day.run.pk if day.run else None)
 
 
 def _notice(owed: OwedNotice, *, day: Day) -> Notice:

@@ -71,11 +71,28 @@ def _by_heir(heirs: Mapping[int, int], *, by: date) -> dict[int, list[Notice]]:
 
 def _counting(row: Obligation, *, notices: Iterable[Notice]) -> list[LeftRung]:
     courtesy = courtesy_rungs(ladder_of(row.rulebook))
-    left = []
-    for notice in notices:
-        occurrence = counting_occurrence(
-            notice.occurrence, lawful_since=row.lawful_since, is_courtesy=notice.rung in courtesy
+    left = [
+        counted_rung(
+            rung=notice.rung,
+            occurrence=notice.occurrence,
+            left_on=notice.left_on,
+            lawful_since=row.lawful_since,
+            courtesy=courtesy,
         )
-        if occurrence is not None and notice.left_on is not None:
-            left.append(LeftRung(rung=notice.rung, occurrence=occurrence, left_on=notice.left_on))
-    return left
+        for notice in notices
+        if notice.left_on is not None
+    ]
+    return [rung for rung in left if rung is not None]
+
+
+def counted_rung(
+    *,
+    rung: str,
+    occurrence: str,
+    left_on: date,
+    lawful_since: date | None,
+    courtesy: frozenset[str],
+) -> LeftRung | None:
+    """Return a notice that left as the ladder counts it; None where it counts no more."""
+    own = counting_occurrence(occurrence, lawful_since=lawful_since, is_courtesy=rung in courtesy)
+    return None if own is None else LeftRung(rung=rung, occurrence=own, left_on=left_on)

@@ -6,11 +6,14 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from django.db import IntegrityError, transaction
+from django.utils import timezone
 
 from registry.changes import Hand, record_change
 from registry.models import Assembly, Program
 from scheduling.actions.drafting import Seen
-from scheduling.actions.replaying import Progress, replay_assemblies
+from scheduling.actions.recalculating import recalculate
+from scheduling.actions.replaying import Progress
+from scheduling.actions.standing_board import renew_board
 from scheduling.domain.draft_tables import checked
 from scheduling.models import Adoption, Rulebook
 
@@ -98,10 +101,11 @@ def replay_for_new_rules(*, program: Program, as_of: date, progress: Progress | 
     read tells. Killed half-way, the next run does it again and ends in the same state.
     """
     due = Adoption.objects.filter(program=program, awaits_replay=True, effective_on__lte=as_of)
-    ids = list(due.values_list("pk", flat=True))
+    ids, days = zip(*due.values_list("pk", "effective_on"), strict=True) if due else ((), ())
     if not ids:
         return 0
-    tally = replay_assemblies(program=program, assembly_ids=None, as_of=as_of, progress=progress)
+    tally = recalculate(program=program, changed_on=min(days), as_of=as_of, progress=progress)
+    renew_board(program=program, on=as_of, at=timezone.now())
     Adoption.objects.filter(pk__in=ids).update(awaits_replay=False)
     return tally.assemblies
 

@@ -65,7 +65,7 @@ def replay_assemblies(
     for start in range(0, len(ids), CHUNK):
         chunk = ids[start : start + CHUNK]
         with transaction.atomic():
-            _take_turn(program)
+            take_turn(program)
             now = at or timezone.now()
             with board_kept(program=program, assembly_ids=chunk, on=as_of, at=now):
                 _replay_chunk(
@@ -85,11 +85,16 @@ def replay_assemblies(
 def _ids(program: Program, assembly_ids: Collection[int] | None) -> list[int]:
     if assembly_ids is not None:
         return sorted(set(assembly_ids))
+    return assembly_ids_of(program)
+
+
+def assembly_ids_of(program: Program) -> list[int]:
+    """Return the ids of all assemblies of a program, in order."""
     rows = Assembly.objects.filter(program=program).order_by("pk")
     return list(rows.values_list("pk", flat=True))
 
 
-def _take_turn(program: Program) -> None:
+def take_turn(program: Program) -> None:
     """Hold the program's clock, so that a load and the day's run do not cross."""
     ProgramClock.objects.get_or_create(program=program)
     ProgramClock.objects.select_for_update().get(program=program)

@@ -37,7 +37,7 @@ def write_states(
     stored = {row["assembly_id"]: row for row in rows.values("assembly_id", *DATES)}
     changed = []
     for subject, ledger in ledgers:
-        dates = _dates(ledger)
+        dates = dates_stored(ledger)
         known = stored.get(subject.assembly_id)
         if known is None or any(known[name] != value for name, value in dates.items()):
             changed.append(_state(subject, dates, program=program, as_of=ledger.as_of, at=at))
@@ -50,7 +50,8 @@ def write_states(
     )
 
 
-def _dates(ledger: Ledger) -> dict[str, Any]:
+def dates_stored(ledger: Ledger) -> dict[str, Any]:
+    """Return the columns of DATES as a ledger gives them, in their order."""
     dates, current = dates_of(ledger), ledger.current
     return {
         "installed_on": ledger.installed_on,

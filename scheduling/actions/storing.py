@@ -100,7 +100,7 @@ def _place_missing(
             _make_say(plan, free, obligation, source=source)
             continue
         row = Row(program=source.program, assembly_id=source.assembly_id, kind=obligation.kind)
-        _assign(row, _values(obligation, source=source))
+        _assign(row, values_of(obligation, source=source))
         row.updated_at = source.at
         plan.new.append(row)
     plan.new.reverse()
@@ -152,7 +152,7 @@ def _make_say(
     *,
     source: RowSource,
 ) -> None:
-    values = _values(obligation, source=source)
+    values = values_of(obligation, source=source)
     revived = row.successor_id is not None
     if not revived and all(getattr(row, name) == value for name, value in values.items()):
         return
@@ -167,7 +167,8 @@ def _assign(row: Row, values: Mapping[str, Any]) -> None:
         setattr(row, name, value)
 
 
-def _values(obligation: Obligation, *, source: RowSource) -> dict[str, Any]:
+def values_of(obligation: Obligation, *, source: RowSource) -> dict[str, Any]:
+    """Return what a row says of an obligation: every field of FIELDS."""
     return {
         "origin": obligation.key.origin_text,
         "period": obligation.key.period_text,

@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any
+from typing import Any, Final
 from zoneinfo import ZoneInfo
 
 from django.db.models import Q
@@ -19,6 +19,17 @@ from scheduling.domain.facts import Fact, FactKind, Hindrance
 from scheduling.domain.rulebook import Attributes
 from scheduling.domain.timeline import AttributesFrom, RulebookFrom, Timeline
 from scheduling.models import Fact as FactRow
+
+ROW: Final = (
+    "type",
+    "hazard",
+    "protects",
+    "premises__use",
+    "connection__kind",
+    "connection__has_chemicals",
+    "connection__runs_part_year",
+)
+"""The columns of an assembly that make its attributes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,18 +73,7 @@ def _assembly_rows(program: Program, assembly_ids: Collection[int]) -> Any:
     return (
         Assembly.objects.filter(program=program, pk__in=assembly_ids)
         .order_by("pk")
-        .values(
-            "id",
-            "type",
-            "hazard",
-            "protects",
-            "premises_id",
-            "premises__use",
-            "connection__kind",
-            "connection__has_chemicals",
-            "connection__runs_part_year",
-            "created_at",
-        )
+        .values("id", "premises_id", "created_at", *ROW)
     )
 
 
@@ -139,18 +139,19 @@ def _attributes(row: Mapping[str, Any], hazards: _Hazards) -> tuple[AttributesFr
     """Return what the assembly is from each finding on: its own, else those of the premises."""
     own = hazards.of_assembly.get(row["id"]) or hazards.of_premises.get(row["premises_id"])
     if not own:
-        return (AttributesFrom(on=date.min, attributes=_shape(row, Hazard(row["hazard"]))),)
+        return (AttributesFrom(on=date.min, attributes=shape_of_row(row, Hazard(row["hazard"]))),)
     return tuple(
         AttributesFrom(
             on=finding.on,
-            attributes=_shape(row, finding.hazard),
+            attributes=shape_of_row(row, finding.hazard),
             recorded_at=finding.recorded_at,
         )
         for finding in own
     )
 
 
-def _shape(row: Mapping[str, Any], hazard: Hazard) -> Attributes:
+def shape_of_row(row: Mapping[str, Any], hazard: Hazard) -> Attributes:
+    """Return the attributes of a row of the columns of ROW, under a hazard found."""
     return Attributes(
         type=AssemblyType(row["type"]),
         hazard=hazard,

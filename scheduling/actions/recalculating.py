@@ -1,0 +1,262 @@
+"""All due dates of a program after a change of rules, by the few dates they follow from.
+
+Where the last pass alone says what is owed, assemblies that stand alike are worked out once
+and written by one statement. Only the others have their histories read. The answer is that
+of replay, which works out each of the few.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, datetime
+from itertools import islice
+from typing import Any, Final
+
+from django.db import connection, transaction
+from django.utils import timezone
+
+from registry.models import Program
+from registry.pouring import pour
+from scheduling.actions.replaying import (
+    Progress,
+    ReplayTally,
+    assembly_ids_of,
+    replay_assemblies,
+    take_turn,
+)
+from scheduling.actions.rereading import Rereading, reread
+from scheduling.actions.storing import RowSource, values_of
+from scheduling.closed_days import closed_days
+from scheduling.domain.facts import Fact, FactKind
+from scheduling.domain.ledger import Ledger
+from scheduling.domain.obligations import Obligation
+from scheduling.domain.replay import replay
+from scheduling.domain.rulebook import Regime, SubjectKind
+from scheduling.domain.timeline import AttributesFrom, RulebookFrom, Timeline
+from scheduling.models import AssemblyState
+from scheduling.models import Obligation as Row
+from scheduling.queries.plain import KEY, Plain, plain_obligations
+from scheduling.queries.rulebooks import Books, books_of
+
+NEW: Final = ("origin", "period", "opens_on", "due_on", "rule", "rulebook_id", "detail",
+              "next_action_on")  # fmt: skip
+"""What may differ afterwards; the rest is as replay would leave it."""
+
+SAME: Final = " AND ".join(f"m.{name} = p.{name}" for name in KEY)
+FROM_LAST_PASS: Final = frozenset({Regime.ROLLING, Regime.SEASON})
+GROUPS_AT_ONCE = 5_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Change:
+    """The rules before and from the change, and what rows are written from."""
+
+    program: Program
+    books: Books
+    before: tuple[RulebookFrom, ...]
+    as_of: date
+    at: datetime
+
+
+def recalculate(
+    *,
+    program: Program,
+    changed_on: date,
+    as_of: date,
+    at: datetime | None = None,
+    progress: Progress | None = None,
+) -> ReplayTally:
+    """Make every stored date of a program say what the rules in force on a day ask.
+
+    `changed_on`: the first day on which rules changed since the dates were worked out.
+    Ends as `replay_assemblies` over all would; killed half-way, doing it again ends the same.
+    """
+    books = books_of(program)
+    change = _Change(
+        program=program,
+        books=books,
+        before=tuple(entry for entry in books.dated if entry.on < changed_on),
+        as_of=as_of,
+        at=at or timezone.now(),
+    )
+    done = updated = 0
+    rest = assembly_ids_of(program)
+    if _may_be_grouped(change):
+        with transaction.atomic():
+            take_turn(program)
+            updated, done, rest = _write_groups(change, changed_on=changed_on)
+    tell = _after(done, of=done + len(rest), tell=progress)
+    written, others = reread(
+        Rereading(program=program, books=books, changed_on=changed_on, as_of=as_of, at=change.at),
+        ids=rest,
+        progress=tell,
+    )
+    tally = replay_assemblies(program=program, assembly_ids=others, as_of=as_of, at=at)
+    tally.assemblies += done + len(rest) - len(others)
+    tally.updated += updated + written
+    return tally
+
+
+def _after(done: int, *, of: int, tell: Progress | None) -> Progress | None:
+    return None if tell is None else lambda more, _: tell(done + more, of)
+
+
+def _may_be_grouped(change: _Change) -> bool:
+    """Whether one kind of work is asked of assemblies, and no count of failures matters."""
+    books = [entry.rulebook for entry in change.books.dated]
+    kinds = [book.kinds_of(SubjectKind.ASSEMBLY) for book in books]
+    is_one = all(len(found) == 1 for found in kinds) and len({k[0].name for k in kinds}) == 1
+    return bool(change.before) and is_one and not any(book.repeats for book in books)
+
+
+def _write_groups(change: _Change, *, changed_on: date) -> tuple[int, int, list[int]]:
+    """Write what groups become; return rows written, assemblies settled, and the other ids."""
+    with connection.cursor() as cursor:
+        for command in ("DROP TABLE IF EXISTS plain", "DROP TABLE IF EXISTS due_map"):
+            cursor.execute(command)
+        rows = plain_obligations(program=change.program, before=changed_on)
+        command, values = rows.query.sql_with_params()
+        cursor.execute(f"CREATE TEMPORARY TABLE plain AS {command}", values)
+        if connection.vendor == "postgresql":
+            cursor.execute("ANALYZE plain")
+        cursor.execute(_made_map())
+        for groups in _groups():
+            pour(
+                table="due_map",
+                columns=[*KEY, *(f"new_{name}" for name in NEW)],
+                rows=_worked_out(groups, change=change),
+            )
+        cursor.execute("ANALYZE due_map" if connection.vendor == "postgresql" else _INDEXED)
+        cursor.execute(_WRITE_OBLIGATIONS, [_moment(change)])
+        written = cursor.rowcount
+        cursor.execute(_WRITE_STATES, [change.as_of, _moment(change)])
+        cursor.execute(_SETTLED)
+        done = cursor.fetchone()[0]
+        cursor.execute(_REST, [change.program.pk])
+        rest = [key for (key,) in cursor.fetchall()]
+        for command in ("DROP TABLE plain", "DROP TABLE due_map"):
+            cursor.execute(command)
+    return written, done, rest
+
+
+def _moment(change: _Change) -> Any:
+    return Row._meta.get_field("updated_at").get_db_prep_save(change.at, connection)
+
+
+def _made_map() -> str:
+    """Make an empty table of the groups and what they become, its columns typed like theirs."""
+    new = ", ".join(f"o.{name} AS new_{name}" for name in NEW)
+    return (
+        f"CREATE TEMPORARY TABLE due_map AS SELECT {', '.join(f'p.{name}' for name in KEY)},"  # noqa: S608
+        f" {new} FROM plain p, {Row._meta.db_table} o WHERE 1 = 0"
+    )
+
+
+_INDEXED: Final = (
+    "CREATE INDEX temp.due_map_key ON due_map (last_passed_on, stored_due_on, stored_opens_on,"
+    " shape_0, shape_1)"
+)
+_CHANGED: Final = " OR ".join(f"o.{name} IS DISTINCT FROM m.new_{name}" for name in NEW)
+_WRITE_OBLIGATIONS: Final = (
+    f"UPDATE {Row._meta.db_table} AS o SET"  # noqa: S608  (names of our own)
+    f" {', '.join(f'{name} = m.new_{name}' for name in NEW)}, updated_at = %s"
+    f" FROM plain p, due_map m WHERE {SAME} AND o.id = p.obligation AND ({_CHANGED})"
+)
+_WRITE_STATES: Final = (
+    f"UPDATE {AssemblyState._meta.db_table} AS s SET"  # noqa: S608
+    " opens_on = m.new_opens_on, due_on = m.new_due_on, replayed_as_of = %s, replayed_at = %s"
+    f" FROM plain p, due_map m WHERE {SAME} AND s.assembly_id = p.subject"
+    " AND (s.opens_on IS DISTINCT FROM m.new_opens_on OR s.due_on IS DISTINCT FROM m.new_due_on)"
+)
+_SETTLED: Final = f"SELECT count(*) FROM plain p, due_map m WHERE {SAME}"  # noqa: S608
+_REST: Final = (
+    "SELECT a.id FROM registry_assembly a WHERE a.program_id = %s AND a.id NOT IN"  # noqa: S608
+    f" (SELECT p.subject FROM plain p, due_map m WHERE {SAME}) ORDER BY a.id"
+)
+
+
+def _groups() -> Iterator[list[Plain]]:
+    with connection.cursor() as cursor:
+        cursor.execute(f"SELECT DISTINCT {', '.join(KEY)} FROM plain")  # noqa: S608
+        rows = iter(cursor.fetchall())
+    while found := [Plain.of(dict(zip(KEY, row, strict=True))) for row in
+                    islice(rows, GROUPS_AT_ONCE)]:  # fmt: skip
+        yield found
+
+
+def _worked_out(groups: list[Plain], *, change: _Change) -> Iterator[list[Any]]:
+    """Yield the key of each group that replay settles, with what its row says afterwards."""
+    for group in groups:
+        values = _after_the_change(group, change=change)
+        if values is not None:
+            yield [*group.key, *values]
+
+
+def _after_the_change(group: Plain, *, change: _Change) -> list[Any] | None:
+    """Return the new values of a group's rows; None where its histories must be read.
+
+    The last pass alone, under the rules before the change, must give what is stored.
+    """
+    if not _follows_from_the_last_pass(group, change=change):
+        return None
+    old = _replayed(group, rulebooks=change.before, change=change)
+    new = _replayed(group, rulebooks=change.books.dated, change=change)
+    was, becomes = old.current, new.current
+    if was is None or becomes is None or new.is_exempt or new.questions:
+        return None
+    if [o.key for o in old.obligations if o.closed_on] != [
+        o.key for o in new.obligations if o.closed_on
+    ]:
+        return None
+    if not _says_what_is_stored(was, group=group, change=change):
+        return None
+    if group.has_opened and (becomes.is_coming or becomes.key != was.key):
+        return None
+    return _values(becomes, ledger=new, change=change)
+
+
+def _follows_from_the_last_pass(group: Plain, *, change: _Change) -> bool:
+    rules = [
+        entry.rulebook.cycle_rule(kind=entry.rulebook.main_kind, attributes=group.attributes)
+        for entry in change.books.dated
+    ]
+    return all(rule is not None and rule.regime in FROM_LAST_PASS for rule in rules)
+
+
+def _says_what_is_stored(obligation: Obligation, *, group: Plain, change: _Change) -> bool:
+    key = obligation.key
+    return (
+        (key.origin_text, key.period_text, obligation.opens_on, obligation.due_on)
+        == (group.origin, group.period, group.opens_on, group.due_on)
+        and obligation.rule[:80] == group.rule
+        and change.books.row_ids[obligation.rulebook] == group.rulebook_id
+        and not obligation.prompts
+        and obligation.failed_on is None
+    )
+
+
+def _replayed(group: Plain, *, rulebooks: tuple[RulebookFrom, ...], change: _Change) -> Ledger:
+    timeline = Timeline(
+        attributes=(AttributesFrom(on=date.min, attributes=group.attributes),),
+        rulebooks=rulebooks,
+        recorded_on=group.last_passed_on,
+        holidays=closed_days(change.program.state),
+    )
+    passed = Fact(kind=FactKind.PASSED, on=group.last_passed_on)
+    return replay(timeline=timeline, facts=[passed], left={}, as_of=change.as_of)
+
+
+def _values(obligation: Obligation, *, ledger: Ledger, change: _Change) -> list[Any]:
+    source = RowSource(
+        program=change.program,
+        assembly_id=0,
+        next_actions=ledger.next_actions,
+        rulebook_ids=change.books.row_ids,
+        as_of=change.as_of,
+        at=change.at,
+    )
+    values = values_of(obligation, source=source)
+    values["detail"] = json.dumps(values["detail"])
+    return [values[name] for name in NEW]

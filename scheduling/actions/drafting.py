@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Any
 
@@ -88,12 +89,17 @@ def save_rule(
     hand: Hand,
     fills: str = "",
 ) -> Rulebook:
-    """Put a rule into a draft, in place of another or after the last; `fills` closes a gap."""
+    """Put a rule into a draft, in place of another or after the last.
+
+    `fills` names a gap, which closes once rules stand for all it is about; until then the
+    rule is kept and the gap stays open.
+    """
 
     def change(tables: DraftTables) -> None:
         tables.put(part=part, place=place, cells=cells)
         if fills:
-            tables.fill_gap(fills)
+            with suppress(DraftError):
+                tables.fill_gap(fills)
 
     return _change(seen=seen, hand=hand, change=change, label=_named(part, cells))
 

@@ -46,6 +46,8 @@ def _for_whom(rung: Rung) -> Words:
 
 
 def _when(rung: Rung) -> Words:
+    if rung.without_day:
+        return ["On a day that is ", value("not transcribed")]
     if rung.after:
         gap = days(rung.gap_days, is_working=rung.is_working)
         after = f"after the {rung.after.replace('-', ' ')} "
@@ -82,7 +84,7 @@ def _recipient(recipient: Recipient) -> str:
 
 
 def _after(rung: Rung) -> Words:
-    words: Words = []
+    words: Words = [" It never leaves by itself."] if rung.without_day else []
     if rung.needs_release and not rung.is_order:
         words.append(" A person releases it.")
     if rung.latest_left_days is not None:

@@ -9,6 +9,7 @@ from typing import Any, Final
 from django import forms
 
 from registry.domain.kinds import AssemblyType, Hazard, Protects, ServiceKind
+from scheduling.domain.rules import TEST
 from scheduling.forms.plain import PlainForm, day_field, text_field
 from scheduling.forms.rule_fields import (
     EitherField,
@@ -36,7 +37,7 @@ class RuleForm(PlainForm):
     @classmethod
     def initial_of(cls, cells: Mapping[str, Any]) -> dict[str, Any]:
         """Return a table's cells as the form shows them."""
-        return dict(cells)
+        return {"kind": TEST, **cells}
 
     def cells(self) -> dict[str, Any]:
         """Return what the form says as a table; what is left empty is not in it."""
@@ -78,7 +79,7 @@ class Matched(Cited):
 
     types = several("Types", AssemblyType, help_text="none ticked: every type")
     hazards = several("Hazard", (Hazard.HIGH, Hazard.LOW), help_text="not assessed counts as high")
-    services = several("Service", [one for one in ServiceKind if one.value])
+    services = several("Service", ServiceKind)
     protects = several("Protects by", Protects)
     uses = WordsField(label="Uses of the premises", required=False, help_text="with commas between")
     residential = EitherField(label="Residential", yes="residential", no="not residential")

@@ -124,7 +124,7 @@ def tick(label: str) -> forms.BooleanField:
     return forms.BooleanField(label=label, required=False)
 
 
-def marks() -> forms.ChoiceField:
+def marks(label: str = "How far to trust it") -> forms.ChoiceField:
     """How far a rule may be trusted."""
     words = {
         Mark.UNMARKED: "not marked",
@@ -134,7 +134,7 @@ def marks() -> forms.ChoiceField:
         Mark.LOCAL: "set here",
     }
     return forms.ChoiceField(
-        label="How far to trust it",
+        label=label,
         choices=[(one.value, said) for one, said in words.items()],
         required=False,
     )

@@ -17,6 +17,8 @@ from scheduling.forms.rule_fields import (
     whole,
 )
 
+_TESTED = frozenset({FactKind.PASSED, FactKind.FAILED})
+
 
 class CycleForm(Matched):
     """How often a kind of work comes round."""
@@ -101,7 +103,11 @@ class ReportForm(Matched):
     id = rule_name()
     days = whole("Within days")
     is_working = tick("Working days")
-    about = several("About", (FactKind.PASSED, FactKind.FAILED, FactKind.REPAIRED))
+    about = several(
+        "About",
+        [kind for kind in FactKind if kind in EVENTS or kind in _TESTED],
+        help_text="none ticked: every test",
+    )
 
 
 class HindranceForm(Matched):

@@ -13,6 +13,7 @@ from scheduling.forms.plain import day_field, text_field
 from scheduling.forms.rule_base import WIDE, Cited, Matched, RuleForm
 from scheduling.forms.rule_fields import (
     WordsField,
+    marks,
     one_of,
     several,
     tick,
@@ -51,6 +52,7 @@ class RungForm(Matched):
         help_text="days from where it counts",
     )  # fmt: skip
     is_working = tick("Working days")
+    without_day = tick("The day is not transcribed: it never leaves by itself")
     is_skippable = tick("A courtesy: skipped when late")
     is_required = tick("The law asks for it")
     needs_release = tick("A person releases it")
@@ -80,6 +82,9 @@ class CredentialsForm(Cited):
     gauge_months = whole("A calibration holds months", required=False, least=1)
     tester_months = whole("A tester’s certificate holds months", required=False, least=1)
     tester_citation = text_field("Citation for the tester", longest=500)
+    tester_number = text_field("Its number in the law", longest=60)
+    tester_transcribed = day_field("It was transcribed on", required=False)
+    tester_mark = marks("How far to trust that of the tester")
 
     @classmethod
     def initial_of(cls, cells: Mapping[str, Any]) -> dict[str, Any]:
@@ -93,7 +98,7 @@ class CredentialsForm(Cited):
         found = super().cells()
         tester = {
             name: found.pop(f"tester_{name}")
-            for name in ("months", "citation")
+            for name in ("months", "citation", "number", "transcribed", "mark")
             if f"tester_{name}" in found
         }
         return {**found, "tester": tester} if tester else found

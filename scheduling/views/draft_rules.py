@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from django.contrib import messages
@@ -13,6 +14,7 @@ from registry.access import Verb
 from scheduling.actions.drafting import save_rule, waive_gap
 from scheduling.domain.draft_tables import LISTS, TABLE_OF, DraftError, DraftTables
 from scheduling.domain.gaps import Part
+from scheduling.domain.sources import Mark
 from scheduling.forms.plain import PlainForm, long_field
 from scheduling.forms.rule_base import MATCH, RuleForm
 from scheduling.forms.rules import FORMS, NAMES
@@ -33,7 +35,7 @@ def rule(request: HttpRequest, desk: Desk, pk: int, part: str, place: int) -> Ht
     form = _form(request, tables=tables, part=part, place=place, fills=fills)
     if request.method == "POST" and form.is_valid():
         try:
-            save_rule(
+            after = save_rule(
                 seen=seen_by(request, desk, pk=pk),
                 part=part,
                 place=place - 1 if place else None,
@@ -44,7 +46,7 @@ def rule(request: HttpRequest, desk: Desk, pk: int, part: str, place: int) -> Ht
         except DraftError as error:
             form.tell(error.faults)
         else:
-            messages.success(request, _kept(part, fills=fills))
+            messages.success(request, _kept(part, fills=fills, gaps=after.gaps))
             return redirect("rulebook-draft", code=desk.program.code, pk=pk)
     context = {
         "desk": desk,
@@ -59,9 +61,13 @@ def rule(request: HttpRequest, desk: Desk, pk: int, part: str, place: int) -> Ht
     return render(request, "scheduling/rulebook_form.html", context)
 
 
-def _kept(part: str, *, fills: str) -> str:
+def _kept(part: str, *, fills: str, gaps: Sequence[str]) -> str:
     said = f"The {NAMES[part]} is kept in the draft."
-    return f"{said} Gap “{fills}” is filled." if fills else said
+    if not fills:
+        return said
+    if fills in gaps:
+        return f"{said} Gap “{fills}” stays open: more rules belong in it."
+    return f"{said} Gap “{fills}” is filled."
 
 
 def _form(
@@ -69,7 +75,7 @@ def _form(
 ) -> RuleForm:
     kind = FORMS[part]
     kinds = [str(one.get("name", "")) for one in tables.rows("kind")] or ["test"]
-    initial: dict[str, Any] = {}
+    initial: dict[str, Any] = {"mark": Mark.LOCAL.value}
     if place:
         try:
             initial = kind.initial_of(tables.cells(part=part, place=place - 1))
@@ -77,7 +83,7 @@ def _form(
             raise Http404(str(error)) from error
     elif fills:
         gap = next((one for one in tables.rows("gap") if one.get("name") == fills), {})
-        initial = {name: gap[name] for name in (*MATCH, "kind") if name in gap}
+        initial |= {name: gap[name] for name in (*MATCH, "kind") if name in gap}
         initial["id"] = fills
     return kind(request.POST or None, initial=initial, kinds=kinds)
 

@@ -25,6 +25,7 @@ from scheduling.actions.enforcing import (
 )
 from scheduling.domain.draft_tables import DraftError, DraftTables
 from scheduling.domain.facts import FactKind
+from scheduling.domain.gaps import Part
 from scheduling.domain.rulebook_text import read_rulebook
 from scheduling.domain.toml_text import toml_text
 from scheduling.models import Adoption, AssemblyState, Rulebook
@@ -196,6 +197,21 @@ def test_a_gap_is_filled_by_the_rule_that_stands_in_it(program: Program) -> None
         seen=seen(draft), part="provision", place=None, cells=told, hand=HAND, fills="hearing"
     )
     assert (after.gaps, len(rulebook_from(after).provisions)) == ([], 1)
+
+
+def test_a_gap_that_several_rules_fill_stays_open_until_the_last(program: Program) -> None:
+    """Oro Valley says nothing of tests after installation, repair and relocation."""
+    draft = a_draft(program, text=shipped_text("oro-valley-az"))
+    gap = next(one for one in rulebook_from(draft).open_gaps if one.part is Part.EVENT)
+    open_before = len(draft.gaps)
+    for event in ("installed", "repaired", "relocated"):
+        assert gap.name in draft.gaps
+        told = {"id": event, "event": event, "days": 10, "citation": "c", "mark": "local"}
+        draft = drafting.save_rule(
+            seen=seen(draft), part="event", place=None, cells=told, hand=HAND, fills=gap.name
+        )
+    assert gap.name not in draft.gaps
+    assert len(draft.gaps) == open_before - 1
 
 
 def test_what_comes_down_goes_up_again_and_is_equal(program: Program) -> None:

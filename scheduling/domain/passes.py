@@ -212,8 +212,10 @@ def _pass_season(course: Course, rule: CycleRule, day: date) -> bool:
 
 
 def _meet_unless_met(course: Course, rule: CycleRule, due: date, day: date) -> None:
-    """Meet a season that has no row yet; what is coming after it stays as it is."""
-    if any(closed.period == due for closed in course.closed):
+    """Meet a season that no pass met before; what is coming after it stays as it is."""
+    last = course.last_passed_on
+    has_met = last is not None and season_of(rule=rule, day=last) == due
+    if has_met or any(closed.period == due for closed in course.closed):
         return
     coming = course.current
     _meet_in_its_own_row(course, rule, due, day)

@@ -42,7 +42,8 @@ class Part(StrEnum):
 class Item:
     """One item: `header` is the column it becomes in the report, `missing` the mend when blank.
 
-    `choices` are (value, words) pairs; an item with a blank `missing` may stay blank.
+    `choices` are (value, words) pairs; an item with a blank `missing` may stay blank. With `when`,
+    a field and its value, it is asked for only beside that answer.
     """
 
     name: str
@@ -53,7 +54,7 @@ class Item:
     help: str = ""
     missing: str = ""
     choices: tuple[tuple[str, str], ...] = ()
-    unit: str = ""
+    when: tuple[str, str] | None = None
     only_unknown: bool = False
     most: int = 300
 
@@ -135,6 +136,8 @@ _ITEMS = (
         header="Old serial",
         label="Serial of the one it replaces",
         part=_A,
+        missing="Write the serial of the one it replaces, or “unknown”.",
+        when=(INSTALLED, "replacement"),
         most=120,
     ),
     Item(
@@ -151,6 +154,8 @@ _ITEMS = (
         header="Installation faults",
         label="What is wrong with it",
         part=_A,
+        missing="Say what is wrong: way up, height, air gap, frost, flood.",
+        when=("proper", "no"),
         kind=Kind.LONG,
     ),
     Item(
@@ -256,6 +261,8 @@ _ITEMS = (
         header="No flow shown by",
         label="How no flow was shown",
         part=Part.FOUND,
+        missing="Say how no flow was shown; else the readings do not count.",
+        when=(SHUTOFF2, "no flow"),
         kind=Kind.CHOICE,
         choices=(
             ("closed downstream", "Valves closed downstream"),

@@ -94,7 +94,8 @@ def _item_faults(item: Item, fields: Mapping[str, str], *, untested: bool) -> li
     value = fields.get(item.name, "").strip()
     if not value:
         is_spared = untested and item.part in {Part.FOUND, Part.CLOSING}
-        asked = item.missing and not is_spared
+        is_beside = item.when is None or fields.get(item.when[0]) == item.when[1]
+        asked = item.missing and is_beside and not is_spared
         return [_fault(item.name, item.label, item.missing)] if asked else []
     if item.kind is Kind.CHOICE and value not in {one for one, _ in item.choices}:
         known = ", ".join(words for _, words in item.choices)

@@ -152,11 +152,17 @@ class FormShown:
 def needed_plain(asked: FormAsked) -> list[list[str]]:
     """What a device must see filled before a form is handed in.
 
-    Name, mend, and "always", or "tested" where it is spared if nothing could be tested.
+    Name, mend, and "always", or "tested" where it is spared if nothing could be tested; then the
+    field and the value beside which alone it is asked, if any.
     """
     spared = {Part.FOUND, Part.CLOSING}
     return [
-        [item.name, item.missing, "tested" if item.part in spared else "always"]
+        [
+            item.name,
+            item.missing,
+            "tested" if item.part in spared else "always",
+            *(item.when or ()),
+        ]
         for item in asked.items
         if item.missing
     ]

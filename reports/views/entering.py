@@ -23,6 +23,7 @@ from reports.domain.entry_readings import readings_asked
 from reports.domain.entry_report import FormAsked, form_faults, label_of
 from reports.domain.limits import Limits
 from reports.domain.limits_plain import bodies_plain, limits_plain
+from reports.entering.kept_pages import build
 from reports.entering.prefilled import prefilled
 from reports.entering.shown import FormShown, needed_plain
 from reports.models import FieldEntry
@@ -83,6 +84,7 @@ def enter(request: HttpRequest, desk: Desk) -> HttpResponse:
         "search": search,
         "types": TESTED_TYPES,
         "entries": list(entries_seen(desk)[:10]),
+        "build": build(),
     }
     return render(request, "reports/entering/index.html", context)
 
@@ -149,7 +151,7 @@ def _context(
         "limits": limits,
         "gauges": gauges_of(desk),
         "attestation": attestation_of(desk.program),
-        "form_version": FORM_VERSION,
+        "build": build(),
         "device": {
             "limits": limits_plain(limits),
             "bodies": bodies_plain(asked.assembly_type),

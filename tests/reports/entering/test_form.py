@@ -86,6 +86,35 @@ def test_every_refusal_names_its_mend_and_keeps_what_was_written(
     assert not FieldEntry.objects.filter(channel="page").exists()
 
 
+@pytest.mark.parametrize(
+    ("said", "mend"),
+    [
+        ({"shutoff2_tight": "no flow"}, "Say how no flow was shown"),
+        ({"installed": "replacement"}, "Write the serial of the one it replaces"),
+        ({"proper": "no"}, "Say what is wrong"),
+    ],
+)
+def test_an_answer_that_asks_for_more_says_so(
+    cast: Cast, tester: Client, said: dict[str, str], mend: str
+) -> None:
+    status, page = post(tester, form_of(cast), **said)
+    assert status == 422
+    assert mend in page
+
+
+def test_no_flow_shown_lets_the_readings_count(cast: Cast, tester: Client) -> None:
+    post(tester, form_of(cast), shutoff2_tight="no flow", no_flow_how="compensating hose")
+    test = FieldTest.objects.get(initial__shutoff2_tight="no flow")
+    assert (test.outcome, test.cells["No flow shown by"]) == ("pass", "compensating hose")
+
+
+# EPA 816-R-03-002, ch. 5: SOV2 must hold, or no flow be shown, before readings count.
+def test_a_leaking_second_valve_leaves_the_test_incomplete(cast: Cast, tester: Client) -> None:
+    post(tester, form_of(cast), shutoff2_tight="no")
+    test = FieldTest.objects.get(initial__shutoff2_tight="no")
+    assert (test.outcome, test.waits_for_person) == ("incomplete", True)
+
+
 def test_an_approved_tester_nobody_assigned_reports_by_serial_and_address(
     cast: Cast, unassigned: Client
 ) -> None:

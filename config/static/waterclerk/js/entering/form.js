@@ -121,7 +121,8 @@
     };
     if (!told.cautions_read) { found.push(["cautions_read", "Cautions", "Read the cautions of this site, then tick it."]); }
     device.needed.forEach(function (one) {
-      if (!(told[one[0]] || "").trim() && (one[2] === "always" || !told.not_tested)) { found.push([one[0], words(one[0]), one[1]]); }
+      var isBeside = !one[3] || told[one[3]] === one[4];
+      if (isBeside && !(told[one[0]] || "").trim() && (one[2] === "always" || !told.not_tested)) { found.push([one[0], words(one[0]), one[1]]); }
     });
     var bad = house.verdicts.show(form, device, saved).faults;
     Object.keys(bad).forEach(function (name) { found.push([name, words(name), bad[name]]); });

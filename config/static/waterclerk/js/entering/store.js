@@ -44,10 +44,11 @@
     return within(["photos"], "readonly", function (w) { return w.objectStore("photos").index("record").getAll(id); });
   }
 
-  // The draft becomes a frozen record in one transaction: never both, never neither.
+  // The draft becomes a frozen record in one transaction: never both, never neither. A record that
+  // is frozen already is not written over.
   function handIn(place, record, photos) {
     return within(["drafts", "records", "photos"], "readwrite", function (w) {
-      w.objectStore("records").put(record);
+      w.objectStore("records").add(record);
       photos.forEach(function (one) { w.objectStore("photos").put(Object.assign({}, one, { handed_in: true, body: record.body })); });
       w.objectStore("drafts").delete(place);
     });

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from datetime import date
 from typing import Any
 
 from registry.domain.kinds import AssemblyType, Hazard, Protects, ServiceKind
 from scheduling.domain.cycles import Cycle, parse_cycle
 from scheduling.domain.facts import Fact, FactKind, Hindrance
-from scheduling.domain.ladders import Ladder
+from scheduling.domain.ladders import Ladder, LeftRung, Rung, Trigger, rung_owed
 from scheduling.domain.ledger import Ledger
 from scheduling.domain.obligations import Obligation
 from scheduling.domain.replay import replay
@@ -123,8 +125,45 @@ def real_book(book: Book) -> Rulebook:
         transition=single(book, "transition"),
         repeats=tuple(repeat_rule(rule, f"repeat {n}") for n, rule in enumerate(book["repeats"])),
         hindrances=tuple(hindrance(r, f"untested {n}") for n, r in enumerate(book["hindrances"])),
-        ladder=Ladder(()),
+        ladder=Ladder(tuple(real_rung(rung) for rung in book["rungs"])),
     )
+
+
+def real_rung(rung: Rule) -> Rung:
+    return Rung(
+        key=rung["key"],
+        trigger=Trigger(rung["trigger"]),
+        citation=CITED,
+        offset_days=rung["days"],
+        after=rung.get("after"),
+        gap_days=rung.get("gap", 0),
+        is_working=rung["working"],
+        presumed_days=rung.get("presumed", 0),
+        without_day=rung.get("without_day", False),
+        is_skippable=rung.get("skippable", False),
+        kinds=tuple(rung["kinds"]),
+        match=match(rung),
+    )
+
+
+def real_leavings(story: Story, kind: str, runs: Iterable[date]) -> list[tuple[str, date]]:
+    """What the real ladder lets leave over the runs, for the open obligation of a kind."""
+    ledger = ledger_of(story)
+    row = ledger.open_of(kind)
+    if row is None:
+        return []
+    book = shelved(
+        [each for n, (on, each) in enumerate(story.books) if not n or on <= story.as_of][-1]
+    )
+    ladder = book.ladder_for(kind=kind, attributes=ledger.attributes)
+    left: list[LeftRung] = []
+    for today in runs:
+        step = rung_owed(
+            ladder=ladder, obligation=row, left=left, today=today, holidays=story.holidays
+        )
+        if step:
+            left.append(LeftRung(rung=step.rung.key, left_on=today, occurrence=step.occurrence))
+    return [(each.rung, each.left_on) for each in left]
 
 
 def work_kind(kind: Rule) -> WorkKind:

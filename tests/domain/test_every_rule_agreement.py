@@ -7,13 +7,18 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable
+from datetime import date, timedelta
+from random import Random
 from typing import Any
 
 import pytest
 
-from tests.domain.every_rule import real_answer
-from tests.oracle.every.life import Story, answer
+from tests.domain.every_rule import real_answer, real_leavings
+from tests.oracle.every.cycles import Life
+from tests.oracle.every.ladder import leavings, rungs_of
+from tests.oracle.every.life import Story, answer, kinds_walked, lived
 from tests.oracle.every.making_stories import stories
+from tests.oracle.every.turns import quiet_days
 from tests.oracle.every.worked import CASES
 from tests.oracle.every.worked.shape import Case, lines
 
@@ -52,6 +57,48 @@ def test_replay_agrees_with_the_oracle_on_hundreds_of_stories(seed: int) -> None
 @pytest.mark.parametrize("seed", range(101, 121))
 def test_replay_agrees_with_the_oracle_on_twenty_thousand_stories(seed: int) -> None:
     assert differences(stories(seed=seed, count=1000)) == []
+
+
+def ladder_differences(*, seed: int, count: int) -> tuple[int, list[tuple[Story, str, Any, Any]]]:
+    """Letters that leave over sixty runs with gaps, from the day asked about on."""
+    random, rows, found = Random(seed), 0, []
+    for story in stories(seed=seed, count=count, books=40):
+        day, runs = story.as_of, []
+        for _ in range(60):
+            runs.append(day)
+            day += timedelta(days=random.choice((1, 1, 1, 2, 7, 14)))
+        for kind in kinds_walked(story):
+            life = lived(story, kind)
+            if life["open"] and not life["idle_since"]:
+                rows += 1
+                mine, real = my_leavings(life, runs), real_leavings(story, kind, runs)
+                if mine != real:
+                    found.append((story, kind, mine, real))
+    return rows, found
+
+
+def my_leavings(life: Life, runs: list[date]) -> list[tuple[str, date]]:
+    return leavings(
+        row=life["open"],
+        rungs=rungs_of(life["book"], life["kind"], life["thing"]),
+        quiet=quiet_days(life),
+        holidays=life["holidays"],
+        runs=runs,
+    )
+
+
+def test_ladders_of_every_kind_agree_with_the_oracle() -> None:
+    rows, found = ladder_differences(seed=11, count=80)
+    assert rows > 50
+    assert found == []
+
+
+@pytest.mark.slow
+@pytest.mark.bench
+def test_ladders_of_every_kind_agree_with_the_oracle_on_thousands_of_rows() -> None:
+    rows, found = ladder_differences(seed=12, count=3000)
+    assert rows > 2000
+    assert found == []
 
 
 def test_the_stories_hold_every_kind_of_rule_and_fact() -> None:

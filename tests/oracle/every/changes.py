@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import date
 
-from tests.oracle.every.asking import Rule
+from tests.oracle.every.asking import Rule, count_on
 from tests.oracle.every.cycles import Life, Row, cycle_rule, new_row, next_row, repeat_rule
-from tests.oracle.every.turns import current, excuse, held, no_date_row, purpose, put
+from tests.oracle.every.turns import current, event_rule, excuse, held, no_date_row, purpose, put
 
 Rules = tuple[Rule | None, Rule | None]
 
@@ -43,17 +43,25 @@ def take_inclusion(life: Life, day: date, asks: Callable[[Life], bool]) -> None:
         return
     life["exempted"] = False
     if asks(life):
-        begin_again(life, day, excused=life["excused"])
+        begin_again(life, day, excused=life["excused"], is_included=True)
 
 
-def begin_again(life: Life, day: date, excused: Row | None = None) -> None:
+def begin_again(
+    life: Life, day: date, *, excused: Row | None = None, is_included: bool = False
+) -> None:
     """Newly asked for: what the law would ask, never sooner than the days of transition."""
     is_unknown = not life["last_pass"] and not life["installed"] and day < life["known_from"]
     if cycle_rule(life) is None or is_unknown:
         return
     row = lawful_row(life, day)
-    if excused and excused["base"] == "event" and not life["last_pass"]:
-        row = new_row("event", excused["opens_on"], excused["due_on"])  # the first test, again
+    first = event_rule(life, "installed", life["installed"]) if life["installed"] else None
+    if is_included and first and not life["last_pass"]:
+        due = count_on(life["installed"], first, life["holidays"])
+        row = new_row("event", life["installed"], due)  # the first test, owed again
+        row["prompts"] = [day]
+    elif excused and excused["base"] == "event" and not life["last_pass"]:
+        row = new_row("event", excused["opens_on"], excused["due_on"])
+        row["prompts"] = [day]
     floor = purpose(life, "transition", day) or day
     row["due_on"] = max(row["due_on"], floor)
     row["opens_on"] = max(row["opens_on"], day)

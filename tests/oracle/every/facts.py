@@ -85,9 +85,9 @@ def take_fact(life: Life, fact: Any, day: date, asks: Asks) -> None:
 
 
 def works_of(life: Life) -> list[str]:
-    """The kinds of work that meet this kind, by the rulebook of today."""
-    kinds = life["book"]["kinds"]
-    return next((list(k["met_by"]) for k in kinds if k["name"] == life["kind"]), [])
+    """The kinds of work that meet this kind, by today's rulebook, else by any that names it."""
+    named = [kind for book in (life["book"], *life["books"]) for kind in book["kinds"]]
+    return next((list(kind["met_by"]) for kind in named if kind["name"] == life["kind"]), [])
 
 
 def counts_as_failed(life: Life, fact: Any) -> bool:

@@ -137,6 +137,7 @@ def fresh(story: Story, kind: str) -> Life:
     life: Life = {
         "kind": kind,
         "holidays": story.holidays,
+        "books": [book for _, book in story.books],
         "open": None,
         "coming": None,
         "closed": [],

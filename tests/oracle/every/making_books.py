@@ -6,6 +6,7 @@ from random import Random
 from typing import Any
 
 from tests.oracle.every.asking import Book, Rule
+from tests.oracle.every.making_ladders import ladder
 
 RP = ["RP", "RPDA", "RPDA-II"]
 DC = ["DC", "DCDA", "DCDA-II"]
@@ -48,7 +49,7 @@ def rulebook(random: Random, name: str) -> Book:
     ]
     kinds.append({"name": "survey", "met_by": ["survey"], "subject": "premises"})
     kinds.append({"name": "protection", "met_by": ["protection"], "subject": "service connection"})
-    return {
+    made = {
         "name": name,
         "kinds": kinds,
         "cycles": [rule for kind in kinds for rule in cycles_of(random, kind["name"])],
@@ -60,8 +61,9 @@ def rulebook(random: Random, name: str) -> Book:
         "transition": purpose(random, (30, 14, 60), often=0.95)[-1:],
         "repeats": repeats(random),
         "hindrances": hindrances(random),
-        "rungs": [],
     }
+    names = [kind["name"] for kind in kinds]
+    return made | {"rungs": ladder(Random(f"ladder of {name}"), names)}
 
 
 def who(random: Random) -> dict[str, list[Any]]:

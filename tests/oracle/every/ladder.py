@@ -1,0 +1,143 @@
+"""Which rung of any ladder leaves on which day, for a row of the oracle and days of runs."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from datetime import date
+from typing import Any
+
+from tests.oracle.every.asking import Book, Rule, Thing, catches, count_on, works
+from tests.oracle.rules import days
+
+Row = dict[str, Any]
+Quiet = list[tuple[date, date | None]]
+Left = list[tuple[str, date]]
+
+
+def rungs_of(book: Book, kind: str, thing: Thing) -> list[Rule]:
+    """A kind that any rung names has a ladder of its own; of it, the rungs that catch a thing."""
+    own = [rung for rung in book["rungs"] if kind in rung["kinds"]]
+    mine = own or [rung for rung in book["rungs"] if not rung["kinds"]]
+    return [rung for rung in mine if catches(rung, thing)]
+
+
+def leavings(
+    *,
+    row: Row,
+    rungs: list[Rule],
+    quiet: Quiet,
+    holidays: Collection[date],
+    runs: Iterable[date],
+) -> Left:
+    """What leaves over the runs: at most one rung a run, none on a quiet day."""
+    left: Left = []
+    for today in runs:
+        if any(first <= today and (last is None or today <= last) for first, last in quiet):
+            continue
+        key = owed(row, rungs, left, today, quiet, holidays)
+        if key:
+            left.append((key, today))
+    return left
+
+
+def owed(
+    row: Row, rungs: list[Rule], left: Left, today: date, quiet: Quiet, holidays: Collection[date]
+) -> str | None:
+    """The one rung that may leave today: a courtesy one gives way to any that follows it."""
+    found = []
+    for place, rung in enumerate(rungs):
+        pending = days_of(row, rungs, rung, left, quiet, holidays)
+        found += [(day, place, rung) for day in pending if day <= today]
+    found.sort(key=lambda each: each[:2])
+    for n, (_, _, rung) in enumerate(found):
+        if not rung.get("skippable") or n == len(found) - 1:
+            return str(rung["key"])
+    return None
+
+
+def days_of(
+    row: Row,
+    rungs: list[Rule],
+    rung: Rule,
+    left: Left,
+    quiet: Quiet,
+    holidays: Collection[date],
+) -> list[date]:
+    """The day of a rung still to leave; one for each event that is still to be told."""
+    gone = dict(left)
+    if rung.get("without_day"):
+        return []
+    if rung["trigger"] == "prompted":
+        told = [key for key, _ in left].count(rung["key"])
+        return [out_of(max(day, row["opens_on"]), quiet) for day in row["prompts"][told:]]
+    if rung["key"] in gone or is_over(row, rungs, rung, left):
+        return []
+    day = day_from_trigger(row, rung, holidays)
+    if day is None:
+        return []
+    if rung.get("after"):
+        if rung["after"] not in gone:
+            return []
+        if row["failed_on"] and row["cure_by"]:
+            day = row["cure_by"]  # a ladder that goes on: no rung of it before that day
+        day = max(day, after_gap(gone[rung["after"]], rung, quiet, holidays))
+    return [out_of(day, quiet)]
+
+
+def is_over(row: Row, rungs: list[Rule], rung: Rule, left: Left) -> bool:
+    """Courtesy ends with a failure, an overdue extension, or any later rung that left."""
+    if rung["trigger"] == "due" and rung["days"] >= 0:
+        keys = [key for key, _ in left]
+        return bool(row["failed_on"]) and any(
+            other["trigger"] == "failed" and other["key"] not in keys for other in rungs
+        )  # the repair notice goes before any overdue rung
+    if rung["trigger"] == "due" and row["failed_on"]:
+        return True
+    if not rung.get("skippable"):
+        return False
+    later = {other["key"] for other in rungs[rungs.index(rung) + 1 :]}
+    return row["courtesy_over"] or any(key in later for key, _ in left)
+
+
+def day_from_trigger(row: Row, rung: Rule, holidays: Collection[date]) -> date | None:
+    base = {
+        "opened": row["opens_on"],
+        "failed": row["failed_on"],
+        "due": (row["failed_on"] and row["cure_by"]) or row["due_on"],
+    }[rung["trigger"]]
+    if base is None:
+        return None
+    day = count_on(base, rung, holidays)
+    if day < row["opens_on"] and rung["trigger"] == "due" and rung["days"] < 0:
+        return None  # before it opened: no part of its ladder
+    opens_on: date = row["opens_on"]
+    return max(day, opens_on)
+
+
+def out_of(day: date, quiet: Quiet) -> date:
+    """The day, or the first after the quiet times that hold it."""
+    for first, last in sorted(quiet, key=lambda each: each[0]):
+        if first <= day and last is None:
+            return date.max
+        if last and first <= day <= last:
+            day = last + days(1)
+    return day
+
+
+def after_gap(left_on: date, rung: Rule, quiet: Quiet, holidays: Collection[date]) -> date:
+    """The gap after the rung before left (or was received), quiet days not counted."""
+    day = count_free(left_on, rung.get("presumed", 0), False, quiet, holidays)
+    return count_free(day, rung["gap"], rung["working"], quiet, holidays)
+
+
+def count_free(
+    day: date, number: int, is_working: bool, quiet: Quiet, holidays: Collection[date]
+) -> date:
+    while number:
+        day += days(1)
+        if any(first <= day and last is None for first, last in quiet):
+            return date.max
+        is_quiet = any(first <= day <= last for first, last in quiet if last)
+        if not is_quiet and (works(day, holidays) or not is_working):
+            number -= 1
+    return day

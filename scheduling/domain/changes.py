@@ -31,10 +31,11 @@ def take_change(course: Course, *, on: date, attributes: Attributes, rulebook: R
         become_exempt(course, on=on)
     elif course.rule is None:
         _forget_what_is_coming(course)
-    elif before[0] is None:
+    elif before[0] is None and (course.current is None or not course.current.has_begun):
         become_subject(course, on=on)
     elif course.current is not None:
         _follow(course, course.rule, course.current, on=on)
+    course.open_what_begins(on=on)
 
 
 def become_exempt(course: Course, *, on: date) -> None:

@@ -34,13 +34,11 @@ def take_return(course: Course, fact: Fact) -> None:
         return
     course.review_on = None
     draft = course.current
-    if draft is None:
-        return
-    if draft.waits or draft.opens_on <= fact.on:
+    if draft is not None and (draft.waits or draft.opens_on <= fact.on):
         course.open_current(on=fact.on)
     if rule is not None:
         take_event(course, fact, rule=rule)
-    else:
+    elif draft is not None:
         _give_grace(course, draft, on=fact.on)
 
 

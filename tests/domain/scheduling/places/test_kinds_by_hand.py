@@ -441,3 +441,51 @@ def test_installed_in_a_running_season_and_exempted_that_day_it_opens_and_is_exc
     told = "installed 2024-05-23, exempted 2024-05-23 until=2025-05-23"
     ledger = lived(plain_with(season), told, as_of="2024-06-01")
     assert lines(ledger) == ["opens 2024-05-23 due 2024-05-31 excused 2024-05-23"]
+
+
+def test_what_events_alone_asked_for_stays_open_when_a_new_rulebook_gives_it_a_cycle() -> None:
+    asked = (
+        '[[kind]]\nname = "inspection"\nmet_by = ["inspection"]\n\n'
+        '[[event]]\nid = "seen"\nkind = "inspection"\nevent = "installed"\ndays = 10\n'
+        'citation = "a test\'s own rule"\n\n'
+        '[[event]]\nid = "back"\nkind = "inspection"\nevent = "resumed"\nidle_months = 3\n'
+        'days = 0\ncitation = "a test\'s own rule"\n'
+    )
+    cycle = YEARLY.replace('"yearly"', '"seen yearly"\nkind = "inspection"')
+    books = [
+        RulebookFrom(on=date(2019, 1, 1), rulebook=plain(asked)),
+        RulebookFrom(on=date(2027, 6, 2), rulebook=plain(asked, cycle)),
+    ]
+    told = "installed 2026-08-10"
+    owed = walked(books, told, as_of="2027-07-01").open_of("inspection")
+    assert owed is not None
+    assert (owed.opens_on, owed.due_on) == (date(2026, 8, 10), date(2026, 8, 20))
+    done = Fact(kind=FactKind.PASSED, on=date(2026, 8, 12), work="inspection", sequence=9)
+    back = [*facts(f"{told}, idled 2026-09-02, resumed 2027-01-09"), done]
+    again = walked(books, back, as_of="2027-02-01").open_of("inspection")
+    assert again is not None
+    assert (again.opens_on, again.due_on) == (date(2027, 1, 9), date(2027, 1, 9))
+
+
+def test_a_rulebook_that_begins_on_the_day_of_a_pass_opens_first() -> None:
+    # anniversary of 36 months from 19 August 2020; from 17 May 2022 a season 1 January to
+    # 31 July: the due date moves to 17 May + 30 days at the earliest, opens that day, and the
+    # pass of that day counts for the season due 31 July 2022
+    cycle = YEARLY.replace('"rolling"', '"anniversary"\nearly_days = 30').replace(
+        "FREQ=YEARLY", "FREQ=MONTHLY;INTERVAL=36"
+    )
+    season = (
+        '[[cycle]]\nid = "season"\nregime = "season"\n'
+        'every = "FREQ=YEARLY;BYMONTH=7;BYMONTHDAY=31"\n'
+        'season_opens = "01-01"\ncredit_from = "01-01"\ncitation = "a season"\n'
+    )
+    books = [
+        RulebookFrom(on=date(2019, 1, 1), rulebook=plain_with(cycle)),
+        RulebookFrom(on=date(2022, 5, 17), rulebook=plain_with(season)),
+    ]
+    ledger = walked(books, "installed 2020-08-19, passed 2022-05-17", as_of="2022-06-01")
+    assert lines(ledger) == [
+        "opens 2022-05-17 due 2022-06-16 missed 2022-05-17",
+        "opens 2022-05-17 due 2022-07-31 met 2022-05-17",
+        "(opens 2023-01-01 due 2023-07-31)",
+    ]

@@ -27,14 +27,16 @@ def take_change(
         begin_again(life, day)
     elif is_asked:
         row = current(life)
-        if row and rules_of(life) != old_rules:
+        if row and row["base"] != "event" and cycle_rule(life) is None:
+            life["coming"] = None  # asked for by events alone now: what is open stays open
+        elif row and rules_of(life) != old_rules:
             follow(life, row, day)
         elif not row and old_rules[0] is None:
             begin_again(life, day)
 
 
 def take_exemption(life: Life, day: date) -> None:
-    life["exempted"], life["excused"] = True, life["open"]
+    life["exempted"] = True
     excuse(life, day)
 
 
@@ -43,12 +45,10 @@ def take_inclusion(life: Life, day: date, asks: Callable[[Life], bool]) -> None:
         return
     life["exempted"] = False
     if asks(life):
-        begin_again(life, day, excused=life["excused"], is_included=True)
+        begin_again(life, day, is_included=True)
 
 
-def begin_again(
-    life: Life, day: date, *, excused: Row | None = None, is_included: bool = False
-) -> None:
+def begin_again(life: Life, day: date, *, is_included: bool = False) -> None:
     """Newly asked for: what the law would ask, never sooner than the days of transition."""
     is_unknown = not life["last_pass"] and not life["installed"] and day < life["known_from"]
     if cycle_rule(life) is None or is_unknown:
@@ -58,9 +58,6 @@ def begin_again(
     if is_included and first and not life["last_pass"]:
         due = count_on(life["installed"], first, life["holidays"])
         row = new_row("event", life["installed"], due)  # the first test, owed again
-        row["prompts"] = [day]
-    elif excused and excused["base"] == "event" and not life["last_pass"]:
-        row = new_row("event", excused["opens_on"], excused["due_on"])
         row["prompts"] = [day]
     floor = purpose(life, "transition", day) or day
     row["due_on"] = max(row["due_on"], floor)

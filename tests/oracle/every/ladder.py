@@ -73,7 +73,7 @@ def days_of(
     if rung["key"] in gone or is_over(row, rungs, rung, left):
         return []
     day = day_from_trigger(row, rung, holidays)
-    if day is None:
+    if day is None or (rung.get("skippable") and was_passed_over(row, rungs, day, left, holidays)):
         return []
     if rung.get("after"):
         if rung["after"] not in gone:
@@ -97,6 +97,23 @@ def is_over(row: Row, rungs: list[Rule], rung: Rule, left: Left) -> bool:
         return False
     later = {other["key"] for other in rungs[rungs.index(rung) + 1 :]}
     return row["courtesy_over"] or any(key in later for key, _ in left)
+
+
+def was_passed_over(
+    row: Row, rungs: list[Rule], day: date, left: Left, holidays: Collection[date]
+) -> bool:
+    """A courtesy that gave way to an event's or an opening notice of a later day stays away."""
+    keys = [key for key, _ in left]
+    for rung in rungs:
+        if rung["trigger"] == "prompted":
+            told = row["prompts"][: keys.count(rung["key"])]
+            if any(max(each, row["opens_on"]) > day for each in told):
+                return True
+        elif rung["trigger"] == "opened" and rung["key"] in keys:
+            opened = day_from_trigger(row, rung, holidays)
+            if opened and opened > day:
+                return True
+    return False
 
 
 def day_from_trigger(row: Row, rung: Rule, holidays: Collection[date]) -> date | None:

@@ -151,7 +151,6 @@ def fresh(story: Story, kind: str) -> Life:
         "rounds": [],
         "idle_since": None,
         "exempted": False,
-        "excused": None,
         "removed": False,
         "holds": [],
         "stops": [],

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from tests.oracle.every.asking import Rule
-from tests.oracle.every.cycles import Life, Row, credited, cycle_rule, new_row, next_row
+from tests.oracle.every.cycles import Life, Row, anchor_of, credited, cycle_rule, new_row, next_row
 from tests.oracle.every.turns import close, put, take_failure
 
 
@@ -23,6 +23,9 @@ def take_pass(life: Life, day: date, *, is_asked: bool, found_failed: bool) -> N
     before = life["last_pass"]
     life["last_pass"] = day
     life["first_pass"] = life["first_pass"] or day
+    held_by = cycle_rule(life)
+    if rule is None and held_by and held_by["regime"] == "anniversary":
+        anchor_of(life)  # exempt, and yet the first pass that anniversaries count from
     if regime == "season" and rule:
         meet_season(life, rule, row, day, before)
     elif regime == "anniversary":

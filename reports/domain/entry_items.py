@@ -129,7 +129,7 @@ _ITEMS = (
         label="The assembly is",
         part=_A,
         kind=Kind.CHOICE,
-        choices=(("existing", "Existing"), ("new", "New"), ("replacement", "A replacement")),
+        choices=(("existing", "Existing"), ("new", "New"), ("replacement", "Replacement")),
     ),
     Item(
         name="old_serial",

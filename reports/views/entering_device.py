@@ -25,6 +25,7 @@ from reports.queries.entry_rights import assemblies_to_test, entries_seen, stops
 from reports.views.entering import TESTED_TYPES, entering, photos_missing, sender_of
 from scheduling.views.desk import Desk, Seat, at_desk
 
+_OF_ANOTHER = "This was handed in by somebody else. It goes when they are logged in."
 MOST_READY = 60
 MOST_FILE_BYTES = 120_000_000
 
@@ -65,6 +66,8 @@ def enter_ready(request: HttpRequest, desk: Desk) -> HttpResponse:
 @entering
 def enter_send(request: HttpRequest, desk: Desk) -> HttpResponse:
     """A record from a device: the receipt, or why it is no record."""
+    if _is_of_another(request, desk):
+        return JsonResponse({"message": _OF_ANOTHER}, status=403)
     try:
         body = read_body(_json(_raw(request)))
     except BodyError as error:
@@ -77,6 +80,8 @@ def enter_send(request: HttpRequest, desk: Desk) -> HttpResponse:
 @entering
 def enter_photo(request: HttpRequest, desk: Desk) -> HttpResponse:
     """A photo from a device, under its record and hash."""
+    if _is_of_another(request, desk):
+        return JsonResponse({"message": _OF_ANOTHER}, status=403)
     record = _uuid(request.GET.get("record", ""))
     entry = entries_seen(desk).filter(client_id=record).first() if record else None
     if entry is None:
@@ -170,6 +175,12 @@ def _receipt(desk: Desk, taken: Taken) -> dict[str, Any]:
 
 def _faults_told(faults: list[dict[str, Any]]) -> list[str]:
     return [str(fault.get("message", "")) for fault in faults]
+
+
+def _is_of_another(request: HttpRequest, desk: Desk) -> bool:
+    """Whether a page kept for one person sends while another is logged in on that device."""
+    said = request.headers.get("X-Handed-In-By", "")
+    return bool(said) and said != str(desk.person.pk)
 
 
 def _raw(request: HttpRequest) -> bytes:

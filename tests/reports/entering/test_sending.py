@@ -217,6 +217,18 @@ def test_a_file_that_is_none_is_refused_with_its_mend(
     assert mend in answer.content.decode()
 
 
+def test_a_record_of_another_person_waits_for_them(cast: Cast, tester: Client) -> None:
+    where = "/p/flats/enter/send/"
+    body = json.dumps(record())
+    kind = "application/json"
+    refused = tester.post(where, body, content_type=kind, headers={"x-handed-in-by": "999999"})
+    assert refused.status_code == 403
+    assert "when they are logged in" in refused.json()["message"]
+    mine = str(cast.people["tester"].pk)  # type: ignore[union-attr]
+    taken = tester.post(where, body, content_type=kind, headers={"x-handed-in-by": mine})
+    assert taken.status_code == 200
+
+
 def test_one_broken_record_in_a_file_stops_no_other(clerk: Client) -> None:
     told = {"what": "waterclerk field tests", "records": [{"id": "7"}, record()], "photos": [3]}
     upload = SimpleUploadedFile("x.json", json.dumps(told).encode())

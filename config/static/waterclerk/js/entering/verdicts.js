@@ -61,6 +61,10 @@
     if (words) { says.append(mark(isBad ? "fails" : "passes"), isBad ? strong(words) : words); }
   }
 
+  function listed(names) {
+    return names.length < 2 ? names.join("") : names.slice(0, -1).join(", ") + " and " + names[names.length - 1];
+  }
+
   function barWords(told, device, form) {
     var last = told.both.final || told.both.initial;
     var short = {};
@@ -73,7 +77,8 @@
     });
     missing = missing.filter(function (one) { return bad.indexOf(one) < 0; });
     var when = told.both.final ? " after repair" : "";
-    var more = missing.length ? (missing.join(", ") + (missing.length > 1 ? " are" : " is") + " still missing. ") : "";
+    var named = missing.length > 3 ? missing.slice(0, 2).concat(missing.length - 2 + " more") : missing;
+    var more = named.length ? listed(named) + (missing.length > 1 ? " are" : " is") + " still missing. " : "";
     var head = { pass: ["passes", "Passes", when], fail: ["fails", "Fails", " on " + bad.join(" and ") + when], incomplete: ["incomplete", "Incomplete", when] }[last.outcome];
     if (value(form, "not_tested")) { head = ["incomplete", "Could not be tested", ""]; more = "The cause goes to the office. "; }
     else if (last.uncounted) { more = "Shutoff valve 2 leaks: the readings do not count unless no flow is shown. "; }

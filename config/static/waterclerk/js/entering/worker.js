@@ -22,38 +22,34 @@ self.addEventListener("activate", function (event) {
   }).then(function () { return self.clients.claim(); }));
 });
 
-function fromNetwork(request) {
-  return new Promise(function (done, failed) {
-    var late = setTimeout(function () { failed(new Error("no answer")); }, PATIENCE);
-    fetch(request).then(function (answer) { clearTimeout(late); done(answer); }, function (error) { clearTimeout(late); failed(error); });
-  });
+// The network's answer, or what was kept where the network is slow, silent or broken. With nothing
+// kept there is no choice but to wait for the network.
+async function answered(request, findKept) {
+  var asked = fetch(request);
+  var late = new Promise(function (done) { setTimeout(done, PATIENCE, null); });
+  var answer = await Promise.race([asked.catch(function () { return null; }), late]);
+  if (answer && answer.status < 500) { return answer; }
+  return (await findKept()) || answer || asked;
 }
 
 function isForm(url) { return /\/enter\/(?:\d+\/|type\/[^/]+\/)?$/.test(url.pathname); }
 
 async function page(request, url) {
   try {
-    var answer = await fromNetwork(request);
+    var answer = await answered(request, function () { return caches.match(url.pathname, { ignoreVary: true }); });
     if (answer.ok && answer.type === "basic" && !answer.redirected && isForm(url) && !url.search) {
       var copy = answer.clone();
-      (await caches.open(PAGES)).put(url.pathname, copy);
+      caches.open(PAGES).then(function (kept) { return kept.put(url.pathname, copy); }).catch(function () { /* no room: the page is shown all the same */ });
     }
     return answer;
   } catch (error) {
-    var kept = await caches.match(url.pathname, { ignoreVary: true });
-    if (kept) { return kept; }
     var home = await caches.match(url.pathname.replace(/\/enter\/.*$/, "/enter/"), { ignoreVary: true });
     return home || new Response("No signal, and this page was not kept. Go back to what to test.", { status: 503, headers: { "Content-Type": "text/plain; charset=utf-8" } });
   }
 }
 
-async function file(request) {
-  try {
-    return await fromNetwork(request);
-  } catch (error) {
-    var kept = await caches.match(request, { ignoreVary: true });
-    return kept || Response.error();
-  }
+function file(request) {
+  return answered(request, function () { return caches.match(request, { ignoreVary: true }); });
 }
 
 self.addEventListener("fetch", function (event) {

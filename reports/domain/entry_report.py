@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from registry.domain.kinds import AssemblyType
-from reports.domain.entry_items import ITEMS, UNTESTED, Item, Kind, Part, items_for
+from reports.domain.entry_item import Item, Kind, Part
+from reports.domain.entry_items import ITEMS, UNTESTED, items_for
 from reports.domain.entry_readings import AskedReading
 from reports.domain.readings import CellError, read_cell
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from reports.domain.entry_items import UNTESTED, Item, Kind, Part
+from reports.domain.entry_item import Item, Kind, Part
+from reports.domain.entry_items import UNTESTED
 from reports.domain.entry_readings import AskedReading
 from reports.domain.entry_report import FINAL, INITIAL, OTHER, FormAsked, FormFault
 from reports.queries.entry_forms import Before

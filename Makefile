@@ -53,7 +53,7 @@ tests: $(STAMP)  ## pytest on SQLite, then what touches the database on PostgreS
 	@env -u DATABASE_URL $(BIN)/python -m pytest -q -n $(WORKERS) --dist loadgroup -m "not bench" tests
 	@$(BIN)/python -m tests.on_postgres -q -n $(WORKERS) --dist loadgroup tests
 
-bench: $(STAMP)  ## measure, as ratios within one run
+bench: $(STAMP)  ## measure, as ratios within one run (BENCH_SIZE=1000000 for a large registry)
 	@$(BIN)/python -m tests.bench
 	@env -u DATABASE_URL $(BIN)/python -m pytest -q -n $(WORKERS) --dist loadgroup -m bench tests
 

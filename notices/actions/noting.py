@@ -15,14 +15,14 @@ from datetime import date
 from typing import Any, Final
 
 from django.db import connection, transaction
-from django.db.models import Exists, OuterRef, Q
 
 from notices.actions.clocks import Day, locked_clock
 from notices.domain.kinds import LetterKind
+from notices.domain.owing import RESTART_MARK
 from notices.models import Notice
-from notices.queries.ladders import courtesy_rungs, ladder_of
-from notices.queries.left_rungs import counted_rung
+from notices.queries.ladders import ladder_of
 from notices.queries.owed import obligations_to_look_at
+from notices.queries.responsible import in_batches
 from registry.pouring import pour
 from scheduling.domain.ladders import LeftRung, RungStep, next_rung
 from scheduling.models import Adoption, Obligation, Rulebook
@@ -40,6 +40,9 @@ READ: Final = (
     "detail",
 )
 """What a ladder asks of a row, and what rows that stand alike have in common."""
+
+BATCH = 2_000
+"""Rows whose notices are read at a time."""
 
 NOTICE: Final[list[Any]] = [f for f in Notice._meta.concrete_fields if not f.primary_key]
 GIVEN: Final = {
@@ -79,27 +82,20 @@ def note_owed(day: Day) -> int:
     return len(found.notices)
 
 
-def ordinary_obligations(day: Day) -> Any:
-    """Return what a day looks at and one statement may record."""
-    unsettled = Notice.objects.filter(
-        Q(left_on__isnull=True) | Q(sent_in_error_on__isnull=False), obligation=OuterRef("pk")
-    )
-    before = Obligation.objects.filter(successor=OuterRef("pk"))
-    return obligations_to_look_at(day.program, today=day.on).filter(
-        ~Exists(unsettled), ~Exists(before), lawful_since__isnull=True
-    )
-
-
 def _looked_at(day: Day) -> _Found:
     rulebooks = Rulebook.objects.in_bulk(
         Adoption.objects.filter(program=day.program).values_list("rulebook_id", flat=True)
     )
-    rows = ordinary_obligations(day)
-    left = _left(rows, day=day, rulebooks=rulebooks)
+    rows = obligations_to_look_at(day.program, today=day.on).filter(lawful_since__isnull=True)
     alike: dict[tuple[Any, ...], _Alike] = {}
     found = _Found()
-    told = rows.values_list("pk", "assembly_id", "assembly__premises_id", "next_action_on", *READ)
-    for pk, assembly_id, premises_id, next_on, *rest in told.iterator(chunk_size=2000):
+    told = list(
+        rows.values_list("pk", "assembly_id", "assembly__premises_id", "next_action_on", *READ)
+    )
+    left, unusual = _told_already([row[0] for row in told], day=day)
+    for pk, assembly_id, premises_id, next_on, *rest in told:
+        if pk in unusual:
+            continue
         gone = left.get(pk, ())
         key = (*rest[:-2], str(rest[-2]), str(rest[-1]), gone)
         if key not in alike:
@@ -121,32 +117,27 @@ def _looked_at(day: Day) -> _Found:
     return found
 
 
-def _left(
-    rows: Any, *, day: Day, rulebooks: Mapping[int, Rulebook]
-) -> dict[int, tuple[LeftRung, ...]]:
-    """Return what had left for each of these rows."""
-    courtesy = {key: courtesy_rungs(ladder_of(row)) for key, row in rulebooks.items()}
-    gone = Notice.objects.filter(
-        obligation__in=rows.order_by().values("pk"),
-        left_on__lte=day.on,
-        withdrawn_on__isnull=True,
-        sent_in_error_on__isnull=True,
-    ).order_by("left_on", "pk")
-    found: dict[int, tuple[LeftRung, ...]] = {}
-    for pk, rulebook_id, rung, occurrence, left_on in gone.values_list(
-        "obligation_id", "obligation__rulebook_id", "rung", "occurrence", "left_on"
-    ).iterator(chunk_size=2000):
-        assert left_on is not None
-        left = counted_rung(
-            rung=rung,
-            occurrence=occurrence,
-            left_on=left_on,
-            lawful_since=None,
-            courtesy=courtesy[rulebook_id],
+def _told_already(
+    ids: Sequence[int], *, day: Day
+) -> tuple[dict[int, tuple[LeftRung, ...]], set[int]]:
+    """Return what had left for each of these rows, and the rows that are out of the ordinary."""
+    left: dict[int, tuple[LeftRung, ...]] = {}
+    unusual: set[int] = set()
+    for batch in in_batches(ids, size=BATCH):
+        unusual.update(
+            Obligation.objects.filter(successor__in=batch).values_list("successor_id", flat=True)
         )
-        if left is not None:
-            found[pk] = (*found.get(pk, ()), left)
-    return found
+        notices = Notice.objects.filter(obligation__in=batch).order_by("left_on", "pk")
+        for pk, rung, occurrence, left_on, withdrawn_on, in_error_on in notices.values_list(
+            "obligation_id", "rung", "occurrence", "left_on", "withdrawn_on", "sent_in_error_on"
+        ):
+            is_plain = RESTART_MARK not in occurrence and withdrawn_on is None
+            if left_on is None or left_on > day.on or in_error_on is not None or not is_plain:
+                unusual.add(pk)
+            else:
+                gone = LeftRung(rung=rung, occurrence=occurrence, left_on=left_on)
+                left[pk] = (*left.get(pk, ()), gone)
+    return left, unusual
 
 
 def _worked_out(

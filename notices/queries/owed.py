@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 
 from notices.domain.kinds import LetterKind
 from notices.domain.owing import OwedNotice, stored_occurrence, urgency_of
@@ -50,13 +50,15 @@ class Unsent:
 
 
 def obligations_to_look_at(program: Program, *, today: date) -> QuerySet[Obligation]:
-    """Return the open obligations whose next day has come, or is not known."""
-    return Obligation.objects.filter(
-        Q(next_action_on__isnull=True) | Q(next_action_on__lte=today),
-        program=program,
-        opened_on__isnull=False,
-        closed_on__isnull=True,
-    ).order_by("pk")
+    """Return the open obligations whose next day has come, or is not known.
+
+    Two reads by one index: asked with OR, a database reads all that the program ever owed.
+    """
+    unclosed = Obligation.objects.filter(program=program, closed_on__isnull=True).order_by()
+    come = unclosed.filter(next_action_on__lte=today).values("pk")
+    unknown = unclosed.filter(next_action_on__isnull=True).values("pk")
+    rows = Obligation.objects.filter(pk__in=come.union(unknown, all=True))
+    return rows.filter(opened_on__isnull=False).order_by("pk")
 
 
 def positions(ids: Sequence[int], *, today: date, lock: bool = False) -> list[Position]:

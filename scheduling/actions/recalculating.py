@@ -114,8 +114,8 @@ def _may_be_grouped(change: _Change) -> bool:
 def _write_groups(change: _Change, *, changed_on: date) -> tuple[int, int, list[int]]:
     """Write what groups become; return rows written, assemblies settled, and the other ids."""
     with connection.cursor() as cursor:
-        for command in ("DROP TABLE IF EXISTS plain", "DROP TABLE IF EXISTS due_map"):
-            cursor.execute(command)
+        if connection.vendor == "postgresql":
+            cursor.execute("SET LOCAL work_mem = '64MB'")
         rows = plain_obligations(program=change.program, before=changed_on)
         command, values = rows.query.sql_with_params()
         cursor.execute(f"CREATE TEMPORARY TABLE plain AS {command}", values)
@@ -129,15 +129,18 @@ def _write_groups(change: _Change, *, changed_on: date) -> tuple[int, int, list[
                 rows=_worked_out(groups, change=change),
             )
         cursor.execute("ANALYZE due_map" if connection.vendor == "postgresql" else _INDEXED)
+        cursor.execute(_SETTLE)
+        if connection.vendor == "postgresql":
+            cursor.execute("ANALYZE settled")
         cursor.execute(_WRITE_OBLIGATIONS, [_moment(change)])
         written = cursor.rowcount
         cursor.execute(_WRITE_STATES, [change.as_of, _moment(change)])
-        cursor.execute(_SETTLED)
+        cursor.execute("SELECT count(*) FROM settled")
         done = cursor.fetchone()[0]
         cursor.execute(_REST, [change.program.pk])
         rest = [key for (key,) in cursor.fetchall()]
-        for command in ("DROP TABLE plain", "DROP TABLE due_map"):
-            cursor.execute(command)
+        for name in ("plain", "due_map", "settled"):
+            cursor.execute(f"DROP TABLE {name}")
     return written, done, rest
 
 
@@ -158,22 +161,25 @@ _INDEXED: Final = (
     "CREATE INDEX temp.due_map_key ON due_map (last_passed_on, stored_due_on, stored_opens_on,"
     " shape_0, shape_1)"
 )
+_SETTLE: Final = (
+    "CREATE TEMPORARY TABLE settled AS SELECT p.obligation, p.subject,"  # noqa: S608
+    f" {', '.join(f'm.new_{name}' for name in NEW)} FROM plain p, due_map m WHERE {SAME}"
+)
 _CHANGED: Final = " OR ".join(f"o.{name} IS DISTINCT FROM m.new_{name}" for name in NEW)
 _WRITE_OBLIGATIONS: Final = (
     f"UPDATE {Row._meta.db_table} AS o SET"  # noqa: S608  (names of our own)
     f" {', '.join(f'{name} = m.new_{name}' for name in NEW)}, updated_at = %s"
-    f" FROM plain p, due_map m WHERE {SAME} AND o.id = p.obligation AND ({_CHANGED})"
+    f" FROM settled m WHERE o.id = m.obligation AND ({_CHANGED})"
 )
 _WRITE_STATES: Final = (
     f"UPDATE {AssemblyState._meta.db_table} AS s SET"  # noqa: S608
     " opens_on = m.new_opens_on, due_on = m.new_due_on, replayed_as_of = %s, replayed_at = %s"
-    f" FROM plain p, due_map m WHERE {SAME} AND s.assembly_id = p.subject"
+    " FROM settled m WHERE s.assembly_id = m.subject"
     " AND (s.opens_on IS DISTINCT FROM m.new_opens_on OR s.due_on IS DISTINCT FROM m.new_due_on)"
 )
-_SETTLED: Final = f"SELECT count(*) FROM plain p, due_map m WHERE {SAME}"  # noqa: S608
 _REST: Final = (
-    "SELECT a.id FROM registry_assembly a WHERE a.program_id = %s AND a.id NOT IN"  # noqa: S608
-    f" (SELECT p.subject FROM plain p, due_map m WHERE {SAME}) ORDER BY a.id"
+    "SELECT id FROM registry_assembly WHERE program_id = %s"
+    " EXCEPT SELECT subject FROM settled ORDER BY 1"
 )
 
 

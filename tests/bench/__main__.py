@@ -1,11 +1,18 @@
-"""Prints the benchmarks of one run: `make bench`."""
+"""Prints the benchmarks of one run: `make bench`.
+
+BENCH_SIZE: assemblies of the large registry (default 20,000; the limits are for 1,000,000).
+BENCH_ONLY: `speed` for the large registry alone, `commands` for the demo's commands alone.
+BENCH_ON: `sqlite` or `postgresql` for one engine alone.
+"""
 
 from __future__ import annotations
 
 import os
 import sys
 import tempfile
+from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 import dj_database_url
 import django
@@ -14,26 +21,47 @@ os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
 django.setup()
 
 from tests.bench import work  # noqa: E402  (needs the settings)
+from tests.bench.speed import speed_of  # noqa: E402
 from tests.bench.stopwatch import Measure, lines_against  # noqa: E402
 from tests.own_database import database_maker  # noqa: E402
 from tests.postgres import NoPostgres, running_postgres  # noqa: E402
 
+SIZE = int(os.environ.get("BENCH_SIZE", "20000").replace(",", "").replace("_", ""))
+ONLY = os.environ.get("BENCH_ONLY", "")
+ON = os.environ.get("BENCH_ON", "")
+
 
 def main() -> None:
-    """Measure, and print everything in yardsticks of this machine."""
+    """Measure on both engines, and end with 1 where a limit is broken."""
     yardstick = work.yardstick()
     tell(yardstick, [work.reading()], where="Pure work")
+    kept = True
     with tempfile.TemporaryDirectory() as folder:
         sqlite = {"ENGINE": "django.db.backends.sqlite3"}
-        with database_maker(server=sqlite, folder=Path(folder)) as maker:
-            tell(yardstick, work.office(maker, folder=Path(folder)), where="On SQLite")
+        if ON != "postgresql":
+            kept &= measure_on(sqlite, name="SQLite", yardstick=yardstick, folder=Path(folder))
         try:
             with running_postgres(environment={}) as address:
                 server = dict(dj_database_url.parse(address))
-                with database_maker(server=server, folder=Path(folder)) as maker:
-                    tell(yardstick, work.office(maker, folder=Path(folder)), where="On PostgreSQL")
+                if ON != "sqlite":
+                    kept &= measure_on(
+                        server, name="PostgreSQL", yardstick=yardstick, folder=Path(folder)
+                    )
         except NoPostgres as absent:
             sys.stdout.write(f"\nNot on PostgreSQL: {absent}\n")
+    sys.exit(0 if kept else 1)
+
+
+def measure_on(server: Mapping[str, Any], *, name: str, yardstick: Measure, folder: Path) -> bool:
+    """Measure the demo's commands and the large registry on one engine."""
+    with database_maker(server=server, folder=folder) as maker:
+        if ONLY != "speed":
+            tell(yardstick, work.office(maker, folder=folder), where=f"On {name}")
+        if ONLY == "commands":
+            return True
+        sys.stdout.write(f"\nA large registry on {name}\n")
+        with maker.fresh() as address:
+            return speed_of(address, size=SIZE)
 
 
 def tell(yardstick: Measure, measured: list[Measure], *, where: str) -> None:

@@ -1,0 +1,70 @@
+"""The table of a large registry: every row beside its limit, on one engine, with the memory."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from typing import Any
+
+from tests.own_database import ROOT, environment_for
+
+MEGABYTES = 500
+STEPS = ("day", "reads", "rules", "histories", "replay", "board")
+
+
+def speed_of(address: str, *, size: int) -> bool:
+    """Fill a database, measure, print the table; return whether every limit was kept."""
+    filled = _step("fill", address=address, size=size)
+    _say(f"{size:,} assemblies written in {filled['seconds']:.0f} s;"
+         f" replay agrees on {filled['agreed']} of them")  # fmt: skip
+    _say(f"{'':<46}{'took':>12}{'limit':>12}{'ratio':>8}{'reach':>7}{'MB':>6}")
+    kept = True
+    reads: list[dict[str, int]] = []
+    for name in STEPS:
+        told = _step(name, address=address, size=size)
+        reads += [told["reads"]] if "reads" in told else []
+        for row in told.get("rows", ()):
+            kept &= _tell(row, megabytes=told["megabytes"])
+    if reads:
+        _step("fill-quietly", address=address, size=size)
+        reads.append(_step("reads", address=address, size=size)["reads"])
+        kept &= _tell_reads(*reads)
+    return kept
+
+
+def _step(name: str, *, address: str, size: int) -> Any:
+    done = subprocess.run(
+        [sys.executable, "-m", "tests.bench.million", name, str(size)],
+        env=environment_for(address), cwd=ROOT, capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    if done.returncode:
+        raise RuntimeError(f"{name}: {done.stderr[-3000:]}")
+    return json.loads(done.stdout.splitlines()[-1])
+
+
+def _tell(row: dict[str, Any], *, megabytes: float) -> bool:
+    ratio = row["seconds"] / row["limit"]
+    is_kept = ratio <= row["reach"] and megabytes <= MEGABYTES
+    unit, mark = row["unit"], "" if is_kept else "  OVER"
+    _say(
+        f"{row['name']:<46}{row['seconds']:>9.3f} {unit:<2}{row['limit']:>9.3f} {unit:<2}"
+        f"{ratio:>8.2f}{row['reach']:>7}{megabytes:>6.0f}{mark}  {row['note']}"
+    )
+    return is_kept
+
+
+def _tell_reads(before: dict[str, int], after: dict[str, int]) -> bool:
+    kept = True
+    for what in ("rows", "buffers"):
+        ratio = after[what] / before[what]
+        kept &= ratio <= 1.15
+        name = f"the day's {what} read, twice the registry"
+        mark = "" if ratio <= 1.15 else "  OVER"
+        _say(f"{name:<46}{after[what]:>12,}{before[what]:>12,}{ratio:>8.2f}{1.15:>7}{'':>6}{mark}")
+    return kept
+
+
+def _say(line: str) -> None:
+    sys.stdout.write(line + "\n")
+    sys.stdout.flush()

@@ -1,0 +1,137 @@
+"""Dates worked out in sets are those of replay, row by row, on lives of every usual kind."""
+
+from __future__ import annotations
+
+import hashlib
+from typing import Any
+
+import pytest
+from django.db import transaction
+
+from registry.models import Program
+from scheduling.actions.recalculating import recalculate
+from scheduling.actions.replaying import replay_assemblies
+from scheduling.actions.states import DATES
+from scheduling.models import Adoption, AssemblyState, Obligation, Rulebook
+from tests.bench.million import filling
+from tests.bench.million.lives import DAY
+from tests.bench.million.stated import assert_replay_agrees
+
+SIZE = 600
+ROW = ("pk", "origin", "period", "opens_on", "due_on", "failed_on", "cure_by", "opened_on",
+       "closed_on", "closed_how", "rulebook_id", "rule", "prompts", "detail",
+       "next_action_on")  # fmt: skip
+REPEATS = (
+    '\n[[repeat]]\nid = "repeat failures"\nfailures = 1\nof_last = 3\n'
+    'every = "FREQ=MONTHLY;INTERVAL=6"\ncitation = "invented for this test"\n'
+)
+SHORTER = {
+    'every = "FREQ=YEARLY"': 'every = "FREQ=MONTHLY;INTERVAL=10"',
+    "opens_days = 60": "opens_days = 50",
+    "BYMONTHDAY=31": "BYMONTHDAY=15",
+}
+LONGER = {
+    'every = "FREQ=YEARLY"': 'every = "FREQ=YEARLY;INTERVAL=2"',
+    "opens_days = 60": "opens_days = 90",
+    "BYMONTH=5;BYMONTHDAY=31": "BYMONTH=6;BYMONTHDAY=30",
+}
+
+
+@pytest.fixture
+def shares(db: None, monkeypatch: pytest.MonkeyPatch) -> list[filling.Share]:
+    """A small registry of invented lives under the three teaching rulebooks."""
+    monkeypatch.setattr(filling, "LIVES", 200)
+    monkeypatch.setattr(filling, "settle", lambda _tables: None)
+    monkeypatch.setattr(filling, "without_indexes", _as_they_are)
+    return filling.fill(size=SIZE)
+
+
+def _as_they_are(_tables: object) -> Any:
+    return transaction.atomic()
+
+
+def adopt(program: Program, *, swaps: dict[str, str], more: str = "") -> None:
+    row = Adoption.objects.select_related("rulebook").get(program=program).rulebook
+    text = row.text + more
+    for old, new in swaps.items():
+        text = text.replace(old, new)
+    assert text != row.text
+    made = Rulebook.objects.create(
+        name=row.name,
+        edition=99,
+        program=program,
+        title=row.title,
+        text=text,
+        sha256=hashlib.sha256(text.encode()).hexdigest(),
+        loaded_at=filling.AT,
+    )
+    Adoption.objects.create(
+        program=program, rulebook=made, effective_on=DAY, recorded_at=filling.LATER
+    )
+
+
+def stored(program: Program) -> tuple[list[Any], list[Any]]:
+    rows = Obligation.objects.filter(program=program).order_by("pk").values_list(*ROW)
+    states = AssemblyState.objects.filter(program=program).order_by("pk")
+    return list(rows), list(states.values_list("assembly_id", *DATES))
+
+
+def undone(work: Any, *, program: Program) -> tuple[list[Any], list[Any]]:
+    with transaction.atomic():
+        work()
+        found = stored(program)
+        transaction.set_rollback(True)
+    return found
+
+
+def test_the_generator_writes_what_replay_gives(shares: list[filling.Share]) -> None:
+    assert assert_replay_agrees(shares) == 201
+
+
+@pytest.mark.parametrize(
+    ("swaps", "more"),
+    [(SHORTER, ""), (LONGER, ""), (SHORTER, REPEATS)],
+    ids=("shorter", "longer", "repeats"),
+)
+def test_a_change_of_rules_in_sets_is_that_of_replay(
+    shares: list[filling.Share], swaps: dict[str, str], more: str
+) -> None:
+    for share in shares:
+        program = share.program
+        adopt(program, swaps=swaps, more=more)
+        before = stored(program)
+        in_sets = undone(
+            lambda: recalculate(program=program, changed_on=DAY, as_of=DAY),  # noqa: B023
+            program=program,
+        )
+        one_by_one = undone(
+            lambda: replay_assemblies(program=program, assembly_ids=None, as_of=DAY),  # noqa: B023
+            program=program,
+        )
+        assert in_sets == one_by_one
+        assert in_sets != before
+
+
+def test_a_second_time_writes_nothing(shares: list[filling.Share]) -> None:
+    program = shares[0].program
+    adopt(program, swaps=SHORTER)
+    first = recalculate(program=program, changed_on=DAY, as_of=DAY)
+    found = stored(program)
+    second = recalculate(program=program, changed_on=DAY, as_of=DAY)
+    assert first.assemblies == second.assemblies == shares[0].count
+    assert first.updated > shares[0].count // 2
+    assert second.updated == 0
+    assert stored(program) == found
+
+
+def test_progress_is_told_to_the_end(shares: list[filling.Share]) -> None:
+    program = shares[1].program
+    adopt(program, swaps=SHORTER)
+    told: list[tuple[int, int]] = []
+    recalculate(
+        program=program,
+        changed_on=DAY,
+        as_of=DAY,
+        progress=lambda done, of: told.append((done, of)),
+    )
+    assert told[-1] == (shares[1].count, shares[1].count)

@@ -54,8 +54,8 @@ tests: $(STAMP)  ## pytest on SQLite, then what touches the database on PostgreS
 	@$(BIN)/python -m tests.on_postgres -q -n $(WORKERS) --dist loadgroup tests
 
 bench: $(STAMP)  ## measure, as ratios within one run (BENCH_SIZE=1000000 for a large registry)
-	@$(BIN)/python -m tests.bench
 	@env -u DATABASE_URL $(BIN)/python -m pytest -q -n $(WORKERS) --dist loadgroup -m bench tests
+	@$(BIN)/python -m tests.bench
 
 pictures: $(STAMP)  ## draw the README's pictures from the demo
 	@$(BIN)/python docs/pictures.py

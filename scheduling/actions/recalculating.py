@@ -1,7 +1,7 @@
 """All due dates of a program after a change of rules, by the few dates they follow from.
 
-Where the last pass alone says what is owed, assemblies that stand alike are worked out once
-and written by one statement. Only the others have their histories read. The answer is that
+Where the last pass (and an anchor) says what is owed, assemblies that stand alike are worked
+out once and written by one statement. Only the others have their histories read. The answer is that
 of replay, which works out each of the few.
 """
 
@@ -37,7 +37,7 @@ from scheduling.domain.rulebook import Regime, SubjectKind
 from scheduling.domain.timeline import AttributesFrom, RulebookFrom, Timeline
 from scheduling.models import AssemblyState
 from scheduling.models import Obligation as Row
-from scheduling.queries.plain import KEY, Plain, plain_obligations
+from scheduling.queries.plain import KEY, Plain, never_failed, plain_obligations
 from scheduling.queries.rulebooks import Books, books_of
 
 NEW: Final = ("origin", "period", "opens_on", "due_on", "rule", "rulebook_id", "detail",
@@ -45,7 +45,6 @@ NEW: Final = ("origin", "period", "opens_on", "due_on", "rule", "rulebook_id", "
 """What may differ afterwards; the rest is as replay would leave it."""
 
 SAME: Final = " AND ".join(f"m.{name} = p.{name}" for name in KEY)
-FROM_LAST_PASS: Final = frozenset({Regime.ROLLING, Regime.SEASON})
 GROUPS_AT_ONCE = 5_000
 
 
@@ -87,6 +86,8 @@ def recalculate(
         with transaction.atomic():
             take_turn(program)
             updated, done, rest = _write_groups(change, changed_on=changed_on)
+        if progress is not None:
+            progress(done, done + len(rest))
     tell = _after(done, of=done + len(rest), tell=progress)
     written, others = reread(
         Rereading(program=program, books=books, changed_on=changed_on, as_of=as_of, at=change.at),
@@ -104,11 +105,11 @@ def _after(done: int, *, of: int, tell: Progress | None) -> Progress | None:
 
 
 def _may_be_grouped(change: _Change) -> bool:
-    """Whether one kind of work is asked of assemblies, and no count of failures matters."""
+    """Whether one kind of work is asked of assemblies, the same before and after."""
     books = [entry.rulebook for entry in change.books.dated]
     kinds = [book.kinds_of(SubjectKind.ASSEMBLY) for book in books]
     is_one = all(len(found) == 1 for found in kinds) and len({k[0].name for k in kinds}) == 1
-    return bool(change.before) and is_one and not any(book.repeats for book in books)
+    return bool(change.before) and is_one
 
 
 def _write_groups(change: _Change, *, changed_on: date) -> tuple[int, int, list[int]]:
@@ -117,6 +118,8 @@ def _write_groups(change: _Change, *, changed_on: date) -> tuple[int, int, list[
         if connection.vendor == "postgresql":
             cursor.execute("SET LOCAL work_mem = '64MB'")
         rows = plain_obligations(program=change.program, before=changed_on)
+        if any(entry.rulebook.repeats for entry in change.books.dated):
+            rows = never_failed(rows)
         command, values = rows.query.sql_with_params()
         cursor.execute(f"CREATE TEMPORARY TABLE plain AS {command}", values)
         if connection.vendor == "postgresql":
@@ -203,9 +206,9 @@ def _worked_out(groups: list[Plain], *, change: _Change) -> Iterator[list[Any]]:
 def _after_the_change(group: Plain, *, change: _Change) -> list[Any] | None:
     """Return the new values of a group's rows; None where its histories must be read.
 
-    The last pass alone, under the rules before the change, must give what is stored.
+    The shortest history, under the rules before the change, must give what is stored.
     """
-    if not _follows_from_the_last_pass(group, change=change):
+    if not _can_be_grouped(group, change=change):
         return None
     old = _replayed(group, rulebooks=change.before, change=change)
     new = _replayed(group, rulebooks=change.books.dated, change=change)
@@ -223,12 +226,20 @@ def _after_the_change(group: Plain, *, change: _Change) -> list[Any] | None:
     return _values(becomes, ledger=new, change=change)
 
 
-def _follows_from_the_last_pass(group: Plain, *, change: _Change) -> bool:
-    rules = [
-        entry.rulebook.cycle_rule(kind=entry.rulebook.main_kind, attributes=group.attributes)
-        for entry in change.books.dated
+def _can_be_grouped(group: Plain, *, change: _Change) -> bool:
+    """Whether the last pass, and the anchor that the stored origin names, say everything.
+
+    An anchor is known only while every rule so far was an anniversary.
+    """
+    regimes = [
+        rule.regime if rule is not None else None
+        for rule in (
+            entry.rulebook.cycle_rule(kind=entry.rulebook.main_kind, attributes=group.attributes)
+            for entry in change.books.dated
+        )
     ]
-    return all(rule is not None and rule.regime in FROM_LAST_PASS for rule in rules)
+    anchored = [regime is Regime.ANNIVERSARY for regime in regimes]
+    return None not in regimes and anchored == sorted(anchored, reverse=True)
 
 
 def _says_what_is_stored(obligation: Obligation, *, group: Plain, change: _Change) -> bool:
@@ -250,8 +261,19 @@ def _replayed(group: Plain, *, rulebooks: tuple[RulebookFrom, ...], change: _Cha
         recorded_on=group.last_passed_on,
         holidays=closed_days(change.program.state),
     )
+    return replay(timeline=timeline, facts=_facts(group), left={}, as_of=change.as_of)
+
+
+def _facts(group: Plain) -> list[Fact]:
+    """Return the shortest history that leaves a group where it stands: its anchor, its pass.
+
+    The origin of a cycle is the day it counts from; that of an anniversary is its anchor.
+    """
     passed = Fact(kind=FactKind.PASSED, on=group.last_passed_on)
-    return replay(timeline=timeline, facts=[passed], left={}, as_of=change.as_of)
+    anchor = date.fromisoformat(group.origin.partition(":")[2])
+    if anchor >= group.last_passed_on:
+        return [passed]
+    return [Fact(kind=FactKind.INSTALLED, on=anchor), passed]
 
 
 def _values(obligation: Obligation, *, ledger: Ledger, change: _Change) -> list[Any]:

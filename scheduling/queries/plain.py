@@ -84,6 +84,18 @@ def _day(value: date | str) -> date:
     return date.fromisoformat(value) if isinstance(value, str) else value
 
 
+def never_failed(rows: Any) -> Any:
+    """Keep those of assemblies of which no failure was ever recorded."""
+    failures = Fact.objects.filter(
+        Q(kind=FactKind.FAILED.value)
+        | Q(kind=FactKind.UNTESTABLE.value)
+        | Q(kind=FactKind.PASSED.value, detail__has_key="found_failed"),
+        assembly=OuterRef("assembly"),
+        withdrawn_at__isnull=True,
+    )
+    return rows.filter(~Exists(failures))
+
+
 def plain_obligations(*, program: Program, before: date) -> Any:
     """Return the obligations, with the columns of KEY, of plain assemblies.
 

@@ -33,13 +33,23 @@ def speed_of(address: str, *, size: int) -> bool:
     return kept
 
 
+def field_tests_of(address: str) -> bool:
+    """Bring in ten thousand field tests; return whether the limit was kept."""
+    told = _told("tests.bench.fieldtests", "10000", address=address)
+    return all(_tell(row, megabytes=told["megabytes"]) for row in told["rows"])
+
+
 def _step(name: str, *, address: str, size: int) -> Any:
+    return _told("tests.bench.million", name, str(size), address=address)
+
+
+def _told(*module: str, address: str) -> Any:
     done = subprocess.run(
-        [sys.executable, "-m", "tests.bench.million", name, str(size)],
+        [sys.executable, "-m", *module],
         env=environment_for(address), cwd=ROOT, capture_output=True, text=True, check=False,
     )  # fmt: skip
     if done.returncode:
-        raise RuntimeError(f"{name}: {done.stderr[-3000:]}")
+        raise RuntimeError(f"{module}: {done.stderr[-3000:]}")
     return json.loads(done.stdout.splitlines()[-1])
 
 

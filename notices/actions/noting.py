@@ -34,6 +34,7 @@ READ: Final = (
     "due_on",
     "failed_on",
     "cure_by",
+    "target_on",
     "opened_on",
     "rulebook_id",
     "prompts",

@@ -202,7 +202,7 @@ def test_a_workbook_is_read_like_a_csv(sheet: Path, tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("words", "told"),
     [
-        (["--rulebook", "nowhere"], "there are plain-anniversary, plain-rolling, plain-season"),
+        (["--rulebook", "nowhere"], "plain-anniversary, plain-rolling, plain-season"),
         (["--rulebook", "../plain-rolling"], "No rulebook is called"),
     ],
 )

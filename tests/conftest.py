@@ -9,6 +9,8 @@ from typing import Any
 
 import pytest
 from django.conf import settings
+from hypothesis import HealthCheck
+from hypothesis import settings as property_settings
 
 from tests.chromium import ARGUMENTS, chromium_path
 from tests.own_database import DatabaseMaker, database_maker
@@ -16,6 +18,17 @@ from tests.own_database import DatabaseMaker, database_maker
 # The playwright library keeps an event loop in the test's thread; Django's guard
 # against blocking calls inside one would refuse every query of a browser test.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "1")
+
+# The same examples on every machine and in every run, and no judging by the clock: a property
+# that fails does so for everybody, and a busy machine fails nobody. HYPOTHESIS_PROFILE=default
+# searches anew.
+property_settings.register_profile(
+    "house",
+    derandomize=True,
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow],
+)
+property_settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "house"))
 
 NEEDS_DATABASE = {"db", "transactional_db", "live_server", "own_database", "client"}
 

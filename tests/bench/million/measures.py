@@ -76,10 +76,13 @@ def day_reads() -> Read:
         to_open = obligations_to_open(program=day.program, as_of=DAY)
         looked_at = obligations_to_look_at(day.program, today=DAY)
         ids = list(looked_at.values_list("pk", flat=True))
-        gone = Notice.objects.filter(obligation__in=ids)
-        before = Obligation.objects.filter(successor__in=ids)
-        for found in (to_open.order_by(), looked_at, gone, before):
-            total += read_by(*statement_of(found.values("pk")))
+        total += read_by(*statement_of(to_open.order_by().values("pk")))
+        total += read_by(*statement_of(looked_at.values("pk")))
+        if ids:  # with nothing to look at, the run asks no more
+            gone = Notice.objects.filter(obligation__in=ids)
+            before = Obligation.objects.filter(successor__in=ids)
+            total += read_by(*statement_of(gone.values("pk")))
+            total += read_by(*statement_of(before.values("pk")))
     return total
 
 

@@ -56,7 +56,11 @@ def test_what_is_looked_at_is_found_by_its_index(day: Day) -> None:
     assert not any("Seq Scan" in line or line.startswith("SCAN") for line in found), found
 
 
-def test_what_was_told_already_is_found_by_an_index(day: Day) -> None:
+def test_what_was_told_already_can_be_found_by_an_index(day: Day) -> None:
+    """Few notices fit one page, which a planner may well read whole: asked not to, it needs one."""
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute("SET LOCAL enable_seqscan = off")
     ids = list(Obligation.objects.values_list("pk", flat=True)[:5])
     for rows in (
         Notice.objects.filter(obligation__in=ids),

@@ -62,7 +62,7 @@ pictures: $(STAMP)  ## draw the README's pictures from the demo
 
 constraints:  ## pin anew every package by hash (needs pip-tools)
 	CUSTOM_COMPILE_COMMAND="make constraints" pip-compile --quiet --strip-extras --generate-hashes \
-	  --no-emit-index-url --no-emit-find-links --extra production --extra test \
+	  --no-emit-index-url --no-emit-find-links --extra production --extra roads --extra test \
 	  --output-file constraints.txt pyproject.toml
 
 clean:  ## remove what the commands made

@@ -1,12 +1,15 @@
 """The rows of reports: field tests with their verdicts, and planned rounds with their stops."""
 
 from reports.models.entries import EntryPhoto, EntryVersion, FieldEntry
+from reports.models.feeds import CalendarFeed, FeedEntry
 from reports.models.fieldtests import FieldTest
 from reports.models.rounds import Plan, PlanLeftOut, Round, Stop, StopWork
 
 __all__ = [
+    "CalendarFeed",
     "EntryPhoto",
     "EntryVersion",
+    "FeedEntry",
     "FieldEntry",
     "FieldTest",
     "Plan",

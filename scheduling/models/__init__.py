@@ -1,6 +1,7 @@
 """The rows of time: rulebooks, facts, obligations, where each assembly stands, and runs."""
 
 from scheduling.models.board import StandingBoard
+from scheduling.models.decisions import Decision, DecisionMember
 from scheduling.models.facts import Fact
 from scheduling.models.levelling import LevelDecision, LevelRow
 from scheduling.models.obligations import AssemblyState, Obligation
@@ -11,6 +12,8 @@ __all__ = [
     "Adoption",
     "AssemblyState",
     "DayRun",
+    "Decision",
+    "DecisionMember",
     "Fact",
     "LevelDecision",
     "LevelRow",

@@ -1,0 +1,68 @@
+"""What a person decided for one assembly or a group, from when to when, and who approved it."""
+
+from __future__ import annotations
+
+from django.db import models
+
+from registry.models import Assembly, Program
+from scheduling.models.facts import Fact
+
+
+class Decision(models.Model):
+    """An extension, a hold, a stopped clock, an idle time or an exemption; ended as one.
+
+    `until` is the end of an extension or a hold, and the review day of an idle time or an
+    exemption.
+    """
+
+    program = models.ForeignKey(Program, on_delete=models.CASCADE, related_name="decisions")
+    kind = models.CharField(max_length=20, help_text="A FactKind that a person decides")
+    name = models.CharField(max_length=200, blank=True, default="", help_text="Of the group")
+    chosen_by = models.CharField(
+        max_length=300, blank=True, default="", help_text="How its members were found, in words"
+    )
+    on = models.DateField()
+    until = models.DateField(null=True, blank=True)
+    reason = models.CharField(max_length=500)
+    approved_by = models.CharField(max_length=150)
+    made_at = models.DateTimeField()
+    made_by = models.CharField(max_length=150)
+    ended_on = models.DateField(null=True, blank=True)
+    ended_at = models.DateTimeField(null=True, blank=True)
+    ended_by = models.CharField(max_length=150, blank=True, default="")
+    ended_reason = models.CharField(max_length=500, blank=True, default="")
+
+    class Meta:
+        ordering = ("-made_at", "-id")
+        indexes = [
+            models.Index(
+                fields=("program", "until"),
+                condition=models.Q(ended_at__isnull=True),
+                name="decision_to_review",
+            ),
+            models.Index(fields=("program", "-made_at", "-id"), name="decision_by_day"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.name or self.kind} from {self.on}"
+
+
+class DecisionMember(models.Model):
+    """One assembly in a decision, the fact it brought, and its due date before and after."""
+
+    decision = models.ForeignKey(Decision, on_delete=models.CASCADE, related_name="members")
+    assembly = models.ForeignKey(Assembly, on_delete=models.CASCADE, related_name="decisions")
+    fact = models.ForeignKey(
+        Fact, on_delete=models.CASCADE, related_name="decided", help_text="The fact that holds now"
+    )
+    due_before = models.DateField(null=True, blank=True)
+    due_after = models.DateField(null=True, blank=True)
+
+    class Meta:
+        ordering = ("id",)
+        constraints = [
+            models.UniqueConstraint(fields=("decision", "assembly"), name="in_a_decision_once")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.assembly_id} in {self.decision_id}"

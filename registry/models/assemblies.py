@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django.db import models
+from django.utils import timezone
 
 from registry.domain.kinds import AssemblyType, Hazard, Protects, ServiceKind
 from registry.models.choices import choices_of
@@ -26,6 +27,12 @@ class ServiceConnection(models.Model):
     )
     runs_part_year = models.BooleanField(
         null=True, blank=True, help_text="Runs less than six months a year; empty: not recorded"
+    )
+    created_at = models.DateTimeField(default=timezone.now)
+    was = models.JSONField(
+        default=list,
+        blank=True,
+        help_text="What it was before, oldest first: until, kind, has_chemicals, runs_part_year",
     )
 
     class Meta:

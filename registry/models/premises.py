@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django.db import models
+from django.utils import timezone
 
 from registry.domain.kinds import PartyRole
 from registry.models.choices import choices_of
@@ -67,6 +68,7 @@ class Premises(models.Model):
     account_closed_on = models.DateField(
         null=True, blank=True, help_text="The day a person accepted that the account is closed"
     )
+    created_at = models.DateTimeField(default=timezone.now)
 
     class Meta:
         ordering = ("address", "id")

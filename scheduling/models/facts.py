@@ -4,14 +4,33 @@ from __future__ import annotations
 
 from django.db import models
 
-from registry.models import Assembly, LoadBatch, Program
+from registry.models import Assembly, LoadBatch, Premises, Program, ServiceConnection
+from scheduling.models.subjects import one_subject
 
 
 class Fact(models.Model):
-    """Something dated that happened to an assembly; append-only."""
+    """Something dated that happened to an assembly, a service or a premises; append-only."""
 
     program = models.ForeignKey(Program, on_delete=models.CASCADE, related_name="facts")
-    assembly = models.ForeignKey(Assembly, on_delete=models.CASCADE, related_name="facts")
+    assembly = models.ForeignKey(
+        Assembly, null=True, blank=True, on_delete=models.CASCADE, related_name="facts"
+    )
+    connection = models.ForeignKey(
+        ServiceConnection,
+        null=True,
+        blank=True,
+        on_delete=models.CASCADE,
+        related_name="facts",
+        db_index=False,
+    )
+    premises = models.ForeignKey(
+        Premises,
+        null=True,
+        blank=True,
+        on_delete=models.CASCADE,
+        related_name="facts",
+        db_index=False,
+    )
     kind = models.CharField(max_length=20, help_text="A FactKind of the domain")
     on = models.DateField()
     at = models.TimeField(null=True, blank=True, help_text="Time of day, where it is known")
@@ -32,8 +51,19 @@ class Fact(models.Model):
 
     class Meta:
         ordering = ("on", "id")
+        constraints = [models.CheckConstraint(condition=one_subject(), name="fact_of_one_subject")]
         indexes = [
             models.Index(fields=("assembly", "on", "id"), name="fact_by_assembly"),
+            models.Index(
+                fields=("connection", "on", "id"),
+                condition=models.Q(connection__isnull=False),
+                name="fact_by_connection",
+            ),
+            models.Index(
+                fields=("premises", "on", "id"),
+                condition=models.Q(premises__isnull=False),
+                name="fact_by_premises",
+            ),
             models.Index(fields=("program", "recorded_at"), name="fact_by_recording"),
         ]
 

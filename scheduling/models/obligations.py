@@ -4,15 +4,56 @@ from __future__ import annotations
 
 from django.db import models
 
-from registry.models import Assembly, Program
+from registry.models import Assembly, Premises, Program, ServiceConnection
 from scheduling.models.rulebooks import Rulebook
+from scheduling.models.subjects import one_subject
+
+
+def _once_of(subject: str) -> tuple[models.UniqueConstraint, models.UniqueConstraint]:
+    """Return what keeps the obligations of a service or a premises apart, as of an assembly."""
+    is_its = {f"{subject}__isnull": False}
+    return (
+        models.UniqueConstraint(
+            fields=(subject, "kind", "origin", "period"),
+            condition=models.Q(**is_its),
+            name=f"obligation_once_of_{subject}",
+        ),
+        models.UniqueConstraint(
+            fields=(subject, "kind"),
+            condition=models.Q(**is_its, opened_on__isnull=False, closed_on__isnull=True),
+            name=f"one_open_of_{subject}",
+        ),
+    )
 
 
 class Obligation(models.Model):
-    """One test owed by one date. `due_on` is the law's date; `target_on` makes nobody overdue."""
+    """One work owed by one date, of an assembly, a service connection or a premises.
+
+    `due_on` is the law's date; `target_on` makes nobody overdue.
+    """
 
     program = models.ForeignKey(Program, on_delete=models.CASCADE, related_name="obligations")
-    assembly = models.ForeignKey(Assembly, on_delete=models.CASCADE, related_name="obligations")
+    assembly = models.ForeignKey(
+        Assembly, null=True, blank=True, on_delete=models.CASCADE, related_name="obligations"
+    )
+    connection = models.ForeignKey(
+        ServiceConnection,
+        null=True,
+        blank=True,
+        on_delete=models.CASCADE,
+        related_name="obligations",
+        db_index=False,
+        help_text="The service of which protection is owed",
+    )
+    premises = models.ForeignKey(
+        Premises,
+        null=True,
+        blank=True,
+        on_delete=models.CASCADE,
+        related_name="obligations",
+        db_index=False,
+        help_text="The premises of which a survey is owed",
+    )
     kind = models.CharField(max_length=30, default="test")
     origin = models.CharField(max_length=40, help_text="What it springs from, fixed when it opens")
     period = models.CharField(max_length=40, blank=True, default="")
@@ -53,6 +94,9 @@ class Obligation(models.Model):
                 condition=models.Q(opened_on__isnull=False, closed_on__isnull=True),
                 name="one_open_obligation",
             ),
+            models.CheckConstraint(condition=one_subject(), name="obligation_of_one_subject"),
+            *_once_of("connection"),
+            *_once_of("premises"),
         ]
         indexes = [
             models.Index(

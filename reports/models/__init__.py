@@ -1,5 +1,6 @@
 """The rows of reports: field tests with their verdicts, and planned rounds with their stops."""
 
+from reports.models.batches import TakenBackBatch, TakenBackReport
 from reports.models.entries import EntryPhoto, EntryVersion, FieldEntry
 from reports.models.feeds import CalendarFeed, FeedEntry
 from reports.models.fieldtests import FieldTest
@@ -17,4 +18,6 @@ __all__ = [
     "Round",
     "Stop",
     "StopWork",
+    "TakenBackBatch",
+    "TakenBackReport",
 ]

@@ -4,6 +4,7 @@ from reports.models.batches import TakenBackBatch, TakenBackReport
 from reports.models.entries import EntryPhoto, EntryVersion, FieldEntry
 from reports.models.feeds import CalendarFeed, FeedEntry
 from reports.models.fieldtests import FieldTest
+from reports.models.papers import Paper, PaperKeying, PaperPage, PaperSpot
 from reports.models.rounds import Plan, PlanLeftOut, Round, Stop, StopWork
 
 __all__ = [
@@ -13,6 +14,10 @@ __all__ = [
     "FeedEntry",
     "FieldEntry",
     "FieldTest",
+    "Paper",
+    "PaperKeying",
+    "PaperPage",
+    "PaperSpot",
     "Plan",
     "PlanLeftOut",
     "Round",

@@ -5,6 +5,7 @@ from reports.models.entries import EntryPhoto, EntryVersion, FieldEntry
 from reports.models.feeds import CalendarFeed, FeedEntry
 from reports.models.fieldtests import FieldTest
 from reports.models.papers import Paper, PaperKeying, PaperPage, PaperSpot
+from reports.models.own_forms import OwnForm
 from reports.models.rounds import Plan, PlanLeftOut, Round, Stop, StopWork
 
 __all__ = [
@@ -14,6 +15,7 @@ __all__ = [
     "FeedEntry",
     "FieldEntry",
     "FieldTest",
+    "OwnForm",
     "Paper",
     "PaperKeying",
     "PaperPage",

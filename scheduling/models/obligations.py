@@ -119,6 +119,22 @@ class Obligation(models.Model):
     def __str__(self) -> str:
         return f"{self.kind} due {self.due_on}"
 
+    @property
+    def its_assembly(self) -> Assembly:
+        """The assembly it is about. Raises ValueError where it is about no assembly."""
+        if self.assembly is None:
+            raise ValueError(f"Obligation {self.pk} is of no assembly.")
+        return self.assembly
+
+    @property
+    def where(self) -> Premises:
+        """The premises it is about, or where its assembly or service is."""
+        if self.premises is not None:
+            return self.premises
+        if self.connection is not None:
+            return self.connection.premises
+        return self.its_assembly.premises
+
 
 class AssemblyState(models.Model):
     """What replay found, as dates: the name of a standing follows by comparison with a day."""

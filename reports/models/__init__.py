@@ -4,8 +4,8 @@ from reports.models.batches import TakenBackBatch, TakenBackReport
 from reports.models.entries import EntryPhoto, EntryVersion, FieldEntry
 from reports.models.feeds import CalendarFeed, FeedEntry
 from reports.models.fieldtests import FieldTest
-from reports.models.papers import Paper, PaperKeying, PaperPage, PaperSpot
 from reports.models.own_forms import OwnForm
+from reports.models.papers import Paper, PaperKeying, PaperPage, PaperSpot
 from reports.models.rounds import Plan, PlanLeftOut, Round, Stop, StopWork
 
 __all__ = [

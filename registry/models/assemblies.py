@@ -109,6 +109,11 @@ class HazardAssessment(models.Model):
     hazard = models.CharField(max_length=20, choices=choices_of(Hazard))
     asks_for = models.CharField(max_length=120, blank=True, default="")
     finding = models.TextField(blank=True, default="")
+    is_stated = models.BooleanField(
+        default=False,
+        db_default=False,
+        help_text="As a file says; nobody surveyed the premises that day",
+    )
     recorded_at = models.DateTimeField()
     by = models.CharField(max_length=150, blank=True, default="")
 

@@ -216,6 +216,7 @@ def _assess(
                 assessed_on=landing.hand.as_of,
                 hazard=assembly.hazard,
                 finding="As stated in a spreadsheet; the day is the load's.",
+                is_stated=True,
                 recorded_at=landing.hand.at,
                 by=landing.hand.by,
             )

@@ -45,6 +45,7 @@ def bring_in_accounts(
                 assessed_on=batch.as_of,
                 hazard=row.hazard,
                 finding=FINDING,
+                is_stated=True,
                 recorded_at=hand.at,
                 by=hand.by,
             )

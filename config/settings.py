@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from email.utils import parseaddr
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
@@ -187,6 +188,12 @@ EMAIL_BACKEND = (
     else "django.core.mail.backends.dummy.EmailBackend"
 )
 DEFAULT_FROM_EMAIL = ENVIRONMENT.text("WATERCLERK_MAIL_FROM", default="office@waterclerk.invalid")
+MAIL_IS_SET_UP = bool(EMAIL_HOST)
+MAIL_FROM_ADDRESS = parseaddr(DEFAULT_FROM_EMAIL)[1]
+# Bounces come to NAME+TOKEN@HOST, so that each names its letter; without it to the sender.
+BOUNCE_ADDRESS = ENVIRONMENT.text("WATERCLERK_BOUNCE_ADDRESS")
+# Signs what a mail provider posts about bounces; without it nothing is taken.
+BOUNCE_KEY = ENVIRONMENT.text("WATERCLERK_BOUNCE_KEY")
 
 # --- words and time -------------------------------------------------------------------
 LANGUAGES = [("en", _("English")), ("es", _("Spanish"))]

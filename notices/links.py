@@ -26,6 +26,16 @@ def short_code_of(*, program_code: str, number: str, attempt: int = 0) -> str:
     return codes.short_code(key=settings.LINK_KEY, letter=name, attempt=attempt)
 
 
+def message_id_of(*, program_code: str, number: str) -> str:
+    """Return the Message-ID under which a letter goes by e-mail, however often it is tried.
+
+    Its left part says nothing of the link: it is a digest of the letter's name and the key.
+    """
+    name = letter_name(program_code=program_code, number=number)
+    domain = settings.MAIL_FROM_ADDRESS.rpartition("@")[2]
+    return f"<{codes.mail_token(key=settings.LINK_KEY, letter=name)}@{domain}>"
+
+
 def owner_link(token: str) -> str:
     """Return the address in the QR."""
     return f"{settings.BASE_URL}/o/{token}"

@@ -18,15 +18,17 @@ from reportlab.platypus.doctemplate import LayoutError
 
 from notices.actions.clocks import Day, locked_clock
 from notices.actions.withdrawing import drop_stale
+from notices.delivery.making import deliveries_for
+from notices.delivery.settling import mark_left
 from notices.domain.content import content_from_plain
+from notices.domain.deliveries import DeliveryState
 from notices.domain.kinds import LetterState
 from notices.links import owner_link, token_of
-from notices.models import Delivery, Letter, LetterFile, LetterNotice, Notice
+from notices.models import Delivery, Letter, LetterFile, LetterNotice
 from notices.queries.owed import positions
 from notices.queries.responsible import in_batches
 from notices.rendering.letters import RenderedLetter, render
 from notices.rendering.paragraphs import MarkupRefusedError
-from scheduling.models import Obligation
 
 CHUNK = 25
 """Letters drawn before they are stored: what a kill costs is drawn again."""
@@ -55,34 +57,22 @@ def finish_letters(day: Day, *, out: Path | None, progress: Progress) -> Finishe
 
 
 def let_go(letters: Sequence[Letter], *, day: Day, how: str) -> None:
-    """Mark letters as left today, with their notices, deliveries and next days on the ladder.
+    """Let letters go: each gets its deliveries and leaves by them.
 
+    A trial reaches nobody, so there a letter leaves on the run's day whatever its channel.
     Call it inside a transaction that holds the clock and these letters.
     """
     ids = [letter.pk for letter in letters]
-    Letter.objects.filter(pk__in=ids).update(
-        state=LetterState.LEFT, left_on=day.on, left_at=day.at, left_how=how
-    )
-    carried = LetterNotice.objects.filter(letter__in=ids, is_live=True)
-    notices = Notice.objects.filter(pk__in=carried.values("notice"), left_on__isnull=True)
-    obligations = list(notices.values_list("obligation_id", flat=True))
-    notices.update(left_on=day.on)
-    Delivery.objects.bulk_create(
-        Delivery(
-            letter=letter, channel=letter.channel, on=day.on, at=day.at, outcome="left", detail=how
-        )
-        for letter in letters
-    )
-    set_next_days([key for key in obligations if key is not None], day=day)
-
-
-def set_next_days(ids: Sequence[int], *, day: Day) -> None:
-    """Store on each obligation the next day on which its ladder asks for something."""
-    by_day: dict[object, list[int]] = {}
-    for place in positions(ids, today=day.on):
-        by_day.setdefault(place.step.on if place.step else None, []).append(place.row.pk)
-    for on, rows in by_day.items():
-        Obligation.objects.filter(pk__in=rows).update(next_action_on=on)
+    deliveries = deliveries_for(letters, program=day.program)
+    if not day.program.is_trial:
+        Letter.objects.filter(pk__in=ids).update(state=LetterState.LEAVING)
+        Delivery.objects.bulk_create(deliveries)
+        return
+    for delivery in deliveries:
+        delivery.state, delivery.left_on, delivery.left_at = DeliveryState.LEFT, day.on, day.at
+        delivery.detail = how
+    Delivery.objects.bulk_create(deliveries)
+    mark_left(ids, on=day.on, at=day.at, day=day, how=how)
 
 
 def _unfinished(day: Day) -> list[int]:
@@ -156,10 +146,8 @@ def _store_and_leave(
 
 
 def how_it_left(day: Day) -> str:
-    """Say how a letter leaves until delivery exists."""
-    if day.program.is_trial:
-        return "A trial: left on the run's day and reached nobody."
-    return "Left on the run's day; no delivery is set up yet."
+    """Say how a letter of a trial leaves; any other says it by its deliveries."""
+    return "A trial: left on the run's day and reached nobody." if day.program.is_trial else ""
 
 
 def _held(ids: Sequence[int]) -> list[Letter]:

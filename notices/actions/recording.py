@@ -17,6 +17,7 @@ from notices.domain.owing import LetterGroup, OwedNotice, into_letters, within_q
 from notices.links import short_code_of, token_of
 from notices.models import Letter, LetterNotice, Notice
 from notices.queries.briefs import Stamp, brief_of
+from notices.queries.ladders import ladder_of
 from notices.queries.owed import owed_notices, positions
 from notices.queries.responsible import Recipient, recipients
 from scheduling.models import Obligation, ProgramClock
@@ -77,7 +78,9 @@ def _record(
     for group, stamp in zip(groups, stamps, strict=True):
         recipient = addressees[group.first.recipient_key]
         brief = brief_of(group, program=day.program, recipient=recipient, rows=rows, stamp=stamp)
-        letters.append(_letter(group, day=day, brief=brief, recipient=recipient))
+        made = _letter(group, day=day, brief=brief, recipient=recipient)
+        made.also_by = _also_by(group, rows=rows)
+        letters.append(made)
     _link_predecessors(groups, letters=letters)
     stored = Letter.objects.bulk_create(letters)
     _bind(groups, letters=stored, notices=kept)
@@ -176,6 +179,13 @@ def _letter(group: LetterGroup, *, day: Day, brief: Brief, recipient: Recipient)
         mailing_zip=recipient.mailing.zip,
         created_at=day.at,
     )
+
+
+def _also_by(group: LetterGroup, *, rows: Mapping[int, Obligation]) -> list[str]:
+    """Channels that the rung asks for besides the letter's own."""
+    row = rows[group.first.obligation_id]
+    wanted = next((r for r in ladder_of(row.rulebook).rungs if r.key == group.first.rung), None)
+    return list(wanted.also_by) if wanted is not None else []
 
 
 def _link_predecessors(groups: Sequence[LetterGroup], *, letters: Sequence[Letter]) -> None:

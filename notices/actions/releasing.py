@@ -61,13 +61,16 @@ def release(letter: Letter, *, hand: Hand, today: date) -> None:
     )
     day = Day(program=letter.program, on=today, at=hand.at)
     let_go([letter], day=day, how=f"{how_it_left(day)} Released by {hand.by}."[:120])
+    after: dict[str, str] = {"state": str(LetterState.LEAVING)}
+    if letter.program.is_trial:
+        after = {"state": str(LetterState.LEFT), "left_on": today.isoformat()}
     record_change(
         hand=hand,
         what="letter",
         subject_id=letter.pk,
         label=f"{letter.number}, {letter.kind}",
         before={"state": letter.state},
-        after={"state": str(LetterState.LEFT), "left_on": today.isoformat()},
+        after=after,
         program=letter.program,
     )
 

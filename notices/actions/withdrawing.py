@@ -7,12 +7,11 @@ from collections.abc import Sequence
 from django.db import transaction
 
 from notices.actions.clocks import Day, locked_clock
-from notices.domain.kinds import LetterState
-from notices.models import Letter, LetterNotice, Notice
+from notices.domain.deliveries import DeliveryState
+from notices.domain.kinds import UNSENT_STATES, LetterState
+from notices.models import Delivery, Letter, LetterNotice, Notice
 from notices.queries.owed import Position, positions
 from notices.queries.responsible import in_batches, recipient_keys
-
-UNSENT = (LetterState.COMPOSED, LetterState.RELEASED)
 
 
 def withdraw_stale(day: Day) -> int:
@@ -40,10 +39,13 @@ def drop_stale(found: Sequence[Position], *, day: Day) -> int:
         Notice.objects.filter(pk=notice_id).update(withdrawn_on=day.on, withdrawn_reason=reason)
     letters = _letters_to_withdraw(found, stale=reasons, day=day)
     for letter_id, reason in letters.items():
-        Letter.objects.filter(pk=letter_id, state__in=UNSENT).update(
+        Letter.objects.filter(pk=letter_id, state__in=UNSENT_STATES).update(
             state=LetterState.WITHDRAWN, ended_on=day.on, ended_reason=reason
         )
     LetterNotice.objects.filter(letter__in=letters).update(is_live=False)
+    Delivery.objects.filter(letter__in=letters, state=DeliveryState.WAITING).update(
+        state=DeliveryState.WITHDRAWN
+    )
     return len(reasons)
 
 
@@ -71,7 +73,7 @@ def _letters_to_withdraw(
 ) -> dict[int, str]:
     ids = [place.row.pk for place in found]
     carried = LetterNotice.objects.filter(
-        notice__obligation__in=ids, is_live=True, letter__state__in=UNSENT
+        notice__obligation__in=ids, is_live=True, letter__state__in=UNSENT_STATES
     ).values_list("letter_id", "notice_id", "notice__premises_id", "recipient_key")
     bound = recipient_keys([premises for _, _, premises, _ in carried], today=day.on)
     letters: dict[int, str] = {}

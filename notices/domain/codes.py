@@ -30,6 +30,14 @@ def link_token(*, key: str, letter: str) -> str:
     return base64.urlsafe_b64encode(digest[:TOKEN_BYTES]).rstrip(b"=").decode("ascii")
 
 
+def mail_token(*, key: str, letter: str) -> str:
+    """Return what tells a letter's e-mail apart, 32 hexadecimal digits.
+
+    Mail servers may change the case of an address, so it does not depend on case.
+    """
+    return _digest(key=key, purpose="e-mail", letter=letter)[:TOKEN_BYTES].hex()
+
+
 def token_digest(token: str) -> str:
     """Return what is stored and looked up instead of the token: its SHA-256 in hex."""
     return hashlib.sha256(token.encode("utf-8")).hexdigest()

@@ -26,17 +26,24 @@ BEFORE_DUE_KINDS = COURTESY_KINDS | {LetterKind.TEST_OWED}
 
 
 class LetterState(StrEnum):
-    """The life of a letter: composed, released where a person must, left; or it ends otherwise."""
+    """The life of a letter: composed, leaving once it may go, left; or it ends otherwise.
+
+    It is leaving from its release until the last delivery its rulebook asks for has left.
+    """
 
     COMPOSED = "composed"
     RELEASED = "released"
+    LEAVING = "leaving"
     LEFT = "left"
     WITHDRAWN = "withdrawn"
     FAILED = "failed"
     RETURNED = "returned"
 
 
-LIVE_STATES = frozenset({LetterState.COMPOSED, LetterState.RELEASED, LetterState.LEFT})
+UNSENT_STATES = frozenset({LetterState.COMPOSED, LetterState.RELEASED, LetterState.LEAVING})
+"""States in which a letter has not left; a cause that is gone withdraws it."""
+
+LIVE_STATES = UNSENT_STATES | {LetterState.LEFT}
 """States in which a letter still speaks for its notices."""
 
 

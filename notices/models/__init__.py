@@ -1,6 +1,16 @@
 """The rows of notices: what was owed, the letters that carry it, and how they went."""
 
-from notices.models.letters import Delivery, Letter, LetterFile, LetterNotice, OrderSignature
+from notices.models.deliveries import Delivery, DeliveryTry, PaperRun
+from notices.models.letters import Letter, LetterFile, LetterNotice, OrderSignature
 from notices.models.notices import Notice
 
-__all__ = ["Delivery", "Letter", "LetterFile", "LetterNotice", "Notice", "OrderSignature"]
+__all__ = [
+    "Delivery",
+    "DeliveryTry",
+    "Letter",
+    "LetterFile",
+    "LetterNotice",
+    "Notice",
+    "OrderSignature",
+    "PaperRun",
+]

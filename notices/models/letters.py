@@ -1,4 +1,4 @@
-"""A letter to one recipient, its kept bytes, its deliveries, and the signature under an order."""
+"""A letter to one recipient, its kept bytes, and the signature under an order."""
 
 from __future__ import annotations
 
@@ -29,6 +29,9 @@ class Letter(models.Model):
     composed_on = models.DateField()
     mailing_on = models.DateField()
     channel = models.CharField(max_length=30)
+    also_by = models.JSONField(
+        default=list, help_text="Channels the rulebook asks for besides; it has left by all"
+    )
     needs_release = models.BooleanField(default=False)
     is_order = models.BooleanField(default=False)
     state = models.CharField(max_length=20, default="composed")
@@ -100,25 +103,6 @@ class LetterFile(models.Model):
 
     def __str__(self) -> str:
         return f"file of {self.letter_id}"
-
-
-class Delivery(models.Model):
-    """One attempt to get a letter out, and what came of it."""
-
-    letter = models.ForeignKey(Letter, on_delete=models.CASCADE, related_name="deliveries")
-    channel = models.CharField(max_length=30)
-    on = models.DateField()
-    at = models.DateTimeField()
-    outcome = models.CharField(max_length=40)
-    detail = models.CharField(max_length=500, blank=True, default="")
-    tracking = models.CharField(max_length=60, blank=True, default="")
-
-    class Meta:
-        ordering = ("at", "id")
-        verbose_name_plural = "deliveries"
-
-    def __str__(self) -> str:
-        return f"{self.channel}: {self.outcome}"
 
 
 class OrderSignature(models.Model):

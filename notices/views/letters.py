@@ -123,7 +123,7 @@ def letter(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
         "desk": desk,
         "letter": one,
         "carried": list(carried[:200]),
-        "deliveries": list(one.deliveries.all()),
+        "deliveries": list(one.deliveries.select_related("run").prefetch_related("log")),
         "has_pages": hasattr(one, "file"),
         "signature": OrderSignature.objects.filter(letter=one).first(),
         "can_release": (
@@ -165,11 +165,18 @@ def letters_release(request: HttpRequest, desk: Desk) -> HttpResponse:
         today=desk.today,
     )
     if done.released:
-        many = "letter has" if len(done.released) == 1 else "letters have"
-        messages.success(request, f"{len(done.released):,} {many} left today.")
+        messages.success(request, _released(len(done.released), desk=desk))
     for number, why in list(done.refused.items())[:10]:
         messages.error(request, f"{number} stays: {why}")
     return redirect(_back(request, desk))
+
+
+def _released(count: int, *, desk: Desk) -> str:
+    """What a release came to: in a trial they have left, else they go by their channels."""
+    if desk.program.is_trial:
+        return f"{count:,} {'letter has' if count == 1 else 'letters have'} left today."
+    what = "letter is" if count == 1 else "letters are"
+    return f"{count:,} {what} released. E-mail goes by itself; paper waits for a paper run."
 
 
 def _back(request: HttpRequest, desk: Desk) -> str:

@@ -59,7 +59,7 @@ def test_the_letter_is_kept_with_its_bytes_hash_and_address(program: Program) ->
     ]
     assert "trial" in letter.left_how.lower()
     assert bytes(letter.file.pdf).startswith(b"%PDF")
-    assert Delivery.objects.get(letter=letter).outcome == "left"
+    assert Delivery.objects.get(letter=letter).state == "left"
 
 
 def test_only_the_digest_of_the_links_token_is_stored(program: Program) -> None:
@@ -184,7 +184,9 @@ def test_nothing_leaves_before_the_go_live_day() -> None:
     assert run(live, START + timedelta(days=1)).letters == 0
     tally = run(live, START + timedelta(days=2))
     assert (tally.obligations_opened, tally.letters) == (0, 1)
-    assert "no delivery is set up yet" in Letter.objects.get().left_how
+    letter = Letter.objects.get()
+    assert (letter.state, letter.left_on) == ("leaving", None)
+    assert [(way.channel, way.state) for way in letter.deliveries.all()] == [("mail", "waiting")]
 
 
 def test_a_trial_leaves_on_its_own_day_and_records_that_day(program: Program) -> None:

@@ -1,0 +1,1 @@
+"""Getting letters out: deliveries made, claimed, sent, printed, and settled."""

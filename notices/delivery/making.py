@@ -1,0 +1,59 @@
+"""Makes the deliveries of letters that may go: one for each channel their rungs ask for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from django.conf import settings
+
+from notices.domain.deliveries import Way, ways_of
+from notices.domain.kinds import Channel
+from notices.links import message_id_of
+from notices.models import Delivery, Letter
+from registry.domain.emails import read_email
+from registry.models import Party, Program
+
+
+def deliveries_for(letters: Sequence[Letter], *, program: Program) -> list[Delivery]:
+    """Return the deliveries of these letters, unsaved; each letter has all its channels."""
+    addresses = _addresses(letters)
+    made: list[Delivery] = []
+    for letter in letters:
+        address = addresses.get(letter.recipient_id or 0, "")
+        ways = ways_of(
+            channel=letter.channel,
+            also_by=letter.also_by,
+            has_address=bool(address),
+            why_no_mail=why_no_mail(),
+        )
+        made += (_delivery(letter, way=way, address=address, code=program.code) for way in ways)
+    return made
+
+
+def why_no_mail() -> str:
+    """Say why nothing goes by e-mail here, or nothing."""
+    return "" if settings.MAIL_IS_SET_UP else "No mail server is set up."
+
+
+def _delivery(letter: Letter, *, way: Way, address: str, code: str) -> Delivery:
+    is_mail = way.channel == Channel.EMAIL
+    return Delivery(
+        letter=letter,
+        channel=way.channel,
+        detail=way.detail,
+        address=address if is_mail else "",
+        message_id=message_id_of(program_code=code, number=letter.number) if is_mail else "",
+    )
+
+
+def _addresses(letters: Iterable[Letter]) -> dict[int, str]:
+    """The e-mail address of each recipient for whom a letter asks for one."""
+    asked = {
+        letter.recipient_id
+        for letter in letters
+        if letter.recipient_id and Channel.EMAIL in (letter.channel, *letter.also_by)
+    }
+    if not asked:
+        return {}
+    found = Party.objects.filter(pk__in=asked).values_list("pk", "email")
+    return {pk: read_email(email).value for pk, email in found}

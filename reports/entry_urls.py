@@ -1,12 +1,13 @@
 """Addresses of entering field tests: all that a device keeps stands under one of them."""
 
-from django.urls import path
+from django.urls import URLPattern, URLResolver, include, path
 
 from reports.views import entering, entering_device
 
 _P = "p/<slug:code>/enter/"
 
-urlpatterns = [
+urlpatterns: list[URLPattern | URLResolver] = [
+    path("", include("reports.batch_urls")),
     path("enter-worker.js", entering_device.enter_worker, name="enter-worker"),
     path(_P, entering.enter, name="enter"),
     path(f"{_P}<int:pk>/", entering.enter_assembly, name="enter-assembly"),

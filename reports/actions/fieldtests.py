@@ -10,6 +10,7 @@ from django.db import transaction
 
 from registry.changes import Hand, record_batch
 from registry.domain.cells import Fault
+from registry.domain.formula_guard import unguarded
 from registry.domain.kinds import DateOrder
 from registry.models import LoadBatch, Program, SetAsideRow
 from registry.sheets import Record, Sheet
@@ -49,6 +50,7 @@ class LoadedTests:
     rejected: tuple[Fault, ...]
     strange: tuple[str, ...]
     again: frozenset[int]
+    batch_id: int | None = None
 
     def plain(self) -> dict[str, object]:
         """The tally as the command prints it."""
@@ -92,6 +94,7 @@ def load_field_tests(
         weighing = Weighing(program=program, method=method)
         assessed = weighing.weigh(reports, twins=columns.twins, advance=advance)
         stored = StoredTests(program=program, assessed=assessed)
+        batch = None
         if not dry_run:
             batch = _batch(program=program, file=file, sheet=sheet, as_of=as_of, hand=hand)
             _keep(stored, program=program, batch=batch, hand=hand, as_of=as_of)
@@ -104,6 +107,7 @@ def load_field_tests(
         rejected=tuple(faults),
         strange=columns.strange,
         again=stored.again_rows,
+        batch_id=batch.pk if batch else None,
     )
 
 
@@ -128,7 +132,8 @@ def _read(
         if fault:
             faults.append(fault)
             continue
-        cells = dict(zip(sheet.headers, record.cells, strict=True))
+        raw = [unguarded(cell) for cell in record.cells]
+        cells = dict(zip(sheet.headers, raw, strict=True))
         found = read_report(row=record.row, cells=cells, columns=columns, order=order, as_of=as_of)
         if isinstance(found, FieldReport):
             reports.append(found)

@@ -53,11 +53,19 @@ SHOWS = {
     "rulebook-take-back": "adoption",
     "rulebook-toml": "edition",
     "tester-change": "tester",
+    "tests-batch": "tests batch",
+    "tests-batch-rest": "tests batch",
+    "tests-batch-take-back": "tests batch",
 }
 
 
 # What stands in an address besides the program and the row.
 BESIDES: dict[str, dict[str, object]] = {
+    "tests-batch-rest": {"extension": "csv"},
+    "tests-load-bring-in": {"token": "x" * 32},
+    "tests-load-look": {"token": "x" * 32},
+    "tests-load-rest": {"token": "x" * 32, "extension": "xlsx"},
+    "tests-template": {"kind": "RP", "extension": "csv"},
     "rulebook-shipped": {"name": "plain-season"},
     "rulebook-shipped-toml": {"name": "plain-season"},
     "rulebook-draft-gap": {"place": 1},

@@ -150,6 +150,7 @@ def _office(code: str) -> Office:
         "order": order.pk,
         "test": test.pk,
         "batch": batch.pk,
+        "tests batch": _tests_batch(program).pk,
         "question": question.pk,
         "round": _round(program, firm, tester, site, assembly).pk,
         **_rulebooks(program),
@@ -158,6 +159,12 @@ def _office(code: str) -> Office:
         **_handed_in(program, assembly),
     }
     return Office(program=program, firm=firm, party=party, ids=ids, token=token)
+
+
+def _tests_batch(program: Program) -> LoadBatch:
+    return LoadBatch.objects.create(
+        program=program, what="tests", file_name="november.csv", as_of=TODAY, at=AT, by="test"
+    )
 
 
 def _handed_in(program: Program, assembly: Assembly) -> dict[str, int]:

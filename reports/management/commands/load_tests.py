@@ -109,4 +109,6 @@ def _lines(loaded: LoadedTests, *, dry_run: bool) -> list[str]:
     lines.append(
         f"{loaded.rows} rows: {loaded.stored} {verb}, {counting} count, {rejected} rejected."
     )
+    if loaded.batch_id:
+        lines.append(f"File {loaded.batch_id}: take_back_tests {loaded.batch_id} takes it back.")
     return lines

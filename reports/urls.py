@@ -4,6 +4,7 @@ from django.urls import URLPattern, URLResolver, include, path
 
 from reports.views import (
     assembly,
+    feeds,
     fieldtests,
     figures,
     health,
@@ -40,6 +41,9 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path(f"{_P}merges/parties/", merging.merge_two_parties, name="merge-parties"),
     path(f"{_P}merges/assemblies/", merging.merge_two_assemblies, name="merge-assemblies"),
     path(f"{_P}merges/<int:pk>/undo/", merging.merge_undo, name="merge-undo"),
+    path("calendars/<str:secret>.ics", feeds.calendar_feed, name="calendar-feed"),
+    path(f"{_P}calendars/", feeds.calendars, name="calendars"),
+    path(f"{_P}calendars/<int:pk>/revoke/", feeds.calendar_revoke, name="calendar-revoke"),
     path(f"{_P}rounds/", rounds.rounds, name="rounds"),
     path(f"{_P}rounds/<int:pk>/", rounds.round_day, name="round"),
     path(f"{_P}field-tests/", fieldtests.field_tests, name="field-tests"),

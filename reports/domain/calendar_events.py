@@ -21,14 +21,15 @@ CANCELLED_FOR = timedelta(days=60)
 class CalendarEvent:
     """One event. Both ends are aware moments, or both days; the end is exclusive.
 
-    ``least_sequence`` is the revision of the row it shows. ``alarm_minutes`` before the start
-    a reader may ring; None: it never does.
+    Moments are shown by the clock of ``zone``. ``least_sequence`` is the revision of the row
+    shown. ``alarm_minutes`` before the start a reader may ring; None: it never does.
     """
 
     uid: str
     starts: date | datetime
     ends: date | datetime
     summary: str
+    zone: str = "UTC"
     location: str = ""
     description: str = ""
     lat: float | None = None

@@ -15,7 +15,12 @@ from scheduling.views.desk import Desk, Seat, name_of
 
 # word, the page it leads to, the seats that have it, and the pages under it
 _WORDS: Final = (
-    ("Today", "today", (Seat.OFFICE,), ("questions", "settings", "proposals")),
+    (
+        "Today",
+        "today",
+        (Seat.OFFICE,),
+        ("questions", "settings", "proposals", "decisions", "decision"),
+    ),
     (
         "Registry",
         "registry",
@@ -26,7 +31,7 @@ _WORDS: Final = (
         ),
     ),
     ("Letters", "letters", (Seat.OFFICE,), ("letter", "order")),
-    ("Rounds", "rounds", (Seat.OFFICE, Seat.FIRM), ("round",)),
+    ("Rounds", "rounds", (Seat.OFFICE, Seat.FIRM), ("round", "calendars")),
     ("Field tests", "field-tests", (Seat.OFFICE, Seat.FIRM), ("field-test",)),
     ("Rulebook", "rulebook", (Seat.OFFICE, Seat.FIRM), ("rulebook",)),
     ("Figures", "figures", (Seat.OFFICE,), ("runs", "levelling")),

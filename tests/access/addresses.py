@@ -18,7 +18,11 @@ SHOWS = {
     "assembly-change": "assembly",
     "assembly-letters": "assembly",
     "assembly-new": "premises",
+    "calendar-revoke": "feed",
     "connection-change": "connection",
+    "decision": "decision",
+    "decision-end": "decision",
+    "decision-review": "decision",
     "enter-assembly": "assembly",
     "enter-picture": "picture",
     "enter-record": "entry",
@@ -66,6 +70,7 @@ BESIDES: dict[str, dict[str, object]] = {
     "tests-load-look": {"token": "x" * 32},
     "tests-load-rest": {"token": "x" * 32, "extension": "xlsx"},
     "tests-template": {"kind": "RP", "extension": "csv"},
+    "calendar-feed": {"secret": "secret-of-flats"},
     "rulebook-shipped": {"name": "plain-season"},
     "rulebook-shipped-toml": {"name": "plain-season"},
     "rulebook-draft-gap": {"place": 1},
@@ -115,6 +120,7 @@ def is_of_a_program(name: str) -> bool:
     """Whether an address stands under a program."""
     public = {
         "home",
+        "calendar-feed",
         "enter-worker",
         "login",
         "logout",

@@ -36,7 +36,17 @@ from registry.models import (
     SetAsideRow,
     Tester,
 )
-from reports.models import EntryPhoto, FieldEntry, FieldTest, Plan, Round, Stop, StopWork
+from reports.actions.feeds import hash_of
+from reports.models import (
+    CalendarFeed,
+    EntryPhoto,
+    FieldEntry,
+    FieldTest,
+    Plan,
+    Round,
+    Stop,
+    StopWork,
+)
 from scheduling.actions.adoption import ensure_rulebooks, put_in_force
 from scheduling.actions.drafting import start_draft
 from scheduling.actions.facts import NewFact, record_facts
@@ -156,7 +166,9 @@ def _office(code: str) -> Office:
         **_rulebooks(program),
         "levelling": _levelling(program).pk,
         "merge": _merge(program, party).pk,
+        "decision": _decision(program, assembly).pk,
         **_handed_in(program, assembly),
+        "feed": _feed(site).pk,
     }
     return Office(program=program, firm=firm, party=party, ids=ids, token=token)
 
@@ -185,6 +197,18 @@ def _merge(program: Program, party: Party) -> Merge:
         program=program, what="party", kept_id=party.pk, kept_label="Larch Court",
         gone_id=0, gone_label="Larch Crt", at=AT, on=TODAY, by="test",
     )  # fmt: skip
+
+
+def _decision(program: Program, assembly: Assembly) -> Decision:
+    """An exemption long ended, so that nothing else in the office hangs on it."""
+    row = Decision.objects.create(
+        program=program, kind="exempted", on=date(2025, 1, 1), until=date(2025, 6, 1),
+        reason="survey", approved_by="A. Board", made_at=AT, made_by="test",
+        ended_on=date(2025, 2, 1), ended_at=AT, ended_by="test",
+    )  # fmt: skip
+    fact = Fact.objects.filter(assembly=assembly).order_by("pk")[0]
+    DecisionMember.objects.create(decision=row, assembly=assembly, fact=fact)
+    return row
 
 
 def _rulebooks(program: Program) -> dict[str, int]:
@@ -343,6 +367,16 @@ def _field_test(program: Program, assembly: Assembly, tester: Tester) -> FieldTe
         reasons=["Below the limit."],
         waits_for_person=True,
         recorded_at=AT,
+    )
+
+
+def _feed(site: Premises) -> CalendarFeed:
+    return CalendarFeed.objects.create(
+        premises=site,
+        secret_hash=hash_of(f"secret-of-{site.program.code}"),
+        reader="wall",
+        made_at=AT,
+        made_by="test",
     )
 
 

@@ -8,7 +8,8 @@ from django.core.management.base import CommandParser
 
 from registry.console import Answer, OfficeCommand, Refused
 from registry.models import Program
-from reports.calendars import calendar_text, stops_to_show, testers_with
+from reports.calendars import calendar_text
+from reports.queries.calendar_stops import kept_as_planned, stops_to_show, testers_with
 
 
 class Command(OfficeCommand):
@@ -30,6 +31,6 @@ class Command(OfficeCommand):
         if not testers.exists():
             raise Refused(f"{program.code} has no tester with certificate {certificate!r}.")
         stops = stops_to_show(program=program, testers=testers)
-        text = calendar_text(stops, program=program, name=f"Rounds of {testers[0].name}")
+        text = calendar_text(kept_as_planned(stops), name=f"Rounds of {testers[0].name}")
         self.stdout.write(text, ending="")
         return Answer(payload=None)

@@ -8,8 +8,8 @@ from functools import cache
 from typing import Protocol
 
 from registry.domain.kinds import AssemblyType
-from reports.domain.limits import BODIES, DETECTORS, Body, Family
-from reports.domain.readings import Reading, ReadingName, Word
+from reports.domain.limits import BODIES, DETECTORS, KPA_PER_PSI, Body, Family
+from reports.domain.readings import Reading, ReadingName, Unit, Word
 from reports.domain.verdicts import plain_reading
 from reports.domain.wording import label
 
@@ -23,10 +23,17 @@ class Recorded(Protocol):
         ...
 
     @property
+    def unit(self) -> Unit:
+        """The gauge's unit."""
+        ...
+
+    @property
     def readings(self) -> Mapping[ReadingName, Reading]:
         """What was recorded, by name."""
         ...
 
+
+_BEHIND_SHUTOFF1 = (ReadingName.CHECK1, ReadingName.CHECK, ReadingName.BYPASS_CHECK1)
 
 _OF_FAMILY: Mapping[Family, frozenset[ReadingName]] = {
     Family.RP: frozenset(
@@ -84,11 +91,15 @@ def contradictions(test: Recorded) -> Iterator[str]:
         yield "air_inlet says did not open and air_inlet_full says yes: judged as not open"
 
 
-def doubts(test: Recorded) -> Iterator[str]:
-    """What the method leaves open and a careful reader asks about."""
+def doubts(test: Recorded, *, meter_is_judged: bool = False) -> Iterator[str]:
+    """What the method leaves open and a careful reader asks about.
+
+    A meter that the method judges leaves nothing open.
+    """
     yield from _shutoff_doubts(test.readings.get(ReadingName.SHUTOFF2_TIGHT))
+    yield from _leaking_shutoff1(test)
     yield from _leaking_check2(test)
-    if test.assembly_type in DETECTORS:
+    if test.assembly_type in DETECTORS and not meter_is_judged:
         yield from _meter_doubts(test.readings.get(ReadingName.METER_MOVED))
     yield from _strangers(test)
 
@@ -98,6 +109,32 @@ def _shutoff_doubts(said: Reading) -> Iterator[str]:
         yield "shutoff2_tight is not recorded: if shutoff valve 2 leaked, the readings are doubtful"
     elif said is Word.NO_FLOW:
         yield "shutoff valve 2 leaks; the readings count because no flow was shown"
+
+
+def _leaking_shutoff1(test: Recorded) -> Iterator[str]:
+    """A leaking shutoff valve 1 spoils a low reading of the check behind it.
+
+    USC Foundation "Cross Talk", 2001, for check 1 of a DC; a PVB likewise (from memory).
+    """
+    if test.readings.get(ReadingName.SHUTOFF1_TIGHT) is not Word.NO:
+        return
+    low = [
+        name
+        for name in _BEHIND_SHUTOFF1
+        if _is_low(test.readings.get(name), is_kpa=test.unit is Unit.KPA)
+    ]
+    if low:
+        yield (
+            f"shutoff valve 1 leaks beside a low reading of {label(low[0])}: repair the valve"
+            ' first, then test again (USC Foundation "Cross Talk", 2001)'
+        )
+    else:
+        yield "shutoff valve 1 leaks: it is to be repaired"
+
+
+def _is_low(reading: Reading, *, is_kpa: bool) -> bool:
+    least = KPA_PER_PSI if is_kpa else Decimal(1)
+    return reading is Word.LEAKED or (isinstance(reading, Decimal) and reading < least)
 
 
 def _leaking_check2(test: Recorded) -> Iterator[str]:
@@ -127,7 +164,7 @@ def _strangers(test: Recorded) -> Iterator[str]:
     belong = readings_of(test.assembly_type, Body.MAIN) | readings_of(
         test.assembly_type, Body.BYPASS
     )
-    belong |= {ReadingName.SHUTOFF2_TIGHT}
+    belong |= {ReadingName.SHUTOFF1_TIGHT, ReadingName.SHUTOFF2_TIGHT}
     if test.assembly_type in DETECTORS:
         belong |= {ReadingName.METER_MOVED}
     for name in ReadingName:

@@ -118,6 +118,8 @@ def _asks(about: list[Criterion], *, unit: str) -> str:
             said.append(f"at least {one.limit:f} {unit} above {other}")
         elif one.rule is Rule.ABOVE_OTHER:
             said.append(f"above {other}")
+        elif one.rule is Rule.RECORDED:
+            said.append("written down; no limit is given")
         else:
             said.append("must open fully" if "full" in one.reading.value else "must be tight")
     words = ", and ".join(said)

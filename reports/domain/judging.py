@@ -8,7 +8,16 @@ from decimal import Context, Decimal
 
 from registry.domain.kinds import AssemblyType
 from reports.domain.doubts import contradictions, doubts
-from reports.domain.limits import BODIES, Body, Criterion, Limits, Rule, limit_in
+from reports.domain.limits import (
+    BODIES,
+    DETECTORS,
+    Body,
+    Criterion,
+    Family,
+    Limits,
+    Rule,
+    limit_in,
+)
 from reports.domain.readings import Reading, ReadingName, Unit, Word
 from reports.domain.verdicts import Judged, Outcome, Verdict
 from reports.domain.wording import failing_reason, missing_reason
@@ -41,14 +50,15 @@ def judge(limits: Limits, test: PartReadings) -> Verdict:
     fails its 9th (5.0 - 2.4 = 2.6, below 3.0).
     """
     bodies = BODIES.get(test.assembly_type, ())
-    if not bodies or any(not limits.of(family) for _, family in bodies):
-        return refusal(f"{limits.name} has no limits for the type {test.assembly_type}")
+    if not bodies or any(not limits.judges(family) for _, family in bodies):
+        return _no_limits(limits, test.assembly_type)
     told = _told(test)
     try:
         criteria = tuple(_judged_bodies(limits, told))
     except ValueError as error:
         return refusal(str(error))
-    warnings = (*contradictions(test), *doubts(told))
+    is_judged = bool(limits.of(Family.DETECTOR))
+    warnings = (*contradictions(test), *doubts(told, meter_is_judged=is_judged))
     if test.get(ReadingName.SHUTOFF2_TIGHT) is Word.NO:
         return _uncounted(criteria, warnings=warnings)
     return _weighed(criteria, unit=test.unit, warnings=warnings)
@@ -57,6 +67,13 @@ def judge(limits: Limits, test: PartReadings) -> Verdict:
 def refusal(*reasons: str) -> Verdict:
     """The verdict on what could not be judged at all."""
     return Verdict(outcome=Outcome.REFUSED, reasons=reasons)
+
+
+def _no_limits(limits: Limits, assembly_type: AssemblyType) -> Verdict:
+    why = [limits.absent.get(family, "") for _, family in BODIES.get(assembly_type, ())]
+    told = "; ".join(dict.fromkeys(one for one in why if one))
+    tail = f": {told}" if told else ""
+    return refusal(f"{limits.name} has no limits for the type {assembly_type}{tail}")
 
 
 def _told(test: PartReadings) -> PartReadings:
@@ -93,6 +110,9 @@ def _judged_bodies(limits: Limits, test: PartReadings) -> Iterator[Judged]:
             judged = _judged(limits, criterion, test=test, prefix=prefix)
             if judged.required or judged.reading is not None:
                 yield judged
+    if test.assembly_type in DETECTORS:
+        for criterion in limits.of(Family.DETECTOR):
+            yield _judged(limits, criterion, test=test, prefix="")
 
 
 def _judged(limits: Limits, criterion: Criterion, *, test: PartReadings, prefix: str) -> Judged:
@@ -111,9 +131,14 @@ def _judged(limits: Limits, criterion: Criterion, *, test: PartReadings, prefix:
         limit=limit,
         met=_met(criterion.rule, reading=reading, limit=limit),
         margin=_margin(reading, limit),
-        required=criterion.required,
+        required=criterion.required and not _is_enough(criterion.rule, reading=reading),
         citation=criterion.source,
     )
+
+
+def _is_enough(rule: Rule, *, reading: Reading) -> bool:
+    """Whether a figure that is only to be written down stands there."""
+    return rule is Rule.RECORDED and isinstance(reading, Decimal)
 
 
 def _named(prefix: str, name: ReadingName) -> ReadingName:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from registry.domain.assembly_types import read_type
 from registry.domain.cells import UnreadableCellError
@@ -31,10 +31,19 @@ class JudgedRow:
 
     test_id: str | None
     verdict: Verdict
+    also: Mapping[str, Verdict] = field(default_factory=dict)
 
     def plain(self) -> dict[str, object]:
-        """The row as the command prints it."""
-        return {"id": self.test_id, **self.verdict.plain()}
+        """The row as the command prints it; `also` only where another method was asked for."""
+        told = {"id": self.test_id, **self.verdict.plain()}
+        if self.also:
+            told["also"] = [{"method": name, **one.plain()} for name, one in self.also.items()]
+        return told
+
+    def both_ways(self, method: str) -> str:
+        """How it turns out by every method asked for: "pass under usc10, fail under usc9"."""
+        told = {method: self.verdict, **self.also}
+        return ", ".join(f"{one.outcome} under {name}" for name, one in told.items())
 
 
 def known_columns(headers: Sequence[str]) -> dict[str, str]:
@@ -48,12 +57,22 @@ def known_columns(headers: Sequence[str]) -> dict[str, str]:
 
 
 def judge_rows(
-    *, limits: Limits, columns: Mapping[str, str], rows: Iterable[SheetRow]
+    *,
+    limits: Limits,
+    columns: Mapping[str, str],
+    rows: Iterable[SheetRow],
+    also: Sequence[Limits] = (),
 ) -> Iterator[JudgedRow]:
-    """Each row's verdict in the order of the file; what cannot be read is refused with its mend."""
+    """Each row's verdict in the order of the file; what cannot be read is refused with its mend.
+
+    `also` are further methods to hold the same readings against.
+    """
     for row in rows:
-        test_id = row.cells.get(columns[ID], "").strip() or None
-        yield JudgedRow(test_id=test_id, verdict=_judged(limits, columns=columns, row=row))
+        yield JudgedRow(
+            test_id=row.cells.get(columns[ID], "").strip() or None,
+            verdict=_judged(limits, columns=columns, row=row),
+            also={one.name: _judged(one, columns=columns, row=row) for one in also},
+        )
 
 
 def _judged(limits: Limits, *, columns: Mapping[str, str], row: SheetRow) -> Verdict:

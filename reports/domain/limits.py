@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
@@ -17,13 +17,17 @@ KPA_PER_PSI = Decimal("6.894757")
 
 
 class Family(StrEnum):
-    """A body that is tested in one way: the line-size assembly or the bypass of a detector."""
+    """A body that is tested in one way: the line-size assembly or the bypass of a detector.
+
+    *detector* is no body: what a method asks of a detector as a whole, its meter.
+    """
 
     RP = "RP"
     DC = "DC"
     PVB = "PVB"
     SVB = "SVB"
     SINGLE_CHECK = "single check"
+    DETECTOR = "detector"
 
 
 class Body(StrEnum):
@@ -34,12 +38,13 @@ class Body(StrEnum):
 
 
 class Rule(StrEnum):
-    """How a reading is held against a limit."""
+    """How a reading is held against a limit; *recorded* gives none and asks only for a figure."""
 
     AT_LEAST = "at least"
     DIFFERENCE_AT_LEAST = "difference at least"
     ABOVE_OTHER = "above other"
     YES = "yes"
+    RECORDED = "recorded"
 
 
 class Mark(StrEnum):
@@ -75,9 +80,25 @@ class Criterion:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Steps:
+    """The order in which a method takes the readings of one body, and who says so."""
+
+    family: Family
+    readings: tuple[ReadingName, ...]
+    citation: str
+    mark: Mark
+
+    @property
+    def source(self) -> str:
+        """The citation with its mark."""
+        return f"{self.citation} [{self.mark}]"
+
+
+@dataclass(frozen=True, kw_only=True)
 class Limits:
     """The acceptance limits of one method, applying to tests from `effective_on`.
 
+    `steps` is the order of its steps by body; `absent` says why it judges a body not at all.
     `sha256` is that of the text they were read from: a stored verdict names it.
     """
 
@@ -88,7 +109,13 @@ class Limits:
     effective_note: str
     caution: str
     criteria: tuple[Criterion, ...]
+    steps: tuple[Steps, ...] = ()
+    absent: Mapping[Family, str] = field(default_factory=dict)
     sha256: str = ""
+
+    def judges(self, family: Family) -> bool:
+        """Whether it says of at least one reading of the body what is enough."""
+        return any(c.rule is not Rule.RECORDED for c in self.of(family))
 
     def of(self, family: Family) -> tuple[Criterion, ...]:
         """The criteria of a family in the method's order; empty where it gives none."""

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import hashlib
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 from typing import TypeVar
 
-from reports.domain.limits import Criterion, Family, Limits, Mark, Rule
+from reports.domain.limits import Criterion, Family, Limits, Mark, Rule, Steps
 from reports.domain.readings import ReadingName, Unit
 
 E = TypeVar("E", bound=StrEnum)
@@ -37,6 +37,7 @@ def read_limits(text: str) -> Limits:
     effective_on = data.get("effective_on")
     if not isinstance(effective_on, date):
         raise LimitsError(field="effective_on", message="write a date, as 2012-01-01")
+    criteria = tuple(_criterion(row) for row in rows)
     return Limits(
         name=_words(data, "name"),
         title=_words(data, "title"),
@@ -44,7 +45,9 @@ def read_limits(text: str) -> Limits:
         effective_on=effective_on,
         effective_note=_words(data, "effective_note"),
         caution=_words(data, "caution"),
-        criteria=tuple(_criterion(row) for row in rows),
+        criteria=criteria,
+        steps=_steps(data.get("steps", []), criteria=criteria),
+        absent=_absent(data.get("absent", []), criteria=criteria),
         sha256=hashlib.sha256(text.encode()).hexdigest(),
     )
 
@@ -75,6 +78,53 @@ def _criterion(row: Mapping[str, object]) -> Criterion:
         citation=_words(row, "citation"),
         mark=_choice(Mark, row, "mark"),
     )
+
+
+def _steps(rows: object, *, criteria: tuple[Criterion, ...]) -> tuple[Steps, ...]:
+    found = [_step(row) for row in (rows if isinstance(rows, list) else [])]
+    for one in found:
+        order = list(_order(one.family, criteria=criteria))
+        if [name for name in order if name in one.readings] != list(one.readings):
+            told = ", ".join(order) or "none"
+            message = f"the criteria of {one.family} stand in another order: {told}"
+            raise LimitsError(field="steps", message=message)
+    return tuple(found)
+
+
+def _step(row: Mapping[str, object]) -> Steps:
+    names = row.get("readings")
+    return Steps(
+        family=_choice(Family, row, "family"),
+        readings=tuple(
+            _choice(ReadingName, {"readings": name}, "readings")
+            for name in (names if isinstance(names, list) else [])
+        ),
+        citation=_words(row, "citation"),
+        mark=_choice(Mark, row, "mark"),
+    )
+
+
+def _order(family: Family, *, criteria: tuple[Criterion, ...]) -> Iterator[ReadingName]:
+    """Each reading of a body once, as the criteria come to it."""
+    named = [
+        name
+        for one in criteria
+        if one.family is family
+        for name in (one.reading, one.other)
+        if name is not None
+    ]
+    yield from dict.fromkeys(named)
+
+
+def _absent(rows: object, *, criteria: tuple[Criterion, ...]) -> dict[Family, str]:
+    found = {
+        _choice(Family, row, "family"): _words(row, "why")
+        for row in (rows if isinstance(rows, list) else [])
+    }
+    judged = {one.family for one in criteria if one.rule is not Rule.RECORDED}
+    for family in judged & set(found):
+        raise LimitsError(field="absent", message=f"{family} is judged, so it is not absent")
+    return found
 
 
 def _words(row: Mapping[str, object], field: str) -> str:

@@ -42,6 +42,7 @@ class ReadingName(StrEnum):
     BYPASS_CHECK2 = "bypass_check2"
     BYPASS_CHECK2_TIGHT = "bypass_check2_tight"
     METER_MOVED = "meter_moved"
+    SHUTOFF1_TIGHT = "shutoff1_tight"
 
 
 class Unit(StrEnum):
@@ -134,6 +135,7 @@ _KINDS: Mapping[ReadingName, _CellKind] = MappingProxyType(
         ReadingName.AIR_INLET_FULL: _YES_NO_CELL,
         ReadingName.METER_MOVED: _YES_NO_CELL,
         ReadingName.SHUTOFF2_TIGHT: _SHUTOFF_CELL,
+        ReadingName.SHUTOFF1_TIGHT: _TIGHT_CELL,
     }
 )
 

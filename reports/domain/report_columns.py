@@ -175,8 +175,9 @@ def _reading(words: set[str]) -> ReadingName | None:
         return _air_inlet(rest - {"ai", "air", "inlet"})
     if "meter" in rest and not numbers:
         return ReadingName.METER_MOVED if rest - {"meter"} <= _MOVES and len(rest) > 1 else None
-    if rest & (_SHUT - {"off"}) and numbers == {2}:
-        return ReadingName.SHUTOFF2_TIGHT if rest - _SHUT <= _TIGHT else None
+    if rest & (_SHUT - {"off"}) and len(numbers) == 1:
+        valve = ReadingName.SHUTOFF1_TIGHT if numbers == {1} else ReadingName.SHUTOFF2_TIGHT
+        return valve if rest - _SHUT <= _TIGHT else None
     if rest & _CHECKS and rest - _CHECKS <= _TIGHT and len(numbers) <= 1:
         return _check(numbers, tight=bool(rest & _TIGHT))
     return None

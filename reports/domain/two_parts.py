@@ -12,7 +12,9 @@ from reports.domain.readings import Reading, ReadingName, Unit
 from reports.domain.verdicts import Outcome, Verdict
 from scheduling.domain.facts import FactKind
 
-_OF_THE_WHOLE = frozenset({ReadingName.SHUTOFF2_TIGHT, ReadingName.METER_MOVED})
+_OF_THE_WHOLE = frozenset(
+    {ReadingName.SHUTOFF1_TIGHT, ReadingName.SHUTOFF2_TIGHT, ReadingName.METER_MOVED}
+)
 
 
 @dataclass(frozen=True, kw_only=True)

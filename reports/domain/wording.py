@@ -23,6 +23,7 @@ _LABELS: Mapping[str, str] = MappingProxyType(
         "check": "the check valve",
         "shutoff2_tight": "tightness of shutoff valve 2",
         "meter_moved": "the bypass meter",
+        "shutoff1_tight": "tightness of shutoff valve 1",
     }
 )
 

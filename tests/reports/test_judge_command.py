@@ -152,3 +152,19 @@ def test_no_key_is_ever_absent_and_an_id_left_blank_is_null(ask: Any) -> None:
     _, answer, _ = ask(sheet(GOOD_RP.replace("a,", ",", 1)))
     assert answer[0]["id"] is None
     assert set(answer[0]) == KEYS
+
+
+# 5.0 - 2.4 = 2.6 is below the 9th edition's buffer of 3.0 (USC Foundation "Cross Talk", April
+# 1996); 5.0 and above 2.4 is all the 10th asks (Washington DOH transition page).
+def test_the_same_readings_are_held_against_another_method_where_asked(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "tests.csv"
+    path.write_text(f"{HEADER}\na,RP,psid,2.4,5.0,,,Y,,,,Y,,,,,\n")
+    call_command("judge", str(path), method="usc10", also=["usc9"], json=True)
+    (told,) = json.loads(capsys.readouterr().out)
+    assert set(told) == {*KEYS, "also"}
+    assert told["outcome"] == "pass"
+    assert [(one["method"], one["outcome"]) for one in told["also"]] == [("usc9", "fail")]
+    call_command("judge", str(path), method="usc10", also=["usc9", "epa"])
+    assert "pass under usc10, fail under usc9, pass under epa" in capsys.readouterr().out

@@ -14,7 +14,7 @@ from registry.sheets import Record, Sheet, UnreadableSheetError, read_sheet
 from reports.domain.judging_sheet import ID, TYPE, JudgedRow, SheetRow, judge_rows, known_columns
 from reports.domain.limits import Limits
 from reports.domain.verdicts import Outcome
-from reports.queries.methods import UnknownMethodError, limits_of
+from reports.queries.methods import UnknownMethodError, limits_of, method_names
 
 
 class Command(OfficeCommand):
@@ -25,10 +25,15 @@ class Command(OfficeCommand):
 
     def arguments(self, parser: CommandParser) -> None:
         parser.add_argument("file", type=Path, help="CSV or XLSX with a row per test")
-        parser.add_argument("--method", required=True, help="usc9, usc10 or iowa-city")
+        known = ", ".join(method_names())
+        parser.add_argument("--method", required=True, help=f"one of {known}")
+        parser.add_argument(
+            "--also", action="append", default=[], help="another method to judge by as well"
+        )
 
     def perform(self, options: dict[str, Any]) -> Answer:
         limits = _limits(options["method"])
+        also = [_limits(name) for name in options["also"]]
         sheet = _sheet(options["file"])
         columns = known_columns(sheet.headers)
         missing = [name for name in (ID, TYPE) if name not in columns]
@@ -37,7 +42,7 @@ class Command(OfficeCommand):
             raise Refused(f"{options['file'].name} has no column {listed}: nothing can be judged.")
         self._tell(sheet, columns.values())
         rows = [_row(sheet, record) for record in sheet.records]
-        judged = list(judge_rows(limits=limits, columns=columns, rows=rows))
+        judged = list(judge_rows(limits=limits, columns=columns, rows=rows, also=also))
         refused = any(row.verdict.outcome is Outcome.REFUSED for row in judged)
         return Answer(
             payload=[row.plain() for row in judged],
@@ -83,6 +88,7 @@ def _lines(judged: Sequence[JudgedRow], *, limits: Limits) -> list[str]:
         lines.append(f"{row.test_id or '(no id)'}: {row.verdict.outcome}")
         lines += [f"    {reason}" for reason in row.verdict.reasons]
         lines += [f"    look at: {warning}" for warning in row.verdict.warnings]
+        lines += [f"    {row.both_ways(limits.name)}"] if row.also else []
     counts = Counter(row.verdict.outcome.value for row in judged)
     lines.append(
         ", ".join(f"{count} {name}" for name, count in sorted(counts.items())) or "No row."

@@ -15,6 +15,9 @@ from reports.domain.verdicts import Judged, Verdict
 
 FIXTURES = Path(__file__).resolve().parents[3] / "fixtures" / "limits"
 METHODS = ("usc9", "usc10", "iowa-city")
+"""Those that judge every type; the others leave some out."""
+
+EVERY_METHOD = (*METHODS, "m14-b2", "epa", "toronto")
 
 
 @cache

@@ -23,7 +23,7 @@ def test_every_column_of_an_office_sheet_is_recognised() -> None:
         ReportField.TESTED_AT,
         ReportField.UNIT,
     }
-    assert set(columns.initial) == set(R) - {R.CHECK1_TIGHT}
+    assert set(columns.initial) == set(R) - {R.CHECK1_TIGHT, R.SHUTOFF1_TIGHT}
     assert columns.twins == {
         R.RELIEF,
         R.CHECK1,
@@ -50,6 +50,7 @@ def test_every_column_of_an_office_sheet_is_recognised() -> None:
         ("AI opened at", False, R.AIR_INLET),
         ("PVB Check", False, R.CHECK),
         ("Shut-off 2 tight", False, R.SHUTOFF2_TIGHT),
+        ("SOV1 Tight", False, R.SHUTOFF1_TIGHT),
         ("Bypass meter registers", False, R.METER_MOVED),
     ],
 )
@@ -59,7 +60,7 @@ def test_a_reading_may_be_headed_in_many_ways(header: str, is_final: bool, name:
 
 @pytest.mark.parametrize(
     "header",
-    ["SOV1 Tight", "Meter Reading", "CK2 Leaked", "CK3", "Relief valve did not open", "Final", ""],
+    ["SOV3 Tight", "Meter Reading", "CK2 Leaked", "CK3", "Relief valve did not open", "Final", ""],
 )
 def test_a_header_that_says_something_else_is_no_reading(header: str) -> None:
     assert reading_meant(header) is None

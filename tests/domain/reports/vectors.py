@@ -15,7 +15,7 @@ from registry.domain.kinds import AssemblyType
 from reports.domain.judging import PartReadings, judge
 from reports.domain.limits_plain import bodies_plain, limits_plain
 from reports.domain.readings import CellError, Reading, ReadingName, read_cell, read_unit
-from tests.domain.reports.cases import METHODS, limits
+from tests.domain.reports.cases import EVERY_METHOD, limits
 from tests.domain.reports.test_published_limits import VECTORS
 
 FILE = Path(__file__).resolve().parents[3] / "fixtures" / "judging-vectors.json"
@@ -37,6 +37,7 @@ CELLS = (
     ("check2_tight", ("yes", "Y", "leaked", "closed  tight", "2.0", "no")),
     ("air_inlet_full", ("yes", "no", "leaked")),
     ("shutoff2_tight", ("no flow", "No Flow", "holds")),
+    ("shutoff1_tight", ("yes", "no", "closed tight", "no flow")),
 )
 
 
@@ -70,6 +71,10 @@ def _detectors() -> Iterator[tuple[str, Cells]]:
     for relief, check1 in product(("", "1.9", "2.4"), ("", "5.4", "6.0", "leaked")):
         bypass = {"bypass_relief": relief, "bypass_check1": check1, "bypass_check2": "1.2"}
         yield _said("RPDA", **rp, **bypass, bypass_check2_tight="yes", meter_moved="yes")
+    for moved in ("yes", "no", ""):
+        both = {"bypass_check1": "1.0", "bypass_check2": "1.0", "meter_moved": moved}
+        yield _said("DCDA", check1="1.0", check2="1.1", **both)
+    yield _said("RP", **rp, check1_tight="yes", shutoff1_tight="no")
     for check1 in ("", "0.9", "1.0", "leaked"):
         yield _said("RPDA-II", **rp, bypass_check1=check1, meter_moved="no")
         yield _said("DCDA-II", check1="1.0", check2="1.1", bypass_check1=check1)
@@ -117,10 +122,10 @@ def vectors() -> dict[str, Any]:
     """Everything both sides need: limits, bodies, cases with their verdicts, and cells."""
     cases = list(_cases())
     return {
-        "limits": {method: limits_plain(limits(method)) for method in METHODS},
+        "limits": {method: limits_plain(limits(method)) for method in EVERY_METHOD},
         "bodies": {kind: bodies_plain(AssemblyType(kind)) for kind in TYPES},
         "cells": [_cell(name, text) for name, texts in CELLS for text in texts],
-        "cases": [_vector(method, kind, cells) for method in METHODS for kind, cells in cases],
+        "cases": [_vector(method, kind, cells) for method in EVERY_METHOD for kind, cells in cases],
     }
 
 

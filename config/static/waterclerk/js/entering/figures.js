@@ -17,7 +17,7 @@
   var LIKE = {
     air_inlet: "relief", bypass_relief: "relief", check2: "check1", check: "check1",
     bypass_check1: "check1", bypass_check2: "check1", check2_tight: "check1_tight",
-    bypass_check2_tight: "check1_tight", meter_moved: "air_inlet_full"
+    bypass_check2_tight: "check1_tight", meter_moved: "air_inlet_full", shutoff1_tight: "check1_tight"
   };
 
   function made(text) {

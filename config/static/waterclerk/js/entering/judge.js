@@ -4,7 +4,7 @@
   "use strict";
   var house = window.waterclerk = window.waterclerk || {};
   var f = house.figures;
-  var WHOLE = { shutoff2_tight: true, meter_moved: true };
+  var WHOLE = { shutoff1_tight: true, shutoff2_tight: true, meter_moved: true };
 
   function limitIn(unit, criterion, limits) {
     var limit = f.made(criterion.limit);
@@ -55,14 +55,15 @@
     if (criterion.rule === "difference at least") { reading = difference(reading, other); }
     return {
       name: prefix + criterion.name, about: prefix + criterion.reading, reading: reading, limit: limit,
-      rule: criterion.rule, met: met(criterion.rule, reading, limit), required: criterion.required,
+      rule: criterion.rule, met: met(criterion.rule, reading, limit),
+      required: criterion.required && !(criterion.rule === "recorded" && f.isFigure(reading)),
       margin: f.isFigure(reading) && limit ? f.less(reading, limit) : null
     };
   }
 
   function judgePart(limits, bodies, unit, given) {
     var known = bodies.bodies.every(function (pair) {
-      return limits.criteria.some(function (one) { return one.family === pair[1]; });
+      return limits.criteria.some(function (one) { return one.family === pair[1] && one.rule !== "recorded"; });
     });
     if (!bodies.bodies.length || !known) { return { outcome: "refused", criteria: [] }; }
     var readings = toldReadings(bodies, given);
@@ -75,6 +76,9 @@
           var one = judgedOne(limits, criterion, readings, unit, prefix);
           if (one.required || one.reading !== null) { criteria.push(one); }
         });
+      });
+      limits.criteria.forEach(function (criterion) {
+        if (bodies.detector && criterion.family === "detector") { criteria.push(judgedOne(limits, criterion, readings, unit, "")); }
       });
     } catch (error) { return { outcome: "refused", criteria: [] }; }
     if (given.shutoff2_tight === "no") {

@@ -69,6 +69,7 @@
     var last = told.both.final || told.both.initial;
     var short = {};
     device.readings.forEach(function (one) { short[one.name] = one.short; });
+    short.meter_moved = "the bypass meter";
     var bad = [], missing = [];
     last.criteria.forEach(function (one) {
       var name = short[one.about] || one.about;

@@ -35,6 +35,7 @@ KIN = Kin(type=AssemblyType.RP, size=SizeBand.SMALL, age=AgeBand.NEW)
 told_in = cache(forecasts)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("town", TOWNS)
 def test_what_is_told_happens_as_often_in_every_decile(town: str) -> None:
     table = deciles(told_in(town))
@@ -42,6 +43,7 @@ def test_what_is_told_happens_as_often_in_every_decile(town: str) -> None:
     assert [one for one in table if not one.is_within] == []
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("town", TOWNS)
 def test_the_chance_is_worth_more_than_the_town_s_own_share(town: str) -> None:
     told = told_in(town)
@@ -50,6 +52,7 @@ def test_the_chance_is_worth_more_than_the_town_s_own_share(town: str) -> None:
     assert score < share * (1 - share)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "wrong",
     [lambda chance: min(2 * chance + 0.05, 1.0), lambda chance: chance / 3],
@@ -60,6 +63,7 @@ def test_a_forecast_that_is_off_breaks_the_bounds(wrong: Callable[[float], float
     assert [one for one in table if not one.is_within] != []
 
 
+@pytest.mark.slow
 def test_the_docs_show_the_table_as_it_comes_out() -> None:
     text = DOCS.read_text(encoding="utf-8")
     for town in TOWNS:

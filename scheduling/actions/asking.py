@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, datetime
 
 from registry.models import Program, Question
@@ -32,6 +33,51 @@ def ask_about(
         for question in _questions(subject, ledger, program=program, as_of=as_of)
     }
     known = _known(program, [subject.assembly_id for subject, _ in ledgers])
+    _settle(asked, known=known, at=at)
+
+
+@dataclass(frozen=True, slots=True)
+class AskedPlace:
+    """What a premises, or a service there, leaves open."""
+
+    premises_id: int
+    what: str
+    subject_id: int
+    questions: Sequence[str]
+
+
+def ask_of_places(
+    *, program: Program, asked: Sequence[AskedPlace], as_of: date, at: datetime
+) -> None:
+    """Ask what premises and services leave open, as of assemblies."""
+    now = {
+        question.key: question
+        for one in asked
+        for question in _of_place(one, program=program, as_of=as_of)
+    }
+    rows = Question.objects.filter(
+        program=program,
+        kind=KIND,
+        assembly__isnull=True,
+        premises__in={one.premises_id for one in asked},
+    )
+    _settle(now, known={question.key: question for question in rows}, at=at)
+
+
+def _of_place(one: AskedPlace, *, program: Program, as_of: date) -> Iterator[Question]:
+    for text in one.questions:
+        yield Question(
+            program=program,
+            key=f"{KIND}:{one.what}:{one.subject_id}:{_digest(text)}",
+            kind=KIND,
+            premises_id=one.premises_id,
+            text=text[:500],
+            raised_on=as_of,
+        )
+
+
+def _settle(asked: Mapping[str, Question], *, known: Mapping[str, Question], at: datetime) -> None:
+    """Ask what is new, settle what is no longer asked, and ask again what has come back."""
     Question.objects.bulk_create(
         [question for key, question in asked.items() if key not in known],
         ignore_conflicts=True,
@@ -52,13 +98,16 @@ def _questions(
     subject: Subject, ledger: Ledger, *, program: Program, as_of: date
 ) -> Iterator[Question]:
     for text in ledger.questions:
-        digest = hashlib.sha256(text.encode()).hexdigest()[:24]
         yield Question(
             program=program,
-            key=f"{KIND}:{subject.assembly_id}:{digest}",
+            key=f"{KIND}:{subject.assembly_id}:{_digest(text)}",
             kind=KIND,
             assembly_id=subject.assembly_id,
             premises_id=subject.premises_id,
             text=text[:500],
             raised_on=as_of,
         )
+
+
+def _digest(text: str) -> str:
+    return hashlib.sha256(text.encode()).hexdigest()[:24]

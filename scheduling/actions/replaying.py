@@ -12,6 +12,8 @@ from django.utils import timezone
 
 from registry.models import Assembly, Program
 from scheduling.actions.asking import ask_about
+from scheduling.actions.replaying_places import CHUNK as PLACES_AT_ONCE
+from scheduling.actions.replaying_places import Walk, premises_ids_of, store_places
 from scheduling.actions.standing_board import board_kept
 from scheduling.actions.states import write_states
 from scheduling.actions.storing import Plan, RowSource, plan_rows, write_plans
@@ -34,9 +36,13 @@ LeftByRow = Mapping[int, Sequence[LeftRung]]
 
 @dataclass(slots=True, kw_only=True)
 class ReplayTally:
-    """How many assemblies were replayed, and what became of the stored obligations."""
+    """How many assemblies were replayed, and what became of their stored obligations.
+
+    `premises`: of how many premises the rulebook asks something besides.
+    """
 
     assemblies: int = 0
+    premises: int = 0
     created: int = 0
     updated: int = 0
     superseded: int = 0
@@ -79,7 +85,52 @@ def replay_assemblies(
                 )
         if progress is not None:
             progress(start + len(chunk), len(ids))
+    walk = Walk(program=program, books=books, as_of=as_of, at=at or timezone.now(), left=left or {})
+    if walk.is_asked:
+        tally.premises = _walk(walk, None if assembly_ids is None else _premises_of(ids))
     return tally
+
+
+def replay_premises(
+    *,
+    program: Program,
+    premises_ids: Collection[int] | None,
+    as_of: date,
+    left: LeftByRow | None = None,
+    at: datetime | None = None,
+) -> int:
+    """Replay premises of a program (None: all) and their services, and store what they owe.
+
+    Where no rulebook of the program asks anything of them, nothing is read. Returns how many
+    were replayed. Raises NoRulebookError.
+    """
+    walk = Walk(
+        program=program,
+        books=books_of(program),
+        as_of=as_of,
+        at=at or timezone.now(),
+        left=left or {},
+    )
+    return _walk(walk, premises_ids) if walk.is_asked else 0
+
+
+def _walk(walk: Walk, premises_ids: Collection[int] | None) -> int:
+    found = premises_ids_of(walk.program) if premises_ids is None else premises_ids
+    ids = sorted(set(found))
+    done = 0
+    for start in range(0, len(ids), PLACES_AT_ONCE):
+        with transaction.atomic():
+            take_turn(walk.program)
+            done += store_places(walk, premises_ids=ids[start : start + PLACES_AT_ONCE])
+    return done
+
+
+def _premises_of(assembly_ids: Sequence[int]) -> set[int]:
+    found: set[int] = set()
+    for start in range(0, len(assembly_ids), CHUNK):
+        rows = Assembly.objects.filter(pk__in=assembly_ids[start : start + CHUNK])
+        found.update(rows.values_list("premises_id", flat=True))
+    return found
 
 
 def _ids(program: Program, assembly_ids: Collection[int] | None) -> list[int]:
@@ -113,7 +164,7 @@ def _replay_chunk(
     found = subjects(program=program, assembly_ids=ids, rulebooks=books.dated)
     stored: dict[int, list[Obligation]] = defaultdict(list)
     for row in Obligation.objects.filter(program=program, assembly__in=ids).order_by("pk"):
-        stored[row.assembly_id].append(row)
+        stored[row.assembly_id or 0].append(row)
     plans: list[Plan] = []
     ledgers: list[tuple[Subject, Ledger]] = []
     for subject in found:

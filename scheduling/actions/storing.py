@@ -38,19 +38,25 @@ UPDATED = [
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RowSource:
-    """What every row of one assembly is written from."""
+    """What every row of one subject is written from; one of the three ids names it.
+
+    `more`: what else letters need of an obligation, kept in its detail.
+    """
 
     program: Program
-    assembly_id: int
     next_actions: Mapping[ObligationKey, date]
     rulebook_ids: Mapping[str, int]
     as_of: date
     at: datetime
+    assembly_id: int | None = None
+    connection_id: int | None = None
+    premises_id: int | None = None
+    more: Mapping[ObligationKey, Mapping[str, Any]] = field(default_factory=dict)
 
 
 @dataclass(slots=True)
 class Plan:
-    """The rows of one assembly to write."""
+    """The rows of one subject to write."""
 
     new: list[Row] = field(default_factory=list)
     changed: list[Row] = field(default_factory=list)
@@ -99,7 +105,13 @@ def _place_missing(
             orphans.remove(free)
             _make_say(plan, free, obligation, source=source)
             continue
-        row = Row(program=source.program, assembly_id=source.assembly_id, kind=obligation.kind)
+        row = Row(
+            program=source.program,
+            assembly_id=source.assembly_id,
+            connection_id=source.connection_id,
+            premises_id=source.premises_id,
+            kind=obligation.kind,
+        )
         _assign(row, values_of(obligation, source=source))
         row.updated_at = source.at
         plan.new.append(row)
@@ -181,7 +193,7 @@ def values_of(obligation: Obligation, *, source: RowSource) -> dict[str, Any]:
         "rulebook_id": source.rulebook_ids[obligation.rulebook],
         "rule": obligation.rule[:80],
         "prompts": [day.isoformat() for day in obligation.prompts],
-        "detail": _detail(obligation),
+        "detail": {**_detail(obligation), **source.more.get(obligation.key, {})},
         "next_action_on": source.next_actions.get(obligation.key),
     }
 
@@ -204,7 +216,7 @@ def _detail(obligation: Obligation) -> dict[str, Any]:
 
 
 def write_plans(plans: Sequence[Plan]) -> None:
-    """Write the rows of many assemblies, set-based, in the order the constraints ask for."""
+    """Write the rows of many subjects, set-based, in the order the constraints ask for."""
     dropped = [row.pk for plan in plans for row in plan.dropped]
     for start in range(0, len(dropped), 500):
         Row.objects.filter(pk__in=dropped[start : start + 500]).delete()

@@ -217,11 +217,15 @@ class Rulebook:
         """
         return self.ladder.for_kind(kind=kind, attributes=attributes)
 
+    def protection_rule(self, attributes: Attributes) -> ProtectionRule | None:
+        """Return the rule that says which types protect a service, or None."""
+        return _caught(self.protections, attributes)
+
     def lacks_protection(
         self, *, installed: Iterable[AssemblyType], attributes: Attributes
     ) -> ProtectionRule | None:
         """Return the rule by which a service is unprotected or under-protected, or None."""
-        rule = _caught(self.protections, attributes)
+        rule = self.protection_rule(attributes)
         return rule if rule is not None and not rule.allowed & set(installed) else None
 
     def matches(self) -> list[Match]:

@@ -15,10 +15,11 @@ from registry.domain.kinds import AssemblyType, Hazard, Protects, ServiceKind
 from registry.models import Assembly, HazardAssessment, Program
 from scheduling.closed_days import closed_days
 from scheduling.domain.dwellings import is_residence
-from scheduling.domain.facts import Fact, FactKind, Hindrance
+from scheduling.domain.facts import Fact
 from scheduling.domain.rulebook import Attributes
 from scheduling.domain.timeline import AttributesFrom, RulebookFrom, Timeline
 from scheduling.models import Fact as FactRow
+from scheduling.queries.fact_values import FACT, fact_of
 
 ROW: Final = (
     "type",
@@ -79,26 +80,9 @@ def _assembly_rows(program: Program, assembly_ids: Collection[int]) -> Any:
 
 def _facts_by_assembly(program: Program, assembly_ids: Collection[int]) -> dict[int, list[Fact]]:
     found: dict[int, list[Fact]] = defaultdict(list)
-    rows = FactRow.objects.filter(program=program, assembly__in=assembly_ids).values_list(
-        "assembly_id", "id", "kind", "on", "at", "detail", "recorded_at", "withdrawn_at"
-    )
-    for assembly_id, pk, kind, on, at, detail, recorded_at, withdrawn_at in rows:
-        until, hindrance = detail.get("until"), detail.get("hindrance")
-        found[assembly_id].append(
-            Fact(
-                kind=FactKind(kind),
-                on=on,
-                sequence=pk,
-                at=at,
-                work=detail.get("work", "test"),
-                found_failed=bool(detail.get("found_failed")),
-                repaired_inside=bool(detail.get("repaired_inside")),
-                until=date.fromisoformat(until) if until else None,
-                hindrance=Hindrance(hindrance) if hindrance else None,
-                recorded_at=recorded_at,
-                withdrawn_at=withdrawn_at,
-            )
-        )
+    rows = FactRow.objects.filter(program=program, assembly__in=assembly_ids)
+    for assembly_id, *values in rows.values_list("assembly_id", *FACT):
+        found[assembly_id].append(fact_of(values))
     return found
 
 

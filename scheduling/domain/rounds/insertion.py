@@ -44,6 +44,10 @@ class Draft:
                 best = self._better(visit, day=day, best=best)
         return best
 
+    def place_on(self, visit: Visit, day: WorkingDay) -> Place | None:
+        """The drivable place on that day that adds the least driving; None where there is none."""
+        return self._better(visit, day=day, best=None) if self._may(visit, day) else None
+
     def put(self, visit: Visit) -> bool:
         """Insert the visit at its best place; False when it fits nowhere."""
         place = self.best_place(visit)

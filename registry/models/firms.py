@@ -57,10 +57,19 @@ class Certification(models.Model):
     program = models.ForeignKey(
         Program, null=True, blank=True, on_delete=models.CASCADE, related_name="certifications"
     )
+    number = models.CharField(
+        max_length=60, blank=True, default="", help_text="Empty: the tester's own number"
+    )
     issued_by = models.CharField(max_length=120, blank=True, default="")
-    classes = models.CharField(max_length=120, blank=True, default="")
+    classes = models.CharField(
+        max_length=120, blank=True, default="", help_text="Types it covers; empty: every type"
+    )
     valid_from = models.DateField()
     valid_to = models.DateField()
+    ended_on = models.DateField(
+        null=True, blank=True, help_text="From this day on it does not hold: withdrawn, shortened"
+    )
+    ended_why = models.CharField(max_length=300, blank=True, default="")
 
     class Meta:
         ordering = ("valid_from", "id")
@@ -100,6 +109,14 @@ class Calibration(models.Model):
         Program, null=True, blank=True, on_delete=models.CASCADE, related_name="calibrations"
     )
     calibrated_on = models.DateField()
+    as_found_error_psid = models.DecimalField(
+        max_digits=5, decimal_places=2, null=True, blank=True, help_text="Before adjustment"
+    )
+    certificate_name = models.CharField(max_length=200, blank=True, default="")
+    certificate_sha256 = models.CharField(max_length=64, blank=True, default="")
+    certificate = models.BinaryField(null=True, blank=True, help_text="PDF, JPEG or PNG")
+    struck_at = models.DateTimeField(null=True, blank=True, help_text="Found to be wrong")
+    struck_why = models.CharField(max_length=300, blank=True, default="")
 
     class Meta:
         ordering = ("calibrated_on", "id")

@@ -1,6 +1,7 @@
 """The rows of reports: field tests with their verdicts, and planned rounds with their stops."""
 
 from reports.models.batches import TakenBackBatch, TakenBackReport
+from reports.models.certificates import Certificate
 from reports.models.entries import EntryPhoto, EntryVersion, FieldEntry
 from reports.models.feeds import CalendarFeed, FeedEntry
 from reports.models.fieldtests import FieldTest
@@ -10,6 +11,7 @@ from reports.models.rounds import Plan, PlanLeftOut, Round, Stop, StopWork
 
 __all__ = [
     "CalendarFeed",
+    "Certificate",
     "EntryPhoto",
     "EntryVersion",
     "FeedEntry",

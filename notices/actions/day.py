@@ -119,7 +119,7 @@ def _record(letters: Sequence[LetterGroup], *, day: Day, tally: DayTally, tell: 
 
 def _look(day: Day, *, tell: Progress) -> list[OwedNotice]:
     """Read what is owed, page by page; what is not owed yet keeps its next day."""
-    ids = list(obligations_to_look_at(day.program, today=day.on).values_list("pk", flat=True))
+    ids = sorted(obligations_to_look_at(day.program, today=day.on).values_list("pk", flat=True))
     owed: list[OwedNotice] = []
     done = 0
     for batch in in_batches(ids, size=PAGE):

@@ -12,6 +12,7 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from operator import itemgetter
 from typing import Any, Final
 
 from django.db import connection, transaction
@@ -23,10 +24,14 @@ from notices.models import Notice
 from notices.queries.ladders import ladder_of
 from notices.queries.owed import obligations_to_look_at
 from notices.queries.responsible import in_batches
+from registry.models import Program
 from registry.pouring import pour
-from scheduling.domain.ladders import LeftRung, RungStep, next_rung
+from scheduling.closed_days import closed_days
+from scheduling.domain.ladders import Ladder, LeftRung, RungStep, next_rung
+from scheduling.domain.matching import Attributes
 from scheduling.models import Adoption, Obligation, Rulebook
 from scheduling.queries.obligations import as_domain
+from scheduling.queries.shapes import SHAPE, shape_of
 
 READ: Final = (
     "kind",
@@ -41,6 +46,9 @@ READ: Final = (
     "detail",
 )
 """What a ladder asks of a row, and what rows that stand alike have in common."""
+
+SUBJECT: Final = tuple(f"assembly__{name}" for name in SHAPE)
+"""What a ladder that tells subjects apart asks besides."""
 
 BATCH = 2_000
 """Rows whose notices are read at a time."""
@@ -79,30 +87,32 @@ def note_owed(day: Day) -> int:
         found = _looked_at(day)
         pour(table=Notice._meta.db_table, columns=[f.column for f in NOTICE], rows=found.notices)
         for on, ids in found.next_days.items():
-            Obligation.objects.filter(pk__in=ids).update(next_action_on=on)
+            for some in in_batches(ids, size=BATCH):
+                Obligation.objects.filter(pk__in=some).update(next_action_on=on)
     return len(found.notices)
 
 
 def _looked_at(day: Day) -> _Found:
-    rulebooks = Rulebook.objects.in_bulk(
-        Adoption.objects.filter(program=day.program).values_list("rulebook_id", flat=True)
+    ladders = _ladders(day.program)
+    asked = (*READ, *(SUBJECT if _tell_apart(ladders) else ()))
+    rows = obligations_to_look_at(day.program, today=day.on).filter(
+        assembly__isnull=False, lawful_since__isnull=True, rulebook__in=ladders
     )
-    rows = obligations_to_look_at(day.program, today=day.on).filter(lawful_since__isnull=True)
-    alike: dict[tuple[Any, ...], _Alike] = {}
-    found = _Found()
-    told = list(
-        rows.values_list("pk", "assembly_id", "assembly__premises_id", "next_action_on", *READ)
+    told = sorted(
+        rows.values_list("pk", "assembly_id", "assembly__premises_id", "next_action_on", *asked),
+        key=itemgetter(0),
     )
     left, unusual = _told_already([row[0] for row in told], day=day)
+    alike: dict[tuple[Any, ...], _Alike] = {}
+    found = _Found()
     for pk, assembly_id, premises_id, next_on, *rest in told:
         if pk in unusual:
             continue
         gone = left.get(pk, ())
-        key = (*rest[:-2], str(rest[-2]), str(rest[-1]), gone)
+        key = (*(str(v) if isinstance(v, list | dict) else v for v in rest), gone)
         if key not in alike:
-            row = Obligation(origin="cycle:2000-01-01", period="2000-01-01",
-                             **dict(zip(READ, rest, strict=True)))  # fmt: skip
-            alike[key] = _worked_out(row, gone=gone, day=day, rulebooks=rulebooks)
+            values = dict(zip(asked, rest, strict=True))
+            alike[key] = _worked_out(values, gone=gone, day=day, ladders=ladders)
         like = alike[key]
         if like.notice is not None:
             notice = like.notice.copy()
@@ -116,6 +126,16 @@ def _looked_at(day: Day) -> _Found:
             if on != next_on:
                 found.next_days[on].append(pk)
     return found
+
+
+def _ladders(program: Program) -> dict[int, Ladder]:
+    """Return the whole ladder of every rulebook that a program has adopted, by its row."""
+    adopted = Adoption.objects.filter(program=program).values("rulebook_id")
+    return {row.pk: ladder_of(row) for row in Rulebook.objects.filter(pk__in=adopted)}
+
+
+def _tell_apart(ladders: Mapping[int, Ladder]) -> bool:
+    return any(ladder.tells_subjects_apart for ladder in ladders.values())
 
 
 def _told_already(
@@ -142,10 +162,23 @@ def _told_already(
 
 
 def _worked_out(
-    row: Obligation, *, gone: Sequence[LeftRung], day: Day, rulebooks: Mapping[int, Rulebook]
+    values: Mapping[str, Any],
+    *,
+    gone: Sequence[LeftRung],
+    day: Day,
+    ladders: Mapping[int, Ladder],
 ) -> _Alike:
-    ladder = ladder_of(rulebooks[row.rulebook_id])
-    step = next_rung(ladder=ladder, obligation=as_domain(row), left=gone, today=day.on)
+    """Return what the ladder says of a row with these values."""
+    row = row_of(values)
+    has_subject = all(name in values for name in SUBJECT)
+    attributes = shape_of(values, prefix="assembly__") if has_subject else Attributes()
+    step = next_rung(
+        ladder=ladders[row.rulebook_id].for_kind(kind=row.kind, attributes=attributes),
+        obligation=as_domain(row),
+        left=gone,
+        today=day.on,
+        holidays=closed_days(day.program.state),
+    )
     if step is None or not _is_owed(step, day=day) or not _is_ordinary(step):
         return _Alike(step)
     notice = Notice(
@@ -160,6 +193,13 @@ def _worked_out(
     )
     return _Alike(
         step, [f.get_db_prep_save(getattr(notice, f.attname), connection) for f in NOTICE]
+    )
+
+
+def row_of(values: Mapping[str, Any]) -> Obligation:
+    """Return a row that stands for all with these values of READ; its origin is any."""
+    return Obligation(
+        origin="cycle:2000-01-01", period="2000-01-01", **{name: values[name] for name in READ}
     )
 
 

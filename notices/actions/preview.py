@@ -15,7 +15,7 @@ from notices.queries.owed import owed_notices, positions_as_opened
 from notices.queries.responsible import in_batches, recipients
 from registry.models import Assembly, Program
 from scheduling.models import Obligation, ProgramClock
-from scheduling.queries.opening import obligations_to_open
+from scheduling.queries.opening import ids_to_open
 
 PAGE = 500
 
@@ -86,7 +86,7 @@ def preview_day(*, program: Program, as_of: date, now: datetime) -> DayPreview:
     """
     clock = ProgramClock.objects.filter(program=program).first()
     refuse_past_day(program, day=as_of, last_run_on=clock.last_run_on if clock else None)
-    opening = set(obligations_to_open(program=program, as_of=as_of).values_list("pk", flat=True))
+    opening = set(ids_to_open(program=program, as_of=as_of))
     owed = _owed(program, opening=opening, as_of=as_of)
     going = into_letters(notice for notice in owed if not notice.hold)
     held = into_letters(notice for notice in owed if notice.hold)

@@ -28,7 +28,7 @@ class OwedNotice:
     """
 
     obligation_id: int
-    assembly_id: int
+    assembly_id: int | None
     premises_id: int
     rung: str
     occurrence: str

@@ -47,7 +47,14 @@ class Notice(models.Model):
                 fields=("program", "matter_key", "rung", "occurrence"), name="notice_once"
             )
         ]
-        indexes = [models.Index(fields=("program", "recorded_on"), name="notice_by_day")]
+        indexes = [
+            models.Index(fields=("program", "recorded_on"), name="notice_by_day"),
+            models.Index(
+                fields=("program", "obligation"),
+                condition=models.Q(left_on__isnull=True, withdrawn_on__isnull=True),
+                name="notice_waiting",
+            ),
+        ]
 
     def __str__(self) -> str:
         return f"{self.rung} for {self.matter_key}"

@@ -14,7 +14,7 @@ from notices.domain.long_dates import long_date
 from notices.domain.orders import fire_line_of
 from notices.domain.owing import RESTART_MARK, LetterGroup, OwedNotice
 from notices.links import shown_address
-from notices.queries.ladders import ladder_of, steps_after
+from notices.queries.ladders import ladder_for, steps_after
 from notices.queries.responsible import Recipient
 from registry.models import Premises, Program
 from scheduling.models import Obligation
@@ -55,7 +55,7 @@ def brief_of(
     stamp: Stamp,
 ) -> Brief:
     """Return the brief of one letter; `rows` holds its obligations with assembly and premises."""
-    ladder = ladder_of(rows[group.first.obligation_id].rulebook)
+    ladder = ladder_for(rows[group.first.obligation_id])
     items = [_item(owed, row=rows[owed.obligation_id]) for owed in group.owed]
     return Brief(
         kind=LetterKind(group.first.rung),

@@ -1,17 +1,31 @@
-"""The ladder of a stored rulebook, and what a letter may say of its later rungs."""
+"""The ladder of a stored rulebook or obligation, and what a letter may say of its later rungs."""
 
 from __future__ import annotations
 
 from notices.domain.briefs import Step
 from notices.domain.kinds import Channel
 from scheduling.domain.ladders import Ladder, Rung
-from scheduling.models import Rulebook
+from scheduling.domain.matching import Attributes
+from scheduling.models import Obligation, Rulebook
 from scheduling.queries.rulebooks import rulebook_from
+from scheduling.queries.shapes import attributes_of
 
 
 def ladder_of(rulebook: Rulebook) -> Ladder:
     """Return the ladder of a stored rulebook."""
     return rulebook_from(rulebook).ladder
+
+
+def ladder_for(row: Obligation) -> Ladder:
+    """Return the ladder of one obligation: that of its kind, for its subject as it is now.
+
+    The subject is asked for only where a rung asks; read rows with assembly, premises and
+    connection.
+    """
+    ladder = ladder_of(row.rulebook)
+    is_asked = ladder.tells_subjects_apart and row.assembly is not None
+    attributes = attributes_of(row.its_assembly) if is_asked else Attributes()
+    return ladder.for_kind(kind=row.kind, attributes=attributes)
 
 
 def steps_after(ladder: Ladder, *, rung: str) -> tuple[Step, ...]:

@@ -13,14 +13,16 @@ from notices.domain.kinds import LetterKind
 from notices.domain.owing import OwedNotice, stored_occurrence, urgency_of
 from notices.models import LetterNotice, Notice
 from notices.queries.evidence import hold_on
-from notices.queries.ladders import courtesy_rungs, ladder_of
+from notices.queries.ladders import courtesy_rungs, ladder_for
 from notices.queries.left_rungs import left_rungs
 from notices.queries.responsible import recipient_keys
 from registry.domain.kinds import Hazard
 from registry.models import Program
+from scheduling.closed_days import closed_days
 from scheduling.domain.ladders import LeftRung, RungStep, next_rung
 from scheduling.models import Obligation
 from scheduling.queries.obligations import as_domain
+from scheduling.queries.where import WHERE
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,15 +52,16 @@ class Unsent:
 
 
 def obligations_to_look_at(program: Program, *, today: date) -> QuerySet[Obligation]:
-    """Return the open obligations whose next day has come, or is not known.
+    """Return the open obligations whose next day has come, in no order.
 
-    Two reads by one index: asked with OR, a database reads all that the program ever owed.
+    Without a next day nothing is to come: whoever makes a ladder go on sets the day.
     """
-    unclosed = Obligation.objects.filter(program=program, closed_on__isnull=True).order_by()
-    come = unclosed.filter(next_action_on__lte=today).values("pk")
-    unknown = unclosed.filter(next_action_on__isnull=True).values("pk")
-    rows = Obligation.objects.filter(pk__in=come.union(unknown, all=True))
-    return rows.filter(opened_on__isnull=False).order_by("pk")
+    return Obligation.objects.filter(
+        program=program,
+        closed_on__isnull=True,
+        opened_on__isnull=False,
+        next_action_on__lte=today,
+    ).order_by()
 
 
 def positions(ids: Sequence[int], *, today: date, lock: bool = False) -> list[Position]:
@@ -84,13 +87,13 @@ def owed_notices(found: Iterable[Position], *, today: date) -> list[OwedNotice]:
     due = [place for place in found if place.is_owed(today=today)]
     lettered = _with_live_letter([place.pending.pk for place in due if place.pending])
     due = [place for place in due if not place.pending or place.pending.pk not in lettered]
-    keys = recipient_keys([place.row.assembly.premises_id for place in due], today=today)
+    keys = recipient_keys([place.row.where.pk for place in due], today=today)
     return [_owed(place, recipients=keys) for place in due]
 
 
 def _rows(ids: Sequence[int], *, lock: bool) -> list[Obligation]:
     rows = Obligation.objects.filter(pk__in=ids).select_related(
-        "rulebook", "assembly__premises", "assembly__connection", "assembly__state"
+        "program", "rulebook", "assembly__state", *WHERE
     )
     if lock:
         rows = rows.select_for_update(of=("self",))
@@ -109,8 +112,14 @@ def _unsent(ids: Sequence[int]) -> Unsent:
 def _position(
     row: Obligation, *, left: Sequence[LeftRung], unsent: Unsent, today: date
 ) -> Position:
-    ladder = ladder_of(row.rulebook)
-    step = next_rung(ladder=ladder, obligation=as_domain(row), left=left, today=today)
+    ladder = ladder_for(row)
+    step = next_rung(
+        ladder=ladder,
+        obligation=as_domain(row),
+        left=left,
+        today=today,
+        holidays=closed_days(row.program.state),
+    )
     occurrence = _stored(step, row=row, courtesy=courtesy_rungs(ladder))
 
     def is_that_step(notice: Notice) -> bool:
@@ -142,7 +151,7 @@ def _with_live_letter(notice_ids: Sequence[int]) -> set[int]:
 def _owed(place: Position, *, recipients: Mapping[int, str]) -> OwedNotice:
     row, step = place.row, place.step
     assert step is not None
-    premises_id = row.assembly.premises_id
+    premises_id = row.where.pk
     return OwedNotice(
         obligation_id=row.pk,
         assembly_id=row.assembly_id,
@@ -153,7 +162,7 @@ def _owed(place: Position, *, recipients: Mapping[int, str]) -> OwedNotice:
         recipient_key=recipients[premises_id],
         urgency=urgency_of(
             obligation_id=row.pk,
-            is_high=row.assembly.hazard != Hazard.LOW,
+            is_high=row.assembly is None or row.assembly.hazard != Hazard.LOW,
             has_failed=row.failed_on is not None,
             late_from=row.cure_by or row.due_on,
         ),
@@ -173,4 +182,6 @@ def _hold(row: Obligation, *, step: RungStep) -> str:
         return f"No wording is kept for the rung {step.rung.key}."
     if not step.rung.is_order:
         return ""
+    if row.assembly is None:
+        return "An order about a service or premises is prepared by a person."
     return hold_on(row.assembly)

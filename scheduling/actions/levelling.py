@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from django.db import transaction
+from django.db.models import Q
 
 from registry.changes import Hand, record_change
 from registry.models import Program
@@ -192,7 +193,9 @@ def _set_targets(targets: Mapping[int, date | None], *, today: date) -> None:
     keys = list(targets)
     for start in range(0, len(keys), BATCH):
         Obligation.objects.filter(
-            pk__in=keys[start : start + BATCH], opened_on__isnull=False, next_action_on__gt=today
+            Q(next_action_on__gt=today) | Q(next_action_on__isnull=True),
+            pk__in=keys[start : start + BATCH],
+            opened_on__isnull=False,
         ).update(next_action_on=today)
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
 
-from scheduling.domain.matching import Attributes, Match
+from scheduling.domain.matching import EVERYTHING, Attributes, Match
 from scheduling.domain.sources import Source
 
 
@@ -81,6 +81,11 @@ class Ladder:
             if rung.key == key:
                 return rung
         raise KeyError(key)
+
+    @property
+    def tells_subjects_apart(self) -> bool:
+        """Whether any rung asks what the subject is: then its attributes must be read."""
+        return any(rung.match != EVERYTHING for rung in self.rungs)
 
     def for_kind(self, *, kind: str, attributes: Attributes) -> Ladder:
         """Return the rungs for obligations of a kind of a subject.

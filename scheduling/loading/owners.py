@@ -3,6 +3,8 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from django.db.models import F as Column
+
 from registry.domain.cells import clean
 from registry.domain.fields import RegistryField as F
 from registry.domain.identity import party_key
@@ -145,6 +147,6 @@ def _hand_over(*, landing: Landing, handovers: Sequence[OwnerChange]) -> None:
     sites = {change.premises.pk for change in handovers}
     Obligation.objects.filter(
         assembly__premises_id__in=sites, opened_on__isnull=False, closed_on__isnull=True
-    ).update(lawful_since=as_of)
+    ).update(lawful_since=as_of, next_action_on=Column("opened_on"))
     for site in sites:
         landing.touched |= landing.stored.at_premises.get(site, set())

@@ -77,7 +77,9 @@ class Obligation(models.Model):
         default=list, help_text="ISO dates of the events that opened it or moved it earlier"
     )
     detail = models.JSONField(default=dict, help_text="What the ladder and the reasons need")
-    next_action_on = models.DateField(null=True, blank=True)
+    next_action_on = models.DateField(
+        null=True, blank=True, help_text="When a run looks at it next; empty: nothing is to come"
+    )
     lawful_since = models.DateField(
         null=True, blank=True, help_text="A new responsible party restarts the lawful part here"
     )
@@ -106,7 +108,7 @@ class Obligation(models.Model):
             ),
             models.Index(
                 fields=("program", "next_action_on"),
-                condition=models.Q(closed_on__isnull=True),
+                condition=models.Q(opened_on__isnull=False, closed_on__isnull=True),
                 name="obligation_to_act_on",
             ),
             models.Index(

@@ -40,6 +40,20 @@ def shape_of(row: Mapping[str, Any], *, prefix: str = "") -> Attributes:
     )
 
 
+def attributes_of(assembly: Assembly) -> Attributes:
+    """Return what an assembly, read with its premises and connection, is to the rules now."""
+    values = {
+        "type": assembly.type,
+        "hazard": assembly.hazard,
+        "protects": assembly.protects,
+        "connection__kind": assembly.connection.kind,
+        "connection__has_chemicals": assembly.connection.has_chemicals,
+        "connection__runs_part_year": assembly.connection.runs_part_year,
+        "premises__use": assembly.premises.use,
+    }
+    return shape_of(values)
+
+
 def shapes_in(program: Program) -> Counter[Attributes]:
     """Return how many assemblies in place there are of each shape: one grouped query."""
     rows: Any = (

@@ -13,7 +13,7 @@ from notices.models import Notice
 from notices.queries.owed import obligations_to_look_at, owed_notices, positions
 from scheduling.actions.opening import open_obligations
 from scheduling.models import DayRun, Obligation
-from scheduling.queries.opening import obligations_to_open
+from scheduling.queries.opening import come_to_open
 from tests.bench.million import filling
 from tests.bench.million.lives import DAY
 from tests.bench.million.plans import scans_of, statement_of
@@ -45,7 +45,7 @@ def scans(rows: Any) -> list[str]:
 
 
 def test_what_opens_is_found_by_its_index(day: Day) -> None:
-    found = scans(obligations_to_open(program=day.program, as_of=DAY).order_by())
+    found = scans(come_to_open(program=day.program, as_of=DAY))
     assert any("obligation_to_open" in line for line in found), found
     assert not any("Seq Scan" in line or line.startswith("SCAN") for line in found), found
 

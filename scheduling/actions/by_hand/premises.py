@@ -7,6 +7,7 @@ from datetime import date
 from typing import Any
 
 from django.db import transaction
+from django.db.models import F
 
 from registry.changes import Hand, record_change
 from registry.domain.identity import party_key, premises_key
@@ -96,5 +97,5 @@ def name_party(
     if before and role in {PartyRole.OWNER, PartyRole.CUSTOMER}:
         Obligation.objects.filter(
             assembly__premises=premises, opened_on__isnull=False, closed_on__isnull=True
-        ).update(lawful_since=since_on)
+        ).update(lawful_since=since_on, next_action_on=F("opened_on"))
     return named

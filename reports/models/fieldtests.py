@@ -44,6 +44,20 @@ class FieldTest(models.Model):
     reasons = models.JSONField(default=list)
     warnings = models.JSONField(default=list)
     near = models.JSONField(default=list, help_text="Serials of the registry that come close")
+    hindrance = models.CharField(
+        max_length=60, blank=True, default="", help_text="Why it could not be tested"
+    )
+    later_doubts = models.JSONField(
+        default=list, blank=True, help_text="What was found out after it had counted"
+    )
+    mends = models.ForeignKey(
+        "self",
+        null=True,
+        blank=True,
+        on_delete=models.SET_NULL,
+        related_name="mended_by",
+        help_text="The version of this report that it mends; both stay",
+    )
     waits_for_person = models.BooleanField(default=False)
     decided_at = models.DateTimeField(null=True, blank=True)
     decided_by = models.CharField(max_length=150, blank=True, default="")

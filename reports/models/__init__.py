@@ -5,7 +5,9 @@ from reports.models.certificates import Certificate
 from reports.models.entries import EntryPhoto, EntryVersion, FieldEntry
 from reports.models.feeds import CalendarFeed, FeedEntry
 from reports.models.fieldtests import FieldTest
+from reports.models.found import FoundAssembly
 from reports.models.own_forms import OwnForm
+from reports.models.own_methods import OwnMethod
 from reports.models.papers import Paper, PaperKeying, PaperPage, PaperSpot
 from reports.models.rounds import Plan, PlanLeftOut, Round, Stop, StopWork
 
@@ -17,7 +19,9 @@ __all__ = [
     "FeedEntry",
     "FieldEntry",
     "FieldTest",
+    "FoundAssembly",
     "OwnForm",
+    "OwnMethod",
     "Paper",
     "PaperKeying",
     "PaperPage",

@@ -23,7 +23,7 @@ from scheduling.models import Adoption, DayRun, Obligation
 from scheduling.models import Fact as FactRow
 from scheduling.models import Rulebook as RulebookRow
 from scheduling.queries.comparing import compared
-from scheduling.queries.opening import obligations_to_open
+from scheduling.queries.opening import come_to_open, idle_among
 from tests.bench.million.filling import AT, LATER, PROGRAMS
 from tests.bench.million.lives import DAY
 from tests.bench.million.plans import Read, read_by, statement_of
@@ -73,10 +73,12 @@ def day_reads() -> Read:
     """What the statements of the day's cycle read on PostgreSQL: rows and buffers."""
     total = Read(0, 0)
     for day in _days():
-        to_open = obligations_to_open(program=day.program, as_of=DAY)
+        to_open = come_to_open(program=day.program, as_of=DAY)
         looked_at = obligations_to_look_at(day.program, today=DAY)
         ids = list(looked_at.values_list("pk", flat=True))
-        total += read_by(*statement_of(to_open.order_by().values("pk")))
+        total += read_by(*statement_of(to_open.values("pk", "assembly_id")))
+        if come := list(to_open.values_list("assembly_id", flat=True)):
+            total += read_by(*statement_of(idle_among(come, as_of=DAY)))
         total += read_by(*statement_of(looked_at.values("pk")))
         if ids:  # with nothing to look at, the run asks no more
             gone = Notice.objects.filter(obligation__in=ids)

@@ -9,7 +9,15 @@ from reports.models.found import FoundAssembly
 from reports.models.own_forms import OwnForm
 from reports.models.own_methods import OwnMethod
 from reports.models.papers import Paper, PaperKeying, PaperPage, PaperSpot
-from reports.models.rounds import Plan, PlanLeftOut, Round, Stop, StopWork
+from reports.models.rounds import (
+    NotForVisit,
+    Plan,
+    PlanChange,
+    PlanLeftOut,
+    Round,
+    Stop,
+    StopWork,
+)
 
 __all__ = [
     "CalendarFeed",
@@ -20,6 +28,7 @@ __all__ = [
     "FieldEntry",
     "FieldTest",
     "FoundAssembly",
+    "NotForVisit",
     "OwnForm",
     "OwnMethod",
     "Paper",
@@ -27,6 +36,7 @@ __all__ = [
     "PaperPage",
     "PaperSpot",
     "Plan",
+    "PlanChange",
     "PlanLeftOut",
     "Round",
     "Stop",

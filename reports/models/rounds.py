@@ -85,6 +85,9 @@ class Stop(models.Model):
     leaves_at = models.DateTimeField()
     promised_at = models.DateTimeField(null=True, blank=True)
     promised_by = models.CharField(max_length=150, blank=True, default="")
+    pinned_at = models.DateTimeField(
+        null=True, blank=True, help_text="A person wants it here; a replan does not move it"
+    )
     revision = models.PositiveIntegerField(default=0)
     revised_at = models.DateTimeField()
     cancelled_at = models.DateTimeField(null=True, blank=True)
@@ -112,3 +115,52 @@ class StopWork(models.Model):
 
     def __str__(self) -> str:
         return f"{self.assembly} at stop {self.stop_id}"
+
+
+class PlanChange(models.Model):
+    """One change of planned days by hand, kept so that it can be taken back.
+
+    ``before`` and ``after`` hold the changed stops by id: whose round on which day, place, times,
+    promise, pin, and whether called off.
+    """
+
+    program = models.ForeignKey(Program, on_delete=models.CASCADE, related_name="plan_changes")
+    at = models.DateTimeField()
+    by = models.CharField(max_length=150)
+    words = models.CharField(max_length=500)
+    before = models.JSONField(default=dict)
+    after = models.JSONField(default=dict)
+    undone_at = models.DateTimeField(null=True, blank=True)
+    undone_by = models.CharField(max_length=150, blank=True, default="")
+
+    class Meta:
+        ordering = ("-at", "-id")
+
+    def __str__(self) -> str:
+        return self.words
+
+
+class NotForVisit(models.Model):
+    """Who or which day is out of the question for a premises, by a person's word."""
+
+    premises = models.ForeignKey(Premises, on_delete=models.CASCADE, related_name="not_for_visit")
+    tester = models.ForeignKey(
+        Tester, null=True, blank=True, on_delete=models.CASCADE, related_name="not_for_visit"
+    )
+    on = models.DateField(null=True, blank=True)
+    reason = models.CharField(max_length=300)
+    at = models.DateTimeField()
+    by = models.CharField(max_length=150)
+    ended_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ("at", "id")
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(tester__isnull=False) | models.Q(on__isnull=False),
+                name="not_for_visit_says_what",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.premises}: not {self.tester or ''} {self.on or ''}"

@@ -52,7 +52,7 @@ def due_visits(
     inside = {s.premises_id: s for s in standing if days[0] <= s.arrives_at < days[1]}
     outside = {s.premises_id for s in standing} - set(inside)
     premises = Premises.objects.filter(program=program, pk__in={*due, *inside} - outside)
-    firms = _assigned_firms(program)
+    firms = testing_firms(program)
     return [
         DueVisit(
             premises=one,
@@ -79,7 +79,7 @@ def due_test(obligation: Obligation) -> DueTest:
     return DueTest(
         due_on=obligation.cure_by or obligation.due_on,
         failed=obligation.failed_on is not None,
-        high_hazard=obligation.assembly.hazard != Hazard.LOW,
+        high_hazard=obligation.its_assembly.hazard != Hazard.LOW,
         target_on=obligation.target_on,
     )
 
@@ -93,6 +93,7 @@ def _due_obligations(*, program: Program, last_day: date) -> Iterable[Obligation
         Obligation.objects.filter(
             at_work,
             program=program,
+            assembly__isnull=False,
             kind="test",
             closed_on__isnull=True,
             opens_on__lte=last_day,
@@ -107,13 +108,14 @@ def _by_premises(obligations: Iterable[Obligation]) -> Mapping[int, Sequence[Obl
     found: dict[int, list[Obligation]] = defaultdict(list)
     seen: set[int] = set()
     for obligation in obligations:
-        if obligation.assembly_id not in seen:
-            seen.add(obligation.assembly_id)
-            found[obligation.assembly.premises_id].append(obligation)
+        assembly = obligation.its_assembly
+        if assembly.pk not in seen:
+            seen.add(assembly.pk)
+            found[assembly.premises_id].append(obligation)
     return found
 
 
-def _assigned_firms(program: Program) -> Mapping[int, tuple[Firm, ...]]:
+def testing_firms(program: Program) -> Mapping[int, tuple[Firm, ...]]:
     """Testing companies that a person (or a load) assigned to each premises."""
     found: dict[int, tuple[Firm, ...]] = defaultdict(tuple)
     rows = Assignment.objects.filter(program=program, ended_on__isnull=True).exclude(how=BY_PLAN)

@@ -66,10 +66,10 @@ def uid_of(*, program: Program, visit: DueVisit, work: Iterable[Obligation]) -> 
 
     The same obligation gives the same UID in every plan; a later cycle gives another.
     """
-    first = min(work, key=lambda one: (one.due_on, one.assembly.serial_key, one.pk), default=None)
+    first = min(work, key=lambda one: (one.due_on, one.its_assembly.serial_key, one.pk), default=None)
     parts = [program.code, visit.premises.key]
     if first is not None:
-        parts += [first.assembly.maker_key, first.assembly.serial_key]
+        parts += [first.its_assembly.maker_key, first.its_assembly.serial_key]
         parts += [first.kind, first.origin, first.period]
     return f"{sha256(chr(31).join(parts).encode()).hexdigest()[:32]}@waterclerk"
 
@@ -244,7 +244,7 @@ def _replaceable(program: Program, horizon: Horizon) -> Iterable[Stop]:
 def _assemblies(visit: DueVisit, work: Iterable[Obligation]) -> frozenset[int]:
     """The assemblies to test: those of the work, and what a promised stop has besides."""
     told = [one.assembly_id for one in visit.stop.work.all()] if visit.stop else []
-    return frozenset([*told, *(one.assembly_id for one in work)])
+    return frozenset([*told, *(one.its_assembly.pk for one in work)])
 
 
 def _shown(stop: Stop) -> _Shown:

@@ -98,7 +98,7 @@ def _stop(stop: Stop, *, planned: Planned, names: dict[str, str]) -> dict[str, A
 def _serials(key: str, *, planned: Planned) -> Sequence[str]:
     visit = planned.week.visits[key]
     told = [work.assembly.serial for work in visit.stop.work.all()] if visit.stop else []
-    due = [one.assembly.serial for one in planned.week.work[key]]
+    due = [one.its_assembly.serial for one in planned.week.work[key]]
     return list(dict.fromkeys([*told, *due]))
 
 

@@ -186,7 +186,7 @@ def _visit(
 
 
 def _minutes(obligations: Sequence[Obligation], *, times: VisitTimes) -> int:
-    jobs = [AssemblyJob(one.assembly.type, one.assembly.size_in) for one in obligations]
+    jobs = [AssemblyJob(one.its_assembly.type, one.its_assembly.size_in) for one in obligations]
     return service_minutes(jobs, times=times)
 
 

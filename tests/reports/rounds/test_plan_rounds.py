@@ -132,7 +132,7 @@ def test_idle_and_removed_assemblies_are_not_visited(office: Office) -> None:
     for fields in ({"idle_since": TODAY}, {"removed_on": TODAY}, {}):
         owed = office.due(office.premises())
         AssemblyState.objects.create(
-            assembly=owed.assembly,
+            assembly=owed.its_assembly,
             program=office.program,
             replayed_as_of=TODAY,
             replayed_at=NOON,
@@ -265,8 +265,8 @@ def test_the_clock_change_moves_no_appointment_and_shortens_no_drive(office: Off
 def test_rounds_belong_to_the_firm_and_it_is_assigned_what_it_visits(office: Office) -> None:
     office.tester("T-1", depot_lat="46.80", depot_lon="-118.25")
     office.tester("T-2", firm="Quill Backflow", depot_lat="46.95", depot_lon="-118.0")
-    near_first = office.due(office.premises(lat=46.801, lon=-118.251)).assembly.premises
-    near_second = office.due(office.premises(lat=46.951, lon=-118.001)).assembly.premises
+    near_first = office.due(office.premises(lat=46.801, lon=-118.251)).where
+    near_second = office.due(office.premises(lat=46.951, lon=-118.001)).where
     office.plan()
     found = {row.premises: row.firm.name for row in Assignment.objects.filter(ended_on=None)}
     assert found == {near_first: "Stillbrook Testing", near_second: "Quill Backflow"}
@@ -278,7 +278,7 @@ def test_the_assigned_company_without_a_tester_leaves_the_visit_with_the_reason(
     office: Office,
 ) -> None:
     office.tester("T-1")
-    premises = office.due(office.premises()).assembly.premises
+    premises = office.due(office.premises()).where
     idle = Firm.objects.create(name="Emberline", key="emberline")
     Assignment.objects.create(
         program=office.program, firm=idle, premises=premises, made_on=TODAY, how="person"

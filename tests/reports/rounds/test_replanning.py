@@ -149,7 +149,7 @@ def test_a_promise_that_was_missed_is_planned_anew_and_is_a_promise_no_more(
 def test_a_replan_takes_back_its_own_assignments_and_never_a_persons(office: Office) -> None:
     office.tester("T-1", depot_lat="46.80", depot_lon="-118.25")
     office.tester("T-2", firm="Quill Backflow", depot_lat="46.95", depot_lon="-118.0")
-    premises = office.due(office.premises(lat=46.801, lon=-118.251)).assembly.premises
+    premises = office.due(office.premises(lat=46.801, lon=-118.251)).where
     office.plan()
     Assignment.objects.create(
         program=office.program,

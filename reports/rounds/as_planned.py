@@ -1,0 +1,164 @@
+"""Days as they are planned now, as a planner's problem again: for one more visit, or a change.
+
+Stops of other programs on the same testers' days stand there as fixed times without a name:
+they bind the day, and are nobody's to see here.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+
+from registry.models import Firm, Premises, Program
+from reports.models import Stop
+from reports.rounds.crews import crew_days
+from reports.rounds.due_work import DueVisit, testing_firms
+from reports.rounds.week import Horizon, Week, spot_of, week_of
+from scheduling.domain.rounds.insertion import Draft
+from scheduling.domain.rounds.minutes import VisitTimes
+from scheduling.domain.rounds.travel import Detour, straight_travel
+from scheduling.domain.rounds.visits import Problem, Promise, Spot, Visit
+from scheduling.models import Obligation
+
+ELSEWHERE = "elsewhere"
+
+
+@dataclass(frozen=True)
+class AsPlanned:
+    """The planned days with one draft of their orders, and the rows behind its keys."""
+
+    week: Week
+    draft: Draft
+    stops: dict[str, Stop]
+    horizon: Horizon
+
+
+def as_planned(
+    *,
+    program: Program,
+    horizon: Horizon,
+    detour: Detour,
+    firms: Sequence[Firm] = (),
+    more: Sequence[Premises] = (),
+) -> AsPlanned:
+    """Read the days; with ``firms`` only those companies' testers.
+
+    ``more`` are premises to be visited besides: in the problem, in no order yet.
+    """
+    crews = [
+        day
+        for day in crew_days(program=program, first_day=horizon.first_day, days=horizon.days)
+        if not firms or day.tester.firm in firms
+    ]
+    stops = _stops(horizon.moments, testers={day.tester.pk for day in crews})
+    mine, theirs = _of_program(stops, program)
+    due = [_visit(stop) for stop in mine]
+    there = {stop.premises_id for stop in mine}
+    due += _besides(program, [one for one in more if one.pk not in there], horizon=horizon)
+    week = week_of(due, crews=crews, horizon=horizon, times=VisitTimes(), detour=detour)
+    week, others = _with_others(week, theirs, horizon=horizon, detour=detour)
+    return AsPlanned(
+        week=week,
+        draft=_draft(week, mine=mine, others=others),
+        stops={str(stop.premises_id): stop for stop in mine},
+        horizon=horizon,
+    )
+
+
+def _stops(moments: tuple[datetime, datetime], *, testers: set[int]) -> list[Stop]:
+    first, last = moments
+    return list(
+        Stop.objects.filter(
+            round__tester__in=testers,
+            arrives_at__gte=first,
+            arrives_at__lt=last,
+            cancelled_at__isnull=True,
+        )
+        .select_related("premises", "round__tester__firm")
+        .prefetch_related("work__assembly", "work__obligation__assembly")
+        .order_by("arrives_at", "pk")
+    )
+
+
+def _of_program(stops: Sequence[Stop], program: Program) -> tuple[list[Stop], list[Stop]]:
+    """The program's stops, the first of each premises; and whatever else binds the days."""
+    mine: dict[int, Stop] = {}
+    for stop in stops:
+        if stop.program_id == program.pk:
+            mine.setdefault(stop.premises_id, stop)
+    kept = {stop.pk for stop in mine.values()}
+    return list(mine.values()), [stop for stop in stops if stop.pk not in kept]
+
+
+def _visit(stop: Stop) -> DueVisit:
+    owed = [work.obligation for work in stop.work.all() if work.obligation is not None]
+    return DueVisit(
+        premises=stop.premises,
+        obligations=tuple(owed),
+        stop=stop if stop.promised_at is not None else None,
+    )
+
+
+def _besides(
+    program: Program, premises: Sequence[Premises], *, horizon: Horizon
+) -> list[DueVisit]:
+    found: dict[int, list[Obligation]] = defaultdict(list)
+    owed = Obligation.objects.filter(
+        program=program, assembly__premises__in=premises, kind="test", closed_on__isnull=True
+    )
+    for one in owed.select_related("assembly").order_by("due_on", "pk"):
+        here = found[one.its_assembly.premises_id]
+        if one.assembly_id not in {other.assembly_id for other in here}:
+            here.append(one)
+    firms = testing_firms(program)
+    return [
+        DueVisit(premises=one, obligations=tuple(found[one.pk]), firms=firms.get(one.pk, ()))
+        for one in premises
+    ]
+
+
+def _with_others(
+    week: Week, theirs: Sequence[Stop], *, horizon: Horizon, detour: Detour
+) -> tuple[Week, dict[str, Stop]]:
+    """The week with other programs' stops as fixed times on their testers' days."""
+    if not theirs:
+        return week, {}
+    spots = list(week.spots)
+    visits, named = [], {}
+    for stop in theirs:
+        where = spot_of(stop.premises) or _depot(stop)
+        spots.append(where)
+        arrive = horizon.axis.minute_at(stop.arrives_at)
+        minutes = int((stop.leaves_at - stop.arrives_at) // timedelta(minutes=1))
+        assert stop.round is not None
+        key = f"{ELSEWHERE}-{stop.pk}"
+        promise = Promise(str(stop.round.tester_id), arrive, arrive + minutes)
+        visits.append(
+            Visit(key=key, place=len(spots) - 1, service_minutes=minutes, promise=promise)
+        )
+        named[key] = stop
+    problem = Problem(
+        visits=(*week.problem.visits, *visits),
+        days=week.problem.days,
+        travel=straight_travel(spots, detour=detour),
+    )
+    return replace(week, problem=problem, spots=tuple(spots)), named
+
+
+def _depot(stop: Stop) -> Spot:
+    assert stop.round is not None
+    return Spot(lat=float(stop.round.depot_lat), lon=float(stop.round.depot_lon))
+
+
+def _draft(week: Week, *, mine: Sequence[Stop], others: dict[str, Stop]) -> Draft:
+    draft = Draft(problem=week.problem)
+    keyed = [(stop, str(stop.premises_id)) for stop in mine]
+    keyed += [(stop, key) for key, stop in others.items()]
+    for stop, key in sorted(keyed, key=lambda one: (one[0].arrives_at, one[0].pk)):
+        assert stop.round is not None
+        day = (str(stop.round.tester_id), stop.round.on)
+        if day in week.problem.day_by_key:
+            draft.orders.setdefault(day, []).append(week.problem.visit_by_key[key])
+    return draft

@@ -4,6 +4,7 @@ from django.urls import include, path
 
 from scheduling.views import (
     assemblies,
+    decisions,
     home,
     loads,
     premises,
@@ -29,6 +30,11 @@ urlpatterns = [
     path(f"{_P}assemblies/<int:pk>/change/", assemblies.assembly_change, name="assembly-change"),
     path(f"{_P}assemblies/<int:pk>/fact/", assemblies.fact_new, name="fact-new"),
     path(f"{_P}facts/<int:pk>/withdraw/", assemblies.fact_withdraw, name="fact-withdraw"),
+    path(f"{_P}decisions/", decisions.decisions, name="decisions"),
+    path(f"{_P}decisions/new/", decisions.decision_new, name="decision-new"),
+    path(f"{_P}decisions/<int:pk>/", decisions.decision, name="decision"),
+    path(f"{_P}decisions/<int:pk>/end/", decisions.decision_end, name="decision-end"),
+    path(f"{_P}decisions/<int:pk>/review/", decisions.decision_review, name="decision-review"),
     path(f"{_P}testers/", testers.testers, name="testers"),
     path(f"{_P}testers/new/", testers.tester_new, name="tester-new"),
     path(f"{_P}testers/<int:pk>/change/", testers.tester_change, name="tester-change"),

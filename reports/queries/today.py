@@ -13,10 +13,12 @@ from notices.domain.kinds import LetterState
 from notices.models import Letter
 from registry.models import Approval, LoadBatch, Program, Proposal, Question
 from reports.models import FieldTest
-from scheduling.models import DayRun
+from scheduling.domain.facts import FactKind
+from scheduling.models import DayRun, Decision
 
 MOST_LINES: Final = 7
 LAPSES_WITHIN_DAYS: Final = 30
+_REVIEWED: Final = (FactKind.IDLED, FactKind.EXEMPTED)
 GAUGE_GOOD_DAYS: Final = 365  # common practice: a gauge is calibrated once a year
 
 
@@ -40,6 +42,7 @@ def needs_of(program: Program, *, today: date) -> list[Need]:
         _waiting_letters(program),
         _doubtful_tests(program),
         *_questions(program),
+        _reviews(program, today=today),
         _proposals(program),
         _returned(program),
         _not_live(program, today=today),
@@ -162,6 +165,27 @@ def _proposals(program: Program) -> Need | None:
         since=min(row["oldest"] for row in rows),
         act="Accept or refuse",
         page="proposals",
+    )
+
+
+def _reviews(program: Program, *, today: date) -> Need | None:
+    """Idle times and exemptions whose day to look again has come."""
+    found = Decision.objects.filter(
+        program=program, ended_at__isnull=True, kind__in=_REVIEWED, until__lte=today
+    ).aggregate(n=Count("pk"), oldest=Min("until"))
+    if not found["n"]:
+        return None
+    is_one = found["n"] == 1
+    return Need(
+        count=found["n"],
+        what="Idle time or exemption to look at again"
+        if is_one
+        else "Idle times and exemptions to look at again",
+        detail="Its review day has come." if is_one else "Their review days have come.",
+        since=found["oldest"],
+        act="Look",
+        page="decisions",
+        query="?due=yes",
     )
 
 

@@ -11,10 +11,10 @@ from django.db import transaction
 
 from registry.changes import Hand, record_change
 from registry.models import Assembly, LoadBatch, Program
-from scheduling.domain.facts import FactKind
+from scheduling.domain.fact_checks import LATEST, day_fault, fact_faults
+from scheduling.domain.facts import Fact as DomainFact
+from scheduling.domain.facts import FactKind, Hindrance
 from scheduling.models import Fact
-
-EARLIEST, LATEST = date(1900, 1, 1), date(2200, 12, 31)
 
 
 class FactError(ValueError):
@@ -31,8 +31,10 @@ class NewFact:
     """A fact to record.
 
     `found_failed` and `repaired_inside` belong to a pass that one report gave after a
-    failing as-found part; `until` is the new due date of an extension. `source` is
-    stated, load, field test or person. `detail` is kept with the fact and read by no rule.
+    failing as-found part; `until` is the new due date of an extension, the last day of a
+    hold, or the day to look again at an idle time or an exemption. `hindrance` belongs to a
+    visit on which it could not be tested. `source` is stated, load, field test or person.
+    `detail` is kept with the fact and read by no rule.
     """
 
     assembly_id: int
@@ -43,10 +45,25 @@ class NewFact:
     found_failed: bool = False
     repaired_inside: bool = False
     until: date | None = None
+    hindrance: Hindrance | None = None
     source: str = "person"
     source_ref: str = ""
     reason: str = ""
     detail: Mapping[str, Any] | None = None
+
+    @property
+    def plain(self) -> DomainFact:
+        """The fact as rules read it."""
+        return DomainFact(
+            kind=self.kind,
+            on=self.on,
+            at=self.at,
+            work=self.work,
+            found_failed=self.found_failed,
+            repaired_inside=self.repaired_inside,
+            until=self.until,
+            hindrance=self.hindrance,
+        )
 
 
 def record_facts(
@@ -56,16 +73,18 @@ def record_facts(
     recorded_at: datetime,
     by: str,
     batch: LoadBatch | None = None,
+    today: date | None = None,
 ) -> list[Fact]:
     """Record facts, all or none, and return the rows. Replay the assemblies afterwards.
 
-    Raises FactError for a day outside 1900 to 2200, an extension that ends before it
-    begins, and an assembly of another program.
+    `today` is the program's day: no fact may lie after it; None asks only for a day of the
+    calendar. Raises FactError for a day outside 1900 to 2200 or after today, an extension or
+    a hold that ends before it begins, and an assembly of another program.
     """
     if not facts:
         return []
     for fact in facts:
-        _check(fact)
+        _check(fact, today=today or LATEST)
     _check_owner(program=program, facts=facts)
     rows = [
         _row(fact, program=program, recorded_at=recorded_at, by=by, batch=batch) for fact in facts
@@ -74,17 +93,11 @@ def record_facts(
         return Fact.objects.bulk_create(rows, batch_size=500)
 
 
-def _check(fact: NewFact) -> None:
-    if not EARLIEST <= fact.on <= LATEST:
-        raise FactError(
-            field="on",
-            message=f"{fact.kind} on {fact.on}: no day between 1900 and 2200. Correct the year.",
-        )
-    if fact.kind is FactKind.EXTENDED and (fact.until is None or fact.until <= fact.on):
-        raise FactError(
-            field="until",
-            message=f"An extension of {fact.on} must end on a later day, not {fact.until}.",
-        )
+def _check(fact: NewFact, *, today: date) -> None:
+    faults = fact_faults(facts=[fact.plain], today=today)
+    if faults:
+        is_of_day = fact.on > today or day_fault(fact.on, what="on")
+        raise FactError(field="on" if is_of_day else "until", message=" ".join(faults))
 
 
 def _check_owner(*, program: Program, facts: Sequence[NewFact]) -> None:
@@ -135,6 +148,8 @@ def _detail(fact: NewFact) -> dict[str, Any]:
         detail["repaired_inside"] = True
     if fact.until is not None:
         detail["until"] = fact.until.isoformat()
+    if fact.hindrance is not None:
+        detail["hindrance"] = fact.hindrance.value
     return detail
 
 

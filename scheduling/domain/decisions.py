@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from datetime import date
 
@@ -87,7 +88,7 @@ def decision_faults(decision: Decision) -> dict[str, str]:
 def _member_fault(decision: Decision) -> str:
     if not decision.members:
         return "Nobody is in it: choose at least one assembly."
-    twice = sorted({each for each in decision.members if decision.members.count(each) > 1})
+    twice = sorted(each for each, times in Counter(decision.members).items() if times > 1)
     return f"{', '.join(twice)} stands twice in the list: keep one." if twice else ""
 
 

@@ -72,5 +72,10 @@ def _write(
         )
     if fresh:
         record_facts(
-            program=landing.program, facts=fresh, recorded_at=hand.at, by=hand.by, batch=batch
+            program=landing.program,
+            facts=fresh,
+            recorded_at=hand.at,
+            by=hand.by,
+            batch=batch,
+            today=hand.as_of,
         )

@@ -15,9 +15,12 @@ from registry.access import Verb, visible_assemblies
 from registry.domain.sizes import size_text
 from registry.models import Assembly, Premises
 from scheduling.actions.by_hand.assemblies import add_fact, keep_assembly, take_back_fact
+from scheduling.actions.by_hand.decisions import decide
 from scheduling.actions.by_hand.rows import RefusedChangeError
 from scheduling.actions.facts import FactError
-from scheduling.domain.facts import FactKind
+from scheduling.domain.decisions import DecisionError
+from scheduling.domain.facts import FactKind, Hindrance
+from scheduling.domain.matching import SubjectKind
 from scheduling.forms.facts import FactForm, WithdrawForm
 from scheduling.forms.registry import AssemblyForm
 from scheduling.models import Fact
@@ -122,24 +125,12 @@ def _keep(form: AssemblyForm, desk: Desk, site: Premises, one: Assembly | None) 
 def fact_new(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     """Record that something happened on a day; the assembly is replayed at once."""
     one = _assembly(desk, pk)
-    form = FactForm(request.POST or None, initial={"on": desk.today}, today=desk.today)
-    if request.method == "POST" and form.is_valid():
-        told = form.cleaned_data
-        try:
-            add_fact(
-                assembly=one,
-                kind=FactKind(told["kind"]),
-                on=told["on"],
-                until=told["until"],
-                words=told["words"],
-                today=desk.today,
-                hand=desk.hand(told["reason"]),
-            )
-        except FactError as fault:
-            form.add_error(fault.field if fault.field in form.fields else None, fault.message)
-        else:
-            messages.success(request, "The fact is kept, and the dates are worked out again.")
-            return redirect("assembly", code=desk.program.code, pk=one.pk)
+    form = FactForm(
+        request.POST or None, initial={"on": desk.today}, today=desk.today, works=_works(desk)
+    )
+    if request.method == "POST" and form.is_valid() and _record(form, one, desk):
+        messages.success(request, "The fact is kept, and the dates are worked out again.")
+        return redirect("assembly", code=desk.program.code, pk=one.pk)
     context = {
         "desk": desk,
         "form": form,
@@ -149,6 +140,45 @@ def fact_new(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
         "act": "Record it",
     }
     return render(request, "scheduling/form.html", context)
+
+
+def _works(desk: Desk) -> list[str]:
+    """The kinds of work that the rules in force ask of an assembly; a test where none is."""
+    book = rulebook_of(desk)
+    kinds = book.kinds_of(SubjectKind.ASSEMBLY) if book else ()
+    return [kind.name for kind in kinds] or ["test"]
+
+
+def _record(form: FactForm, one: Assembly, desk: Desk) -> bool:
+    """Keep what the form says; False where it is refused, with the reason on its field."""
+    told = form.cleaned_data
+    hand = desk.hand(told["reason"])
+    try:
+        if form.is_decision:
+            decide(
+                program=desk.program,
+                told=form.decision(str(one.pk)),
+                chosen_by=f"{one.serial} alone",
+                today=desk.today,
+                hand=hand,
+            )
+        else:
+            add_fact(
+                assembly=one,
+                kind=FactKind(told["kind"]),
+                on=told["on"],
+                work=told.get("work") or "test",
+                hindrance=Hindrance(told["hindrance"]) if told["hindrance"] else None,
+                words=told["words"],
+                today=desk.today,
+                hand=hand,
+            )
+    except FactError as fault:
+        form.add_error(fault.field if fault.field in form.fields else None, fault.message)
+    except DecisionError as error:
+        for field, said in error.faults.items():
+            form.add_error(field if field in form.fields else None, said)
+    return not form.errors
 
 
 @require_http_methods(["GET", "POST"])

@@ -53,7 +53,16 @@ from scheduling.actions.facts import NewFact, record_facts
 from scheduling.actions.opening import open_obligations
 from scheduling.actions.replaying import replay_assemblies
 from scheduling.domain.facts import FactKind
-from scheduling.models import Adoption, Fact, LevelDecision, Obligation, ProgramClock, Rulebook
+from scheduling.models import (
+    Adoption,
+    Decision,
+    DecisionMember,
+    Fact,
+    LevelDecision,
+    Obligation,
+    ProgramClock,
+    Rulebook,
+)
 from scheduling.queries.shipped import shipped_text
 
 TODAY = date(2026, 11, 25)

@@ -107,9 +107,14 @@ def test_a_fact_recorded_moves_the_due_date_and_withdrawn_moves_it_back(
     ("told", "said"),
     [
         ({"kind": "passed", "on": "2027-01-01"}, "That day has not come yet"),
-        ({"kind": "extended", "on": "2026-11-01"}, "An extension needs the new due day"),
+        ({"kind": "extended", "on": "2026-11-01"}, "has no end: give its last day"),
+        ({"kind": "extended", "on": "2026-11-01", "until": "2026-12-01"}, "Name who approved it"),
+        ({"kind": "idled", "on": "2026-11-01", "reason": "shut off"}, "has no review day"),
+        ({"kind": "untestable", "on": "2026-11-01"}, "Say what stood in the way"),
+        ({"kind": "repaired", "on": "2026-11-01", "until": "2026-12-01"}, "Only a decision has"),
+        ({"kind": "passed", "on": "1999-01-01"}, "lies before the installation"),
         ({"kind": "passed", "on": "31/31/2026"}, "This is no date"),
-        ({"kind": "passed", "on": "1850-01-01"}, "no day between 1900 and 2200"),
+        ({"kind": "passed", "on": "1850-01-01"}, "lies outside 1900 to 2200"),
     ],
 )
 def test_a_fact_that_cannot_be_is_refused_with_its_mend(

@@ -19,6 +19,7 @@ from scheduling.actions.adoption import AdoptionError, ensure_rulebooks, put_in_
 from scheduling.actions.facts import FactError, NewFact, record_facts, withdraw_facts
 from scheduling.actions.opening import open_obligations
 from scheduling.actions.replaying import replay_assemblies
+from scheduling.domain.decisions import NEEDS_AN_END
 from scheduling.domain.facts import FactKind
 from scheduling.domain.obligations import ClosedHow, ObligationKey
 from scheduling.domain.standing import Standing, standing
@@ -285,6 +286,8 @@ def test_a_program_without_a_rulebook_says_what_to_do() -> None:
             ),
             "until",
         ),
+        (NewFact(assembly_id=0, kind=FactKind.HELD, on=date(2025, 5, 2)), "until"),
+        (NewFact(assembly_id=0, kind=FactKind.PASSED, on=date(2026, 6, 2)), "on"),
         (NewFact(assembly_id=0, kind=FactKind.PASSED, on=date(2025, 5, 1)), "assembly"),
     ],
 )
@@ -293,7 +296,13 @@ def test_a_fact_that_cannot_be_kept_is_refused_whole(
 ) -> None:
     good = NewFact(assembly_id=assembly.pk, kind=FactKind.PASSED, on=date(2025, 5, 1))
     with pytest.raises(FactError) as refused:
-        record_facts(program=program, facts=[good, fact], recorded_at=NOON, by="clerk")
+        record_facts(
+            program=program,
+            facts=[good, fact],
+            recorded_at=NOON,
+            by="clerk",
+            today=date(2026, 6, 1),
+        )
     assert refused.value.field == field
     assert assembly.facts.count() == 0
 
@@ -364,7 +373,7 @@ def test_keys_read_back_from_their_stored_words() -> None:
     assert (key.origin_text, key.period_text) == ("no date:2025-11-25", "2025-11-25")
 
 
-WORDS = [kind for kind in FactKind if kind not in (FactKind.EXTENDED, FactKind.ASSESSED)]
+WORDS = [kind for kind in FactKind if kind not in (*NEEDS_AN_END, FactKind.ASSESSED)]
 
 
 @settings(

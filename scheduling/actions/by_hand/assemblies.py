@@ -13,9 +13,11 @@ from registry.domain.identity import maker_key, serial_key
 from registry.domain.kinds import Hazard
 from registry.models import Assembly, HazardAssessment, Premises, Program
 from scheduling.actions.by_hand.rows import RefusedChangeError, keep_once
-from scheduling.actions.facts import NewFact, record_facts, withdraw_facts
+from scheduling.actions.facts import FactError, NewFact, record_facts, withdraw_facts
 from scheduling.actions.replaying import replay_assemblies
-from scheduling.domain.facts import FactKind
+from scheduling.domain.fact_checks import fact_faults
+from scheduling.domain.facts import Fact as DomainFact
+from scheduling.domain.facts import FactKind, Hindrance
 from scheduling.models import Fact
 
 
@@ -59,7 +61,7 @@ def keep_assembly(
         )
     if is_new and installed_on:
         fact = NewFact(assembly_id=row.pk, kind=FactKind.INSTALLED, on=installed_on)
-        record_facts(program=program, facts=[fact], recorded_at=hand.at, by=hand.by)
+        record_facts(program=program, facts=[fact], recorded_at=hand.at, by=hand.by, today=today)
     replay_assemblies(program=program, assembly_ids=[row.pk], as_of=today)
     return row
 
@@ -70,22 +72,43 @@ def add_fact(
     assembly: Assembly,
     kind: FactKind,
     on: date,
+    work: str = "test",
+    hindrance: Hindrance | None = None,
     words: str = "",
-    until: date | None = None,
     today: date,
     hand: Hand,
 ) -> None:
-    """Record one fact by hand and replay its assembly. Raises FactError."""
+    """Record one fact by hand and replay its assembly.
+
+    Raises FactError for a day that cannot be, and for a pass before the installation on record.
+    """
     fact = NewFact(
         assembly_id=assembly.pk,
         kind=kind,
         on=on,
-        until=until,
+        work=work,
+        hindrance=hindrance,
         reason=hand.reason,
         detail={"words": words} if words else None,
     )
-    record_facts(program=assembly.program, facts=[fact], recorded_at=hand.at, by=hand.by)
+    _refuse_what_cannot_be(fact, today=today)
+    record_facts(
+        program=assembly.program, facts=[fact], recorded_at=hand.at, by=hand.by, today=today
+    )
     replay_assemblies(program=assembly.program, assembly_ids=[assembly.pk], as_of=today)
+
+
+def _refuse_what_cannot_be(fact: NewFact, *, today: date) -> None:
+    """Refuse a fact that contradicts what is on record of its assembly."""
+    rows = Fact.objects.filter(assembly=fact.assembly_id, withdrawn_at__isnull=True)
+    told = rows.filter(kind__in=(FactKind.INSTALLED, FactKind.PASSED))
+    known = [DomainFact(kind=FactKind(kind), on=on) for kind, on in told.values_list("kind", "on")]
+    before = fact_faults(facts=known, today=today)
+    faults = [
+        said for said in fact_faults(facts=[*known, fact.plain], today=today) if said not in before
+    ]
+    if faults:
+        raise FactError(field="on", message=" ".join(faults))
 
 
 @transaction.atomic

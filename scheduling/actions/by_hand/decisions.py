@@ -1,0 +1,280 @@
+"""A person's decision for one assembly or a group: kept as one, ended as one, looked at again."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
+from datetime import date
+from typing import Final
+
+from django.db import transaction
+
+from registry.changes import Hand, record_change
+from registry.models import Program
+from scheduling.actions.by_hand.rows import RefusedChangeError
+from scheduling.actions.facts import NewFact, record_facts, withdraw_facts
+from scheduling.actions.replaying import replay_assemblies
+from scheduling.domain.decisions import Decision as Told
+from scheduling.domain.decisions import DecisionError, decision_faults
+from scheduling.domain.facts import FactKind
+from scheduling.models import AssemblyState, Decision, DecisionMember, Fact
+
+MOST_AT_ONCE: Final = 5_000
+"""Assemblies replayed while a person waits."""
+
+ENDED_BY: Final = {
+    FactKind.IDLED: FactKind.RESUMED,
+    FactKind.EXEMPTED: FactKind.INCLUDED,
+    FactKind.STOPPED: FactKind.RESTARTED,
+}
+"""The fact that ends each; an extension and a hold end by a nearer last day."""
+
+_SHORTENED: Final = "Ended early, with the whole decision."
+_LATER: Final = "Looked at; another review day."
+
+
+@transaction.atomic
+def decide(
+    *, program: Program, told: Told, chosen_by: str, today: date, hand: Hand
+) -> tuple[Decision, list[DecisionMember]]:
+    """Record a decision for its members (ids of assemblies, as text), and replay them.
+
+    Raises DecisionError with every fault by its field; then nothing is kept.
+    """
+    _refuse(told, today=today)
+    ids = [int(member) for member in told.members]
+    row = Decision.objects.create(
+        program=program,
+        kind=told.kind.value,
+        name=told.group.strip()[:200],
+        chosen_by=chosen_by[:300],
+        on=told.on,
+        until=told.until,
+        reason=told.reason.strip()[:500],
+        approved_by=told.approved_by.strip()[:150],
+        made_at=hand.at,
+        made_by=hand.by,
+    )
+    before = _due_dates(ids)
+    facts = _record(row, ids=ids, kind=told.kind, on=told.on, until=told.until,
+                    today=today, hand=replace(hand, reason=row.reason))  # fmt: skip
+    replay_assemblies(program=program, assembly_ids=ids, as_of=today)
+    after = _due_dates(ids)
+    members = DecisionMember.objects.bulk_create(
+        [
+            DecisionMember(
+                decision=row,
+                assembly_id=pk,
+                fact=facts[pk],
+                due_before=before.get(pk),
+                due_after=after.get(pk),
+            )
+            for pk in ids
+        ],
+        batch_size=500,
+    )
+    _note(row, hand=hand, before={}, after={**_said(row), "assemblies": len(ids)})
+    return row, members
+
+
+@transaction.atomic
+def end_decision(*, decision: Decision, on: date, today: date, hand: Hand) -> int:
+    """End a decision as a whole on a day, and replay those in it; return how many it freed.
+
+    An extension or a hold gets `on` as its last day; an idle time, an exemption and a stopped
+    clock end by a fact of that day. A member whose own fact was withdrawn is left alone.
+    Raises RefusedChangeError.
+    """
+    row = Decision.objects.select_for_update().get(pk=decision.pk)
+    _refuse_end(row, on=on, today=today)
+    members = _live(row)
+    ended_by = ENDED_BY.get(FactKind(row.kind))
+    if ended_by is None:
+        _shorten(row, members=members, on=on, today=today, hand=hand)
+    else:
+        ids = [member.assembly_id for member in members]
+        _record(row, ids=ids, kind=ended_by, on=on, until=None, today=today, hand=hand)
+        replay_assemblies(program=row.program, assembly_ids=ids, as_of=today)
+    row.ended_on, row.ended_at = on, hand.at
+    row.ended_by, row.ended_reason = hand.by, hand.reason[:500]
+    row.save(update_fields=["ended_on", "ended_at", "ended_by", "ended_reason"])
+    _note(row, hand=hand, before={"ended_on": None}, after={"ended_on": on.isoformat()})
+    _keep_due_dates(members)
+    return len(members)
+
+
+@transaction.atomic
+def look_again(*, decision: Decision, until: date, today: date, hand: Hand) -> None:
+    """Give an idle time or an exemption another review day. Raises RefusedChangeError."""
+    row = Decision.objects.select_for_update().get(pk=decision.pk)
+    if row.ended_at is not None:
+        raise RefusedChangeError(field="until", message="It has ended. Decide it anew.")
+    if FactKind(row.kind) not in (FactKind.IDLED, FactKind.EXEMPTED):
+        raise RefusedChangeError(field="until", message="Only an idle time or an exemption has one")
+    if until <= today:
+        raise RefusedChangeError(field="until", message=f"Choose a day after {today}.")
+    members, before = _live(row), row.until
+    _renew(row, members=members, until=until, today=today, hand=hand, why=_LATER)
+    row.until = until
+    row.save(update_fields=["until"])
+    _note(row, hand=hand, before={"until": str(before)}, after={"until": str(until)})
+
+
+def _refuse(told: Told, *, today: date) -> None:
+    faults = decision_faults(told)
+    if "on" not in faults and told.on > today:
+        faults["on"] = f"It begins on {told.on}, after {today}: record it on that day."
+    if len(told.members) > MOST_AT_ONCE:
+        faults["members"] = (
+            f"{len(told.members):,} are chosen and {MOST_AT_ONCE:,} can be decided at once:"
+            " narrow them by street, city or service, and decide the rest after."
+        )
+    if faults:
+        raise DecisionError(faults)
+
+
+def _refuse_end(row: Decision, *, on: date, today: date) -> None:
+    said = ""
+    if row.ended_at is not None:
+        said = "It has ended already."
+    elif on < row.on:
+        said = f"It began on {row.on}: choose that day or a later one."
+    elif FactKind(row.kind) in ENDED_BY and on > today:
+        said = f"{on} has not come yet: end it on that day."
+    elif FactKind(row.kind) not in ENDED_BY and row.until is not None and on >= row.until:
+        said = f"It ends by itself on {row.until}: choose an earlier day."
+    if said:
+        raise RefusedChangeError(field="on", message=said)
+
+
+def _shorten(
+    row: Decision, *, members: Sequence[DecisionMember], on: date, today: date, hand: Hand
+) -> None:
+    """End an extension or a hold on an earlier day; one that then moves nothing is only gone."""
+    gone = hand.reason or _SHORTENED
+    if on <= row.on:
+        _withdraw(row, members=members, hand=replace(hand, reason=gone), today=today)
+        return
+    _withdraw(row, members=members, hand=replace(hand, reason=gone), today=today)
+    due = _due_dates([member.assembly_id for member in members])
+    kept = [
+        member
+        for member in members
+        if row.kind != FactKind.EXTENDED or (due.get(member.assembly_id) or date.min) < on
+    ]
+    _bring(row, members=kept, until=on, today=today, hand=replace(hand, reason=row.reason))
+
+
+def _renew(
+    row: Decision,
+    *,
+    members: Sequence[DecisionMember],
+    until: date,
+    today: date,
+    hand: Hand,
+    why: str,
+) -> None:
+    """Withdraw the facts of a decision and record them with another day."""
+    _withdraw(row, members=members, hand=replace(hand, reason=hand.reason or why), today=None)
+    _bring(row, members=members, until=until, today=today, hand=replace(hand, reason=row.reason))
+
+
+def _withdraw(
+    row: Decision, *, members: Sequence[DecisionMember], hand: Hand, today: date | None
+) -> None:
+    withdraw_facts(
+        program=row.program,
+        fact_ids=[member.fact_id for member in members],
+        at=hand.at,
+        reason=hand.reason,
+        by=hand.by,
+    )
+    if today is not None:
+        ids = [member.assembly_id for member in members]
+        replay_assemblies(program=row.program, assembly_ids=ids, as_of=today)
+
+
+def _bring(
+    row: Decision, *, members: Sequence[DecisionMember], until: date, today: date, hand: Hand
+) -> None:
+    ids = [member.assembly_id for member in members]
+    facts = _record(
+        row, ids=ids, kind=FactKind(row.kind), on=row.on, until=until, today=today, hand=hand
+    )
+    for member in members:
+        member.fact = facts[member.assembly_id]
+    DecisionMember.objects.bulk_update(members, ["fact"], batch_size=500)
+    replay_assemblies(program=row.program, assembly_ids=ids, as_of=today)
+
+
+def _record(
+    row: Decision,
+    *,
+    ids: Sequence[int],
+    kind: FactKind,
+    on: date,
+    until: date | None,
+    today: date,
+    hand: Hand,
+) -> Mapping[int, Fact]:
+    facts = [
+        NewFact(
+            assembly_id=pk,
+            kind=kind,
+            on=on,
+            until=until,
+            source_ref=f"decision {row.pk}",
+            reason=hand.reason,
+            detail={"approved_by": row.approved_by, "group": row.name},
+        )
+        for pk in ids
+    ]
+    rows = record_facts(
+        program=row.program, facts=facts, recorded_at=hand.at, by=hand.by, today=today
+    )
+    return dict(zip(ids, rows, strict=True))
+
+
+def _live(row: Decision) -> list[DecisionMember]:
+    members = row.members.filter(fact__withdrawn_at__isnull=True).order_by("pk")
+    return list(members)
+
+
+def _due_dates(ids: Collection[int]) -> dict[int, date | None]:
+    found: dict[int, date | None] = {}
+    ordered = sorted(ids)
+    for start in range(0, len(ordered), 500):
+        rows = AssemblyState.objects.filter(assembly__in=ordered[start : start + 500])
+        found.update(rows.values_list("assembly_id", "due_on"))
+    return found
+
+
+def _keep_due_dates(members: Sequence[DecisionMember]) -> None:
+    due = _due_dates([member.assembly_id for member in members])
+    for member in members:
+        member.due_after = due.get(member.assembly_id)
+    DecisionMember.objects.bulk_update(members, ["due_after"], batch_size=500)
+
+
+def _said(row: Decision) -> dict[str, object]:
+    return {
+        "kind": row.kind,
+        "group": row.name,
+        "on": row.on.isoformat(),
+        "until": row.until.isoformat() if row.until else None,
+        "approved_by": row.approved_by,
+    }
+
+
+def _note(
+    row: Decision, *, hand: Hand, before: dict[str, object], after: dict[str, object]
+) -> None:
+    record_change(
+        hand=hand,
+        what="decision",
+        subject_id=row.pk,
+        label=str(row),
+        before=before,
+        after=after,
+        program=row.program,
+    )

@@ -12,7 +12,7 @@ from registry.changes import Hand, record_change
 from registry.models import Assembly, Program
 from scheduling.actions.drafting import Seen
 from scheduling.actions.recalculating import recalculate
-from scheduling.actions.replaying import Progress
+from scheduling.actions.replaying import Progress, replay_premises
 from scheduling.actions.standing_board import renew_board
 from scheduling.domain.draft_tables import checked
 from scheduling.models import Adoption, Rulebook
@@ -105,6 +105,7 @@ def replay_for_new_rules(*, program: Program, as_of: date, progress: Progress | 
     if not ids:
         return 0
     tally = recalculate(program=program, changed_on=min(days), as_of=as_of, progress=progress)
+    replay_premises(program=program, premises_ids=None, as_of=as_of)
     renew_board(program=program, on=as_of, at=timezone.now())
     Adoption.objects.filter(pk__in=ids).update(awaits_replay=False)
     return tally.assemblies

@@ -105,7 +105,9 @@ def _connections(
         kind, name = _stated_connection(row=row, landing=landing)
         key = (site.pk, str(kind), name)
         if key not in known:
-            known[key] = ServiceConnection(premises=site, kind=kind, name=name)
+            known[key] = ServiceConnection(
+                premises=site, kind=kind, name=name, created_at=landing.hand.at
+            )
             fresh.append(known[key])
         chosen[row.row] = known[key]
     ServiceConnection.objects.bulk_create(fresh, batch_size=500)

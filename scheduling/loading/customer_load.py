@@ -17,14 +17,16 @@ from registry.domain.identity import account_key
 from registry.domain.proposals import Difference
 from registry.header_hints import unread_columns
 from registry.load_reports import LoadReport
-from registry.models import LoadBatch, Program, SavedHeader, SetAsideRow
+from registry.models import LoadBatch, Premises, Program, SavedHeader, SetAsideRow
 from registry.moments import recording_moment
 from registry.sheets import Record, Sheet
 from registry.source_files import LoadRefusedError, SourceFile
+from scheduling.actions.replaying import replay_premises
 from scheduling.loading.customer_report import CustomerReport
 from scheduling.loading.known_accounts import KnownAccounts, known_accounts
 from scheduling.loading.new_accounts import bring_in_accounts
 from scheduling.loading.proposing import propose
+from scheduling.models import Adoption
 
 WHAT = "customers"
 NEEDED = ("account", "address")
@@ -87,12 +89,20 @@ def _load(*, source: SourceFile, program: Program, as_of: date, hand: Hand) -> C
         by=hand.by, file_sha256=source.digest,
     )  # fmt: skip
     created = bring_in_accounts(program=program, rows=found.fresh, batch=batch, hand=hand)
+    _ask_of(created, program=program, as_of=as_of)
     raised = propose(
         program=program, found=found.differences, subjects=found.subjects, batch=batch, hand=hand
     )
     report = _report(found=found, sheet=sheet, columns=columns, created=created, raised=raised)
     _keep(batch=batch, report=report, rows=found.rows, hand=hand, created=created, seen=seen)
     return report
+
+
+def _ask_of(created: dict[int, Premises], *, program: Program, as_of: date) -> None:
+    """Work out what is owed of new accounts: surveys, and protection where it lacks."""
+    ids = {site.pk for site in created.values()}
+    if ids and Adoption.objects.filter(program=program).exists():
+        replay_premises(program=program, premises_ids=ids, as_of=as_of)
 
 
 def _columns(*, sheet: Sheet, program: Program) -> ColumnMap:

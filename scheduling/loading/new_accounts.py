@@ -33,11 +33,11 @@ def bring_in_accounts(
     first: dict[str, StatedCustomer] = {}
     for row in rows:
         first.setdefault(key_of(row), row)
-    sites = {key: _premises(row, key=key, program=program) for key, row in first.items()}
+    sites = {key: _premises(row, key=key, batch=batch) for key, row in first.items()}
     Premises.objects.bulk_create(sites.values(), batch_size=500)
     site_of = {row.row: sites[key_of(row)] for row in rows}
     _name_people(program=program, rows=first, sites=sites)
-    _connect(rows=rows, site_of=site_of)
+    _connect(rows=rows, site_of=site_of, batch=batch)
     HazardAssessment.objects.bulk_create(
         (
             HazardAssessment(
@@ -57,11 +57,12 @@ def bring_in_accounts(
     return site_of
 
 
-def _premises(row: StatedCustomer, *, key: str, program: Program) -> Premises:
+def _premises(row: StatedCustomer, *, key: str, batch: LoadBatch) -> Premises:
     site = row.site
     return Premises(
-        program=program,
+        program=batch.program,
         key=key,
+        created_at=batch.at,
         account=site.account,
         name=site.name,
         address=site.address,
@@ -117,9 +118,14 @@ def party_values(owner: StatedOwner) -> dict[str, str]:
     return {name: getattr(owner, name) for name in names}
 
 
-def _connect(*, rows: Sequence[StatedCustomer], site_of: dict[int, Premises]) -> None:
+def _connect(
+    *, rows: Sequence[StatedCustomer], site_of: dict[int, Premises], batch: LoadBatch
+) -> None:
     kinds = {(site_of[row.row].pk, row.service.value): site_of[row.row] for row in rows}
     ServiceConnection.objects.bulk_create(
-        (ServiceConnection(premises=site, kind=kind) for (_, kind), site in kinds.items()),
+        (
+            ServiceConnection(premises=site, kind=kind, created_at=batch.at)
+            for (_, kind), site in kinds.items()
+        ),
         batch_size=500,
     )

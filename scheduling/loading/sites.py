@@ -107,7 +107,14 @@ def _new(*, group: SiteGroup, landing: Landing) -> Premises:
             landing.note(
                 row=row.row, name="premises", before=str(before.address), after=texts["address"]
             )
-    return Premises(program=landing.program, key=group.key, lat=lat, lon=lon, **texts)
+    return Premises(
+        program=landing.program,
+        key=group.key,
+        lat=lat,
+        lon=lon,
+        created_at=landing.hand.at,
+        **texts,
+    )
 
 
 def _corrected(*, group: SiteGroup, groups: set[str], landing: Landing) -> Premises | None:

@@ -14,13 +14,9 @@ from django.views.decorators.http import require_GET, require_http_methods
 from registry.access import Verb, visible_assemblies, visible_premises
 from registry.domain.kinds import PartyRole
 from registry.models import Party, Premises, ServiceConnection
-from scheduling.actions.by_hand.premises import (
-    keep_connection,
-    keep_party,
-    keep_premises,
-    name_party,
-)
+from scheduling.actions.by_hand.premises import keep_party, keep_premises, name_party
 from scheduling.actions.by_hand.rows import RefusedChangeError
+from scheduling.actions.by_hand.surveys import change_service, follow_premises
 from scheduling.domain.standing import StandingDates, standing_on
 from scheduling.forms.plain import PlainForm
 from scheduling.forms.registry import ConnectionForm, PartyForm, PremisesForm, RoleForm
@@ -139,12 +135,14 @@ def _initial(one: Premises) -> dict[str, Any]:
 
 def _keep(form: PremisesForm, desk: Desk, one: Premises | None) -> Premises | None:
     try:
-        return keep_premises(
+        kept = keep_premises(
             program=desk.program, premises=one, values=form.cleaned_data, hand=desk.hand()
         )
     except RefusedChangeError as refusal:
         refuse(form, refusal)
         return None
+    follow_premises(program=desk.program, premises_ids=[kept.pk], today=desk.today)
+    return kept
 
 
 def refuse(form: PlainForm, refusal: RefusedChangeError) -> None:
@@ -179,8 +177,12 @@ def _connection(
     form = ConnectionForm(request.POST or None, initial=initial)
     if request.method == "POST" and form.is_valid():
         try:
-            keep_connection(
-                premises=site, connection=one, values=form.cleaned_data, hand=desk.hand()
+            change_service(
+                premises=site,
+                connection=one,
+                values=form.cleaned_data,
+                today=desk.today,
+                hand=desk.hand(),
             )
         except RefusedChangeError as refusal:
             refuse(form, refusal)

@@ -1,0 +1,123 @@
+"""A premises surveyed, and a service connection changed: kept, and what follows worked out."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+
+from django.db import transaction
+
+from registry.changes import Hand, record_change
+from registry.domain.kinds import Hazard
+from registry.models import Assembly, HazardAssessment, Premises, Program, ServiceConnection
+from scheduling.actions.by_hand.premises import keep_connection
+from scheduling.actions.by_hand.rows import RefusedChangeError
+from scheduling.actions.replaying import replay_assemblies, replay_premises
+from scheduling.queries.rulebooks import NoRulebookError
+
+SHAPE = ("kind", "has_chemicals", "runs_part_year")
+"""What a rule asks about a service connection."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Survey:
+    """What somebody found at a premises on a day, and which protection it asks for, in words."""
+
+    on: date
+    hazard: Hazard
+    finding: str = ""
+    asks_for: str = ""
+
+
+@transaction.atomic
+def keep_survey(*, premises: Premises, survey: Survey, today: date, hand: Hand) -> HazardAssessment:
+    """Record a survey of a premises; it meets a re-survey, and protection follows from it.
+
+    Assemblies nobody assessed by themselves take its hazard. Raises RefusedChangeError for a
+    day to come, and where no hazard was found.
+    """
+    if survey.on > today:
+        message = f"{survey.on} is still to come. Record the survey on its day."
+        raise RefusedChangeError(field="on", message=message)
+    if survey.hazard is Hazard.NOT_ASSESSED:
+        message = "A survey finds a hazard, high or low. Without one nothing was assessed."
+        raise RefusedChangeError(field="hazard", message=message)
+    row = HazardAssessment.objects.create(
+        premises=premises,
+        assessed_on=survey.on,
+        hazard=survey.hazard,
+        asks_for=survey.asks_for,
+        finding=survey.finding,
+        recorded_at=hand.at,
+        by=hand.by,
+    )
+    record_change(
+        hand=hand,
+        what="hazardassessment",
+        subject_id=row.pk,
+        label=str(premises),
+        before={},
+        after={"assessed_on": survey.on.isoformat(), "hazard": survey.hazard.value},
+        program=premises.program,
+    )
+    _take_the_hazard(premises)
+    follow_premises(program=premises.program, premises_ids=[premises.pk], today=today)
+    return row
+
+
+def _take_the_hazard(premises: Premises) -> None:
+    """Keep the newest finding about a premises on the assemblies that have none of their own."""
+    newest = premises.assessments.filter(assembly__isnull=True).order_by("-assessed_on", "-pk")
+    found = newest.first()
+    if found is not None:
+        rows = Assembly.objects.filter(premises=premises, assessments__isnull=True)
+        rows.update(hazard=found.hazard)
+
+
+@transaction.atomic
+def change_service(
+    *,
+    premises: Premises,
+    connection: ServiceConnection | None,
+    values: Mapping[str, Any],
+    today: date,
+    hand: Hand,
+) -> ServiceConnection:
+    """Write a service connection with what it was before, and work out what follows.
+
+    Raises RefusedChangeError for a second of the same name.
+    """
+    kept = dict(values)
+    if connection is not None and _differs(connection, values):
+        kept["was"] = [*connection.was, _as_it_was(connection, until=hand.at)]
+    row = keep_connection(premises=premises, connection=connection, values=kept, hand=hand)
+    follow_premises(program=premises.program, premises_ids=[premises.pk], today=today)
+    return row
+
+
+def _differs(connection: ServiceConnection, values: Mapping[str, Any]) -> bool:
+    return any(name in values and getattr(connection, name) != values[name] for name in SHAPE)
+
+
+def _as_it_was(connection: ServiceConnection, *, until: datetime) -> dict[str, Any]:
+    return {"until": until.isoformat(), **{name: getattr(connection, name) for name in SHAPE}}
+
+
+def follow_premises(*, program: Program, premises_ids: Collection[int], today: date) -> None:
+    """Work out what is owed at these premises; without a rulebook nothing is.
+
+    Their assemblies follow too, for a premises' use and hazard are theirs.
+    """
+    ids = list(
+        Assembly.objects.filter(program=program, premises__in=premises_ids).values_list(
+            "pk", flat=True
+        )
+    )
+    try:
+        if ids:
+            replay_assemblies(program=program, assembly_ids=ids, as_of=today)
+        replay_premises(program=program, premises_ids=premises_ids, as_of=today)
+    except NoRulebookError:
+        return

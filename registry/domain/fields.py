@@ -40,6 +40,8 @@ class RegistryField(StrEnum):
     RESULT = "result"
     STATUS = "status"
     PROTECTS = "protects"
+    CHEMICALS = "chemicals"
+    PART_YEAR = "part_year"
     OWNER_PHONE = "owner_phone"
     PHONE = "phone"
     ADDRESS_NUMBER = "address_number"
@@ -56,6 +58,8 @@ EXPORTED = tuple(
         RegistryField.RESULT,
         RegistryField.STATUS,
         RegistryField.PROTECTS,
+        RegistryField.CHEMICALS,
+        RegistryField.PART_YEAR,
         RegistryField.OWNER_PHONE,
         RegistryField.PHONE,
         RegistryField.ADDRESS_NUMBER,

@@ -124,6 +124,11 @@ _REGISTRY: dict[R, str] = {
     R.PROTECTS: "protects|protection|protection type|type of protection|containment/isolation|"
     "containment or isolation|isolation/containment|cont/iso|containment|purpose|c/i|"
     "protection level",
+    R.CHEMICALS: "chemicals|chemicals fed|has chemicals|chemicals used|chemical|chemical feed|"
+    "chemical injection|chemical use|chemicals injected|fertilizer injection|chemigation|"
+    "injects chemicals|chemicals y/n",
+    R.PART_YEAR: "part_year|part year|runs part year|part-year|seasonal|seasonal use|"
+    "seasonal service|seasonal y/n|used part of year",
     R.INSTALLED_ON: "installed on|install date|installed|date installed|installation date|"
     "inst date|date of installation|date of install|instal date|installed date|in service date|"
     "date in service|inservice date|install dt|inst dt|installdate|assembly install date|"

@@ -29,6 +29,7 @@ from registry.domain.words import (
     read_result,
     read_service,
     read_status,
+    read_yes_or_no,
 )
 from registry.domain.written_dates import read_date, read_past_date
 
@@ -128,6 +129,8 @@ def _assembly(reader: RowReader) -> StatedAssembly:
         hazard=reader.read(F.HAZARD, lambda raw: read_hazard(raw, header=hazard_header)),
         service=reader.read(F.SERVICE, read_service),
         protects=reader.read(F.PROTECTS, read_protects),
+        has_chemicals=reader.read(F.CHEMICALS, read_yes_or_no),
+        runs_part_year=reader.read(F.PART_YEAR, read_yes_or_no),
     )
 
 

@@ -69,6 +69,8 @@ class StatedAssembly:
     hazard: Hazard = Hazard.NOT_ASSESSED
     service: ServiceKind = ServiceKind.UNKNOWN
     protects: Protects | None = None
+    has_chemicals: bool | None = None
+    runs_part_year: bool | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -186,6 +186,16 @@ def read_yes(raw: str) -> bool | None:
     return False if word in _NO else None
 
 
+def read_yes_or_no(raw: str) -> Reading[bool | None]:
+    """Yes or no; None where the cell is blank, or not understood and said so."""
+    if is_none(raw):
+        return Reading(None)
+    found = read_yes(raw)
+    if found is not None:
+        return Reading(found)
+    return Reading(None, f"{clean(raw)!r} is not understood; write yes or no.")
+
+
 def read_protects(raw: str) -> Reading[Protects | None]:
     """Containment protects the main, isolation a fixture; None where nothing is said."""
     if is_none(raw):

@@ -111,13 +111,39 @@ def _clock(hour: str, minute: str | None) -> str:
     return f"{int(hour):02d}:{minute or '00'}"
 
 
+_YES_OR_NO = [("", "not recorded"), ("yes", "yes"), ("no", "no")]
+
+
+def yes_or_no(label: str, *, help_text: str) -> forms.TypedChoiceField:
+    """Yes, no, or nobody recorded it: None."""
+    return forms.TypedChoiceField(
+        label=label,
+        choices=_YES_OR_NO,
+        required=False,
+        coerce={"yes": True, "no": False}.__getitem__,
+        empty_value=None,
+        help_text=help_text,
+    )
+
+
+def said_yes_or_no(value: bool | None) -> str:
+    """What such a field shows of a stored value."""
+    return "" if value is None else "yes" if value else "no"
+
+
 class ConnectionForm(PlainForm):
-    """A service connection."""
+    """A service connection, with what rules ask about it."""
 
     kind = forms.ChoiceField(
         label="Service", choices=[("", "not recorded"), *_words(ServiceKind)], required=False
     )
     name = text_field("Name", longest=120, help_text="where there are several of a kind")
+    has_chemicals = yes_or_no(
+        "Chemicals are fed into it", help_text="not recorded is treated as yes, the stricter"
+    )
+    runs_part_year = yes_or_no(
+        "It runs less than six months a year", help_text="not recorded is treated as no"
+    )
 
 
 class AssemblyForm(PlainForm):

@@ -12,6 +12,7 @@ from registry.domain.sizes import size_text
 from registry.domain.statements import StatedRow
 from registry.models import Assembly, HazardAssessment, Premises, Program, ServiceConnection
 from scheduling.loading.landing import Landing
+from scheduling.loading.services import land_services
 
 OURS = "NO-SERIAL-"
 """How a number of ours begins: it stands in for a serial that nobody could read."""
@@ -29,6 +30,7 @@ _COLUMN_OF = {
 def land_assemblies(*, landing: Landing, site_of: Mapping[int, Premises]) -> dict[int, Assembly]:
     """Write the assemblies of all rows; return them by row number."""
     connections = _connections(landing=landing, site_of=site_of)
+    land_services(landing=landing, connections=connections)
     numbers = our_numbers(landing.program)
     fresh: dict[int, Assembly] = {}
     moved: dict[int, Assembly] = {}

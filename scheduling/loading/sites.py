@@ -1,7 +1,7 @@
 """Premises of a file: rows of one account and address together, matched, corrected or new."""
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
@@ -11,6 +11,7 @@ from registry.domain.fields import RegistryField as F
 from registry.domain.identity import account_key, address_key, folded, premises_key
 from registry.domain.statements import StatedRow, StatedSite
 from registry.models import Premises
+from scheduling.loading.hand_edits import written_by_hand
 from scheduling.loading.landing import Landing
 
 _TEXTS = {
@@ -45,21 +46,35 @@ def land_sites(landing: Landing) -> dict[int, Premises]:
     fresh: list[Premises] = []
     moved: list[Premises] = []
     site_of: dict[int, Premises] = {}
-    for group in groups:
-        site = landing.stored.premises.get(group.key) or _corrected(
-            group=group, groups=in_file, landing=landing
-        )
+    known = [_known(group=group, groups=in_file, landing=landing) for group in groups]
+    by_hand = written_by_hand(
+        landing.program,
+        [site for group, site in zip(groups, known, strict=True) if site and _differ(site, group)],
+    )
+    for group, found in zip(groups, known, strict=True):
         _tell_contradictions(group=group, landing=landing)
-        if site is None:
-            site = _new(group=group, landing=landing)
+        site = found or _new(group=group, landing=landing)
+        if found is None:
             fresh.append(site)
-        elif _update(site=site, group=group, landing=landing):
+        elif _update(
+            site=site, group=group, landing=landing, kept=by_hand.get(site.pk, frozenset())
+        ):
             moved.append(site)
         site_of.update({row.row: site for row in group.rows})
     Premises.objects.bulk_create(fresh, batch_size=500)
     Premises.objects.bulk_update(moved, [*_TEXTS, "lat", "lon", "key"], batch_size=200)
     landing.stored.premises.update({site.key: site for site in fresh})
     return site_of
+
+
+def _known(*, group: SiteGroup, groups: set[str], landing: Landing) -> Premises | None:
+    return landing.stored.premises.get(group.key) or _corrected(
+        group=group, groups=groups, landing=landing
+    )
+
+
+def _differ(site: Premises, group: SiteGroup) -> bool:
+    return any(value and value != _stored_value(site, name) for name, value in group.said.items())
 
 
 def _groups(rows: Iterable[StatedRow]) -> list[SiteGroup]:
@@ -139,22 +154,42 @@ def _corrected(*, group: SiteGroup, groups: set[str], landing: Landing) -> Premi
     return site if site.key not in groups and shares and moves_whole else None
 
 
-def _update(*, site: Premises, group: SiteGroup, landing: Landing) -> bool:
-    """Bring a stored premises to what the rows say; blanks leave it as it is."""
+def _update(*, site: Premises, group: SiteGroup, landing: Landing, kept: Collection[str]) -> bool:
+    """Bring a stored premises to what the rows say; blanks and what a person wrote stay."""
     changed = False
     for name, value in group.said.items():
         before = _stored_value(site, name)
         if not value or value == before:
             continue
+        if name in kept or (name == "position" and "lat" in kept):
+            _tell_kept(group, name=name, before=before, landing=landing)
+            continue
         changed = True
+        if name == "use":
+            landing.touched.update(landing.stored.at_premises[site.pk])
         for row in group.rows:
             if _value(row.site, name) == value:
                 landing.note(row=row.row, name=f"premises {name}", before=before, after=value)
         _set(site=site, name=name, value=value)
-    if site.key != group.key:
-        site.key, changed = group.key, True
-        landing.stored.premises[group.key] = site
+    key = premises_key(account=site.account, address=site.address, city=site.city)
+    if changed and site.key != key:
+        site.key = key
+        landing.stored.premises[key] = site
     return changed
+
+
+def _tell_kept(group: SiteGroup, *, name: str, before: Any, landing: Landing) -> None:
+    """Tell of a difference that stays as a person wrote it, once for each row that has it."""
+    for row in group.rows:
+        own = _value(row.site, name)
+        if own and own != before and (own == group.said[name] or name in _KNOWN_BY):
+            landing.warn(
+                row=row,
+                name=_COLUMNS[name],
+                message=f"A person wrote {_shown(before) if before else 'nothing'} here by hand,"
+                " and that stays; change the premises by hand if the sheet is right, or mend the"
+                " sheet.",
+            )
 
 
 def _set(*, site: Premises, name: str, value: Any) -> None:

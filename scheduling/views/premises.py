@@ -19,7 +19,13 @@ from scheduling.actions.by_hand.rows import RefusedChangeError
 from scheduling.actions.by_hand.surveys import change_service, follow_premises
 from scheduling.domain.standing import StandingDates, standing_on
 from scheduling.forms.plain import PlainForm
-from scheduling.forms.registry import ConnectionForm, PartyForm, PremisesForm, RoleForm
+from scheduling.forms.registry import (
+    ConnectionForm,
+    PartyForm,
+    PremisesForm,
+    RoleForm,
+    said_yes_or_no,
+)
 from scheduling.models import AssemblyState
 from scheduling.views.desk import EVERY_SEAT, Desk, Seat, at_desk
 
@@ -173,7 +179,16 @@ def connection_change(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse
 def _connection(
     request: HttpRequest, desk: Desk, site: Premises, one: ServiceConnection | None
 ) -> HttpResponse:
-    initial = {"kind": one.kind, "name": one.name} if one else {}
+    initial = (
+        {
+            "kind": one.kind,
+            "name": one.name,
+            "has_chemicals": said_yes_or_no(one.has_chemicals),
+            "runs_part_year": said_yes_or_no(one.runs_part_year),
+        }
+        if one
+        else {}
+    )
     form = ConnectionForm(request.POST or None, initial=initial)
     if request.method == "POST" and form.is_valid():
         try:
@@ -187,7 +202,9 @@ def _connection(
         except RefusedChangeError as refusal:
             refuse(form, refusal)
         else:
-            messages.success(request, "The service connection is kept.")
+            messages.success(
+                request, "The service connection is kept, and the dates are worked out again."
+            )
             return redirect("premises", code=desk.program.code, pk=site.pk)
     title = "Change the service connection" if one else "New service connection"
     context = {

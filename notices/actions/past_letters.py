@@ -129,7 +129,7 @@ def _obligations(assembly_ids: set[int]) -> dict[int, list[Obligation]]:
     for start in range(0, len(ids), 500):
         rows = Obligation.objects.filter(assembly__in=ids[start : start + 500])
         for row in rows.order_by("opens_on", "due_on", "pk"):
-            found[row.assembly_id].append(row)
+            found[row.its_assembly_id].append(row)
     return found
 
 

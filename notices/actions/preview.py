@@ -13,7 +13,7 @@ from notices.actions.recording import letters_left
 from notices.domain.owing import LetterGroup, OwedNotice, into_letters, within_quota
 from notices.queries.owed import owed_notices, positions_as_opened
 from notices.queries.responsible import in_batches, recipients
-from registry.models import Assembly, Program
+from registry.models import Assembly, Premises, Program
 from scheduling.models import Obligation, ProgramClock
 from scheduling.queries.opening import ids_to_open
 
@@ -129,14 +129,20 @@ def _by_rung(groups: Sequence[LetterGroup]) -> tuple[RungCount, ...]:
 
 def _lines(groups: Sequence[LetterGroup]) -> list[LetterLine]:
     addressees = recipients(group.first.recipient_key for group in groups)
-    ids = [owed.assembly_id for group in groups for owed in group.owed]
-    serials = _serials(ids)
+    everything = [owed for group in groups for owed in group.owed]
+    serials = _serials([o.assembly_id for o in everything if o.assembly_id is not None])
+    streets = _streets([o.premises_id for o in everything if o.assembly_id is None])
     return [
         LetterLine(
             rung=group.first.rung,
             recipient=addressees[group.first.recipient_key].mailing.name,
-            serials=tuple(serials[owed.assembly_id] for owed in group.owed),
-            assembly_ids=tuple(owed.assembly_id for owed in group.owed),
+            serials=tuple(
+                serials[owed.assembly_id]
+                if owed.assembly_id is not None
+                else f"{owed.work} at {streets[owed.premises_id]}"
+                for owed in group.owed
+            ),
+            assembly_ids=tuple(o.assembly_id for o in group.owed if o.assembly_id is not None),
             owed_on=group.first.owed_on,
             why=_why(group.first),
             citation=group.first.citation,
@@ -157,4 +163,12 @@ def _serials(assembly_ids: Sequence[int]) -> dict[int, str]:
     for batch in in_batches(dict.fromkeys(assembly_ids)):
         rows = Assembly.objects.filter(pk__in=batch)
         found |= dict(rows.values_list("pk", "serial"))
+    return found
+
+
+def _streets(premises_ids: Sequence[int]) -> dict[int, str]:
+    found: dict[int, str] = {}
+    for batch in in_batches(dict.fromkeys(premises_ids)):
+        rows = Premises.objects.filter(pk__in=batch)
+        found |= dict(rows.values_list("pk", "address"))
     return found

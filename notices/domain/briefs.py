@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import Protocol
 
 from notices.domain.addresses import AddressBlock
-from notices.domain.kinds import FireLine, LetterKind
+from notices.domain.kinds import FireLine, LetterKind, Work
 
 
 class Words(Protocol):
@@ -36,19 +36,28 @@ class Sender:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Item:
-    """One assembly a notice is about, as the record stands on the letter's day."""
+    """What one notice is about, as the record stands on the letter's day.
+
+    An assembly to be tested; or a service that lacks protection, with what is `there` and the
+    types `allowed` by `asks_source`; or a premises to be surveyed, `last_passed_on` the last
+    survey.
+    """
 
     premises_key: str
     premises: str
-    serial: str
-    serial_is_ours: bool
-    type: str
-    size_in: Decimal
-    location: str
-    service: str
-    hazard: str
-    last_passed_on: date | None
     due_on: date
+    serial: str = ""
+    serial_is_ours: bool = False
+    type: str = ""
+    size_in: Decimal = Decimal(0)
+    location: str = ""
+    service: str = ""
+    hazard: str = ""
+    last_passed_on: date | None = None
+    work: Work = Work.TEST
+    there: tuple[str, ...] = ()
+    allowed: tuple[str, ...] = ()
+    asks_source: str = ""
     failed_on: date | None = None
     cure_by: date | None = None
     cause: str = ""
@@ -88,3 +97,8 @@ class Brief:
     is_certified: bool = False
     citation: str = ""
     second_language: str = ""
+
+    @property
+    def work(self) -> Work:
+        """What the letter asks for: its items ask for the same."""
+        return self.items[0].work

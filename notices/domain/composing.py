@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from datetime import date
 
+from notices.domain import other_work
 from notices.domain.briefs import Brief, Item, Words
 from notices.domain.cautions import cautions_for
 from notices.domain.cleaning import clean
@@ -23,7 +24,7 @@ from notices.domain.content import (
     Table,
 )
 from notices.domain.headlines import headline, place_of
-from notices.domain.kinds import BEFORE_DUE_KINDS, LetterKind
+from notices.domain.kinds import BEFORE_DUE_KINDS, LetterKind, Work
 from notices.domain.long_dates import NO_BREAK, long_date
 from notices.domain.outlook import days_asked, next_paragraphs
 from notices.domain.wording import assembly_lines, cited, sentence_list, title_of, where_lines
@@ -37,7 +38,7 @@ def compose(brief: Brief, *, words: Words, second_words: Words | None = None) ->
     return LetterContent(
         kind=brief.kind,
         language="en",
-        title=title_of(brief.kind, words=words),
+        title=title_of(brief.kind, words=words, work=brief.work),
         letterhead=_letterhead(brief),
         address_lines=brief.address.lines,
         reference=_reference(brief, words=words),
@@ -50,10 +51,16 @@ def compose(brief: Brief, *, words: Words, second_words: Words | None = None) ->
         steps=_steps(brief, words=words),
         link=_link(brief, words=words),
         sections=_sections(brief, words=words),
-        cautions=cautions_for(brief.items, words=words),
+        cautions=_cautions(brief, words=words),
         foot=_foot(brief, words=words, has_second=second_words is not None),
         page_words=words.gettext("Page %(page)s of %(pages)s"),
     )
+
+
+def _cautions(brief: Brief, *, words: Words) -> tuple[str, ...]:
+    if brief.work is not Work.TEST:
+        return other_work.cautions(brief.items, words=words)
+    return cautions_for(brief.items, words=words)
 
 
 def _letterhead(brief: Brief) -> Letterhead:
@@ -66,7 +73,7 @@ def _letterhead(brief: Brief) -> Letterhead:
 def _reference(brief: Brief, *, words: Words) -> tuple[Labelled, ...]:
     pairs = [
         Labelled(words.gettext("Date"), long_date(brief.leaves_on)),
-        Labelled(words.gettext("Notice"), title_of(brief.kind, words=words)),
+        Labelled(words.gettext("Notice"), title_of(brief.kind, words=words, work=brief.work)),
         Labelled(words.gettext("Reference"), brief.number),
         Labelled(words.gettext("Short code"), printed_code(brief.code)),
     ]
@@ -90,6 +97,8 @@ def _second_headline(brief: Brief, *, words: Words | None) -> str:
 
 
 def _paragraphs(brief: Brief, *, words: Words) -> tuple[str, ...]:
+    if brief.work is not Work.TEST:
+        return (other_work.paragraph(brief, words=words),)
     several = len(brief.items)
     purpose = words.ngettext(
         "This assembly keeps used water at %(place)s out of the public drinking water.",
@@ -133,7 +142,11 @@ def _table(brief: Brief, *, words: Words) -> Table:
     for item in brief.items:
         groups.setdefault(item.premises_key, []).append(item)
     return Table(
-        heads=_heads(brief.kind, words=words),
+        heads=(
+            _heads(brief.kind, words=words)
+            if brief.work is Work.TEST
+            else other_work.heads(brief, words=words)
+        ),
         groups=tuple(
             RowGroup(
                 title=clean(items[0].premises) if len(groups) > 1 else "",
@@ -160,6 +173,8 @@ def _heads(kind: LetterKind, *, words: Words) -> tuple[str, ...]:
 
 
 def _row(item: Item, *, brief: Brief, words: Words) -> Row:
+    if item.work is not Work.TEST:
+        return other_work.row_of(item, brief=brief, words=words)
     passed = long_date(item.last_passed_on) if item.last_passed_on else words.gettext("none known")
     due, stands = long_date(item.due_on), _stands(item, day=brief.leaves_on, words=words)
     if brief.kind is LetterKind.REPAIR:
@@ -193,6 +208,8 @@ def _stands(item: Item, *, day: date, words: Words) -> str:
 
 
 def _steps(brief: Brief, *, words: Words) -> tuple[str, ...]:
+    if brief.work is not Work.TEST:
+        return other_work.steps(brief, words=words)
     several = len(brief.items)
     first = words.gettext("Ask a tester whom this program accepts. We can tell you who they are.")
     if brief.kind is LetterKind.REPAIR:
@@ -249,6 +266,12 @@ def _disagree(brief: Brief, *, words: Words) -> str:
             "You may ask to be heard, in person or in writing, before %(date)s: %(reach)s. "
             "We can correct an error in the record. A passing test closes this notice."
         )
+    if brief.kind is LetterKind.FINAL and brief.work is not Work.TEST:
+        heard = words.gettext(
+            "You may ask to be heard, in person or in writing, before %(date)s: %(reach)s. "
+            "We can correct an error in the record."
+        )
+        text = f"{heard} {other_work.closes(brief.work, words=words)}"
     return text % {"date": long_date(min(days)), "reach": reach}
 
 
@@ -262,4 +285,4 @@ def _foot(brief: Brief, *, words: Words, has_second: bool) -> str:
     if has_second and brief.second_language == "es":
         note = words.gettext("English, with a Spanish headline; your page can be read in Spanish")
         return f"{brief.number} \u00b7 {note}"
-    return f"{brief.number} \u00b7 {title_of(brief.kind, words=words)}"
+    return f"{brief.number} \u00b7 {title_of(brief.kind, words=words, work=brief.work)}"

@@ -8,7 +8,7 @@ from datetime import date
 
 from notices.domain.briefs import Item, Words
 from notices.domain.cleaning import clean
-from notices.domain.kinds import LetterKind
+from notices.domain.kinds import LetterKind, Work
 from notices.domain.long_dates import long_date
 from notices.domain.wording import N_, count_word
 
@@ -63,6 +63,64 @@ _OVERDUE_REPAIR = Pair(
     N_("The repair of %(count)s backflow assemblies at %(place)s is overdue."),
 )
 
+_PROTECTION = {
+    LetterKind.TEST_OWED: Pair(
+        N_("A water service at %(place)s needs backflow protection."),
+        N_("%(count)s water services at %(place)s need backflow protection."),
+    ),
+    LetterKind.REMINDER: Pair(
+        N_("Backflow protection of a water service at %(place)s is due."),
+        N_("%(count)s water services at %(place)s are due for backflow protection."),
+    ),
+    LetterKind.SECOND_REMINDER: Pair(
+        N_("Backflow protection of a water service at %(place)s is still due."),
+        N_("%(count)s water services at %(place)s are still due for backflow protection."),
+    ),
+    LetterKind.FIRST_OVERDUE: Pair(
+        N_("Backflow protection of a water service at %(place)s is overdue."),
+        N_("Backflow protection of %(count)s water services at %(place)s is overdue."),
+    ),
+    LetterKind.SECOND_OVERDUE: Pair(
+        N_("Second notice: backflow protection of a water service at %(place)s is overdue."),
+        N_("Second notice: backflow protection of %(count)s services at %(place)s is overdue."),
+    ),
+    LetterKind.FINAL: Pair(
+        N_("Final notice: backflow protection of a water service at %(place)s is overdue."),
+        N_("Final notice: backflow protection of %(count)s services at %(place)s is overdue."),
+    ),
+}
+_SURVEY = {
+    LetterKind.TEST_OWED: Pair(
+        N_("We must survey the plumbing at %(place)s."),
+        N_("We must survey the plumbing at %(place)s."),
+    ),
+    LetterKind.REMINDER: Pair(
+        N_("A survey of the plumbing at %(place)s is due."),
+        N_("Surveys of the plumbing at %(place)s are due."),
+    ),
+    LetterKind.SECOND_REMINDER: Pair(
+        N_("A survey of the plumbing at %(place)s is still due."),
+        N_("Surveys of the plumbing at %(place)s are still due."),
+    ),
+    LetterKind.FIRST_OVERDUE: Pair(
+        N_("A survey of the plumbing at %(place)s is overdue."),
+        N_("Surveys of the plumbing at %(place)s are overdue."),
+    ),
+    LetterKind.SECOND_OVERDUE: Pair(
+        N_("Second notice: a survey of the plumbing at %(place)s is overdue."),
+        N_("Second notice: surveys of the plumbing at %(place)s are overdue."),
+    ),
+    LetterKind.FINAL: Pair(
+        N_("Final notice: a survey of the plumbing at %(place)s is overdue."),
+        N_("Final notice: surveys of the plumbing at %(place)s are overdue."),
+    ),
+}
+_OTHER_MATTER = {Work.PROTECTION: _PROTECTION, Work.SURVEY: _SURVEY}
+
+_ACT_INSTALL = N_("Have it installed by %(date)s.")
+_ACT_INSTALL_NOW = N_("Have it installed now.")
+_ACT_SURVEY = N_("Agree with us on a day before %(date)s.")
+_ACT_SURVEY_NOW = N_("Agree with us on a day now.")
 _ACT = Pair(N_("Have it done by %(date)s."), N_("Have them done by %(date)s."))
 _ACT_NOW = Pair(N_("Have it done now."), N_("Have them done now."))
 _ACT_FIRST = N_("Have each done by its date, the first by %(date)s.")
@@ -83,10 +141,21 @@ def headline(
 
     `by` holds the days asked for: one, or several where assemblies differ.
     """
-    return (
-        _matter(kind=kind, items=items, words=words),
-        _act(kind=kind, count=len(items), by=by, words=words, language=language),
+    matter = _matter(kind=kind, items=items, words=words)
+    if items[0].work is not Work.TEST:
+        act = act_of_other(items[0].work, by=by, words=words, language=language)
+        return (matter, act)
+    return (matter, _act(kind=kind, count=len(items), by=by, words=words, language=language))
+
+
+def act_of_other(work: Work, *, by: Sequence[date], words: Words, language: str) -> str:
+    """Say by when protection is to be installed, or a survey agreed on."""
+    plain, now = (
+        (_ACT_SURVEY, _ACT_SURVEY_NOW) if work is Work.SURVEY else (_ACT_INSTALL, _ACT_INSTALL_NOW)
     )
+    if not by:
+        return words.gettext(now)
+    return words.gettext(plain) % {"date": long_date(min(by), language=language)}
 
 
 def place_of(items: Sequence[Item], *, words: Words) -> str:
@@ -99,7 +168,7 @@ def place_of(items: Sequence[Item], *, words: Words) -> str:
 
 
 def _matter(*, kind: LetterKind, items: Sequence[Item], words: Words) -> str:
-    pair = _MATTER[kind]
+    pair = _OTHER_MATTER.get(items[0].work, _MATTER).get(kind) or _MATTER[kind]
     overdue_notices = (LetterKind.FIRST_OVERDUE, LetterKind.SECOND_OVERDUE)
     if kind in overdue_notices and all(item.failed_on for item in items):
         pair = _OVERDUE_REPAIR

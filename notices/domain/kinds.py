@@ -25,6 +25,14 @@ BEFORE_DUE_KINDS = COURTESY_KINDS | {LetterKind.TEST_OWED}
 """Letters about a test that is not yet past its day."""
 
 
+class Work(StrEnum):
+    """What a letter asks for; one letter asks for one of them."""
+
+    TEST = "test"
+    PROTECTION = "protection"
+    SURVEY = "survey"
+
+
 class LetterState(StrEnum):
     """The life of a letter: composed, leaving once it may go, left; or it ends otherwise.
 

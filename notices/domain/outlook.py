@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import date
 
 from notices.domain.briefs import Brief, Step, Words
-from notices.domain.kinds import BEFORE_DUE_KINDS, FireLine, LetterKind
+from notices.domain.kinds import BEFORE_DUE_KINDS, FireLine, LetterKind, Work
 from notices.domain.long_dates import long_date
 from notices.domain.wording import cited, sentence_list, title_of
 
@@ -41,7 +41,7 @@ def next_paragraphs(brief: Brief, *, words: Words) -> tuple[str, ...]:
     steps = _spoken(brief)
     if not steps:
         return tuple(filter(None, [_fire(brief, steps=steps, words=words)]))
-    opening = _unless_passed(days_asked(brief), words=words)
+    opening = _unless_done(brief.work, days=days_asked(brief), words=words)
     sentences = [
         _sentence(step, is_first=place == 0, words=words) for place, step in enumerate(steps)
     ]
@@ -49,7 +49,12 @@ def next_paragraphs(brief: Brief, *, words: Words) -> tuple[str, ...]:
     return (cited(told, *(step.citation for step in steps)),)
 
 
-def _unless_passed(days: Sequence[date], *, words: Words) -> str:
+def _unless_done(work: Work, *, days: Sequence[date], words: Words) -> str:
+    if work is not Work.TEST:
+        if not days:
+            return words.gettext("While our record does not show it,")
+        text = words.gettext("If our record does not show it by %(date)s,")
+        return text % {"date": long_date(min(days))}
     if not days:
         return words.gettext("Without a passing test in our record,")
     text = words.gettext("If no passing test is in our record by %(date)s,")
@@ -64,6 +69,9 @@ def _spoken(brief: Brief) -> list[Step]:
     """A courtesy letter tells the next lawful step only; a dedicated fire line knows no order."""
     steps = [step for step in _lawful(brief.ahead) if step.kind in set(LetterKind)]
     steps = [step for step in steps if step.kind not in {"repair", "test-owed"}]
+    is_test = brief.work is Work.TEST
+    if not is_test:
+        steps = [step for step in steps if step.kind != LetterKind.SHUTOFF_ORDER]
     if brief.kind in BEFORE_DUE_KINDS or brief.kind is LetterKind.REPAIR:
         return steps[:1]
     if all(item.fire is FireLine.DEDICATED for item in brief.items):
@@ -98,7 +106,8 @@ def _order_ahead(step: Step, *, is_first: bool, words: Words) -> str:
 
 def _fire(brief: Brief, *, steps: Sequence[Step], words: Words) -> str:
     speaks_of_order = any(step.kind == LetterKind.SHUTOFF_ORDER for step in steps)
-    dedicated = any(item.fire is FireLine.DEDICATED for item in brief.items)
+    is_test = brief.work is Work.TEST
+    dedicated = is_test and any(item.fire is FireLine.DEDICATED for item in brief.items)
     late = brief.kind in {LetterKind.SECOND_OVERDUE, LetterKind.FINAL}
     if dedicated and (speaks_of_order or late):
         return words.gettext(

@@ -6,6 +6,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from notices.domain.kinds import Work
+
 RESTART_MARK = "@"
 """Parts a rung's occurrence from the day a new responsible party restarted the lawful part."""
 
@@ -43,6 +45,7 @@ class OwedNotice:
     skipped: int = 0
     hold: str = ""
     notice_id: int | None = None
+    work: Work = Work.TEST
 
     @property
     def key(self) -> tuple[int, str, str]:
@@ -74,14 +77,15 @@ def urgency_of(*, obligation_id: int, is_high: bool, has_failed: bool, late_from
 
 
 def into_letters(owed: Iterable[OwedNotice]) -> list[LetterGroup]:
-    """Gather notices by recipient and kind, an order by premises besides; most urgent first.
+    """Gather notices by recipient, kind and work, an order by premises; most urgent first.
 
     Example: two overdue tests of one owner make one letter, a reminder of a third another.
     """
     groups: dict[tuple[str, ...], list[OwedNotice]] = {}
     for notice in owed:
         place = str(notice.premises_id) if notice.is_order else ""
-        groups.setdefault((notice.recipient_key, notice.rung, place), []).append(notice)
+        key = (notice.recipient_key, notice.rung, notice.work.value, place)
+        groups.setdefault(key, []).append(notice)
     letters = [
         LetterGroup(owed=tuple(sorted(group, key=lambda notice: notice.urgency)))
         for group in groups.values()

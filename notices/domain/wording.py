@@ -8,7 +8,7 @@ from decimal import Decimal
 from notices.domain.addresses import one_line
 from notices.domain.briefs import Item, Words
 from notices.domain.cleaning import clean
-from notices.domain.kinds import LetterKind
+from notices.domain.kinds import LetterKind, Work
 from notices.domain.long_dates import NO_BREAK
 
 _FRACTIONS = {
@@ -56,9 +56,17 @@ _HAZARDS = {
 }
 
 
-def title_of(kind: LetterKind, *, words: Words) -> str:
+_OWED_TITLES = {
+    Work.TEST: N_("Notice of test owed"),
+    Work.PROTECTION: N_("Notice of protection owed"),
+    Work.SURVEY: N_("Notice of survey owed"),
+}
+
+
+def title_of(kind: LetterKind, *, words: Words, work: Work = Work.TEST) -> str:
     """Return the kind as the reference block names it."""
-    return words.gettext(_TITLES[kind])
+    title = _OWED_TITLES[work] if kind is LetterKind.TEST_OWED else _TITLES[kind]
+    return words.gettext(title)
 
 
 def count_word(count: int, *, words: Words) -> str:

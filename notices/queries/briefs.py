@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from notices.domain.addresses import one_line, window_block
+from notices.domain.addresses import window_block
 from notices.domain.briefs import Brief, Item, Sender
 from notices.domain.kinds import Channel, LetterKind
 from notices.domain.long_dates import long_date
@@ -15,8 +15,9 @@ from notices.domain.orders import fire_line_of
 from notices.domain.owing import RESTART_MARK, LetterGroup, OwedNotice
 from notices.links import shown_address
 from notices.queries.ladders import ladder_for, steps_after
+from notices.queries.place_items import item_of_place, place_words
 from notices.queries.responsible import Recipient
-from registry.models import Premises, Program
+from registry.models import Program
 from scheduling.models import Obligation
 from scheduling.queries.obligations import as_domain
 
@@ -54,7 +55,7 @@ def brief_of(
     rows: Mapping[int, Obligation],
     stamp: Stamp,
 ) -> Brief:
-    """Return the brief of one letter; `rows` holds its obligations with assembly and premises."""
+    """Return the brief of one letter; `rows` holds its obligations with what they are about."""
     ladder = ladder_for(rows[group.first.obligation_id])
     items = [_item(owed, row=rows[owed.obligation_id]) for owed in group.owed]
     return Brief(
@@ -72,13 +73,10 @@ def brief_of(
     )
 
 
-def place_words(premises: Premises) -> str:
-    """Name a premises in a letter: its street, or what it is called."""
-    return one_line((premises.address,)) or one_line((premises.name, premises.account))
-
-
 def item_of(row: Obligation, *, cause: str = "") -> Item:
-    """Return one assembly's obligation as letters and pages speak of it."""
+    """Return one obligation as letters and pages speak of it."""
+    if row.assembly is None:
+        return item_of_place(row)
     assembly, premises = row.assembly, row.assembly.premises
     state = getattr(assembly, "state", None)
     return Item(

@@ -107,7 +107,7 @@ def hold_on(assembly: Assembly) -> str:
 
 
 def _case(row: Obligation) -> Case:
-    assembly = row.assembly
+    assembly = row.its_assembly
     state = getattr(assembly, "state", None)
     passed = state.last_passed_on if state else None
     return Case(
@@ -159,7 +159,7 @@ def _sent(row: Obligation) -> list[SentNotice]:
 
 def _also_off(premises: Premises, *, rows: Sequence[Obligation]) -> list[str]:
     """Name the other services and assemblies of the premises."""
-    mine = {row.assembly_id for row in rows}
+    mine = {row.its_assembly.pk for row in rows}
     others = Assembly.objects.filter(premises=premises).exclude(pk__in=mine).order_by("serial")
     told = [f"{other.type} {other.serial}, {other.location}".rstrip(", ") for other in others]
     kinds = ServiceConnection.objects.filter(premises=premises, kind=ServiceKind.COMBINED)

@@ -9,6 +9,7 @@ from scheduling.domain.matching import Attributes
 from scheduling.models import Obligation, Rulebook
 from scheduling.queries.rulebooks import rulebook_from
 from scheduling.queries.shapes import attributes_of
+from scheduling.queries.where import attributes_at
 
 
 def ladder_of(rulebook: Rulebook) -> Ladder:
@@ -23,8 +24,9 @@ def ladder_for(row: Obligation) -> Ladder:
     connection.
     """
     ladder = ladder_of(row.rulebook)
-    is_asked = ladder.tells_subjects_apart and row.assembly is not None
-    attributes = attributes_of(row.its_assembly) if is_asked else Attributes()
+    attributes = Attributes()
+    if ladder.tells_subjects_apart:
+        attributes = attributes_of(row.assembly) if row.assembly else attributes_at(row)
     return ladder.for_kind(kind=row.kind, attributes=attributes)
 
 

@@ -15,6 +15,7 @@ from notices.models import LetterNotice, Notice
 from notices.queries.evidence import hold_on
 from notices.queries.ladders import courtesy_rungs, ladder_for
 from notices.queries.left_rungs import left_rungs
+from notices.queries.place_items import is_high, work_of
 from notices.queries.responsible import recipient_keys
 from registry.domain.kinds import Hazard
 from registry.models import Program
@@ -162,7 +163,7 @@ def _owed(place: Position, *, recipients: Mapping[int, str]) -> OwedNotice:
         recipient_key=recipients[premises_id],
         urgency=urgency_of(
             obligation_id=row.pk,
-            is_high=row.assembly is None or row.assembly.hazard != Hazard.LOW,
+            is_high=is_high(row) if row.assembly is None else row.assembly.hazard != Hazard.LOW,
             has_failed=row.failed_on is not None,
             late_from=row.cure_by or row.due_on,
         ),
@@ -174,6 +175,7 @@ def _owed(place: Position, *, recipients: Mapping[int, str]) -> OwedNotice:
         skipped=len(step.skipped),
         hold=_hold(row, step=step),
         notice_id=place.pending.pk if place.pending else None,
+        work=work_of(row),
     )
 
 

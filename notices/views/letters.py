@@ -116,7 +116,7 @@ def letter(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     one = letter_seen(desk, pk)
     carried = (
         LetterNotice.objects.filter(letter=one)
-        .select_related("notice__assembly__premises", "notice__obligation")
+        .select_related("notice__assembly", "notice__premises", "notice__obligation__connection")
         .order_by("notice__assembly__serial", "pk")
     )
     context = {

@@ -128,4 +128,4 @@ def _bring_fact(test: FieldTest, *, assessed: Assessed, as_of: date, hand: Hand)
         program=test.program, facts=[fact], recorded_at=hand.at, by=hand.by, batch=test.batch
     )
     test.fact = row
-    replay_assemblies(program=test.program, assembly_ids=[row.assembly_id], as_of=as_of)
+    replay_assemblies(program=test.program, assembly_ids=[row.its_assembly_id], as_of=as_of)

@@ -167,7 +167,8 @@ def withdraw_facts(
             program=program, pk__in=fact_ids, withdrawn_at__isnull=True
         )
         for fact in rows.order_by("pk"):
-            touched.add(fact.assembly_id)
+            if fact.assembly_id is not None:
+                touched.add(fact.assembly_id)
             _withdraw(fact, program=program, hand=hand)
     return sorted(touched)
 

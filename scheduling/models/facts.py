@@ -69,3 +69,17 @@ class Fact(models.Model):
 
     def __str__(self) -> str:
         return f"{self.kind} on {self.on}"
+
+    @property
+    def its_assembly(self) -> Assembly:
+        """The assembly it is about. Raises ValueError where it is about no assembly."""
+        if self.assembly is None:
+            raise ValueError(f"Fact {self.pk} is of no assembly.")
+        return self.assembly
+
+    @property
+    def its_assembly_id(self) -> int:
+        """The id of the assembly it is about. Raises ValueError where it is about none."""
+        if self.assembly_id is None:
+            raise ValueError(f"Fact {self.pk} is of no assembly.")
+        return self.assembly_id

@@ -129,6 +129,13 @@ class Obligation(models.Model):
         return self.assembly
 
     @property
+    def its_assembly_id(self) -> int:
+        """The id of the assembly it is about. Raises ValueError where it is about none."""
+        if self.assembly_id is None:
+            raise ValueError(f"Obligation {self.pk} is of no assembly.")
+        return self.assembly_id
+
+    @property
     def where(self) -> Premises:
         """The premises it is about, or where its assembly or service is."""
         if self.premises is not None:

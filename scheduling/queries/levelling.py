@@ -33,7 +33,9 @@ class Owed:
 
 def owed_between(program: Program, *, first: date, last: date) -> Owed:
     """The tests due in a stretch of days, as levelling sees them: three queries."""
-    open_rows = Obligation.objects.filter(program=program, kind=TEST, closed_on__isnull=True)
+    open_rows = Obligation.objects.filter(
+        program=program, kind=TEST, assembly__isnull=False, closed_on__isnull=True
+    )
     at_rest = (
         Q(assembly__state__idle_since__isnull=False)
         | Q(assembly__state__removed_on__isnull=False)
@@ -80,7 +82,7 @@ def _duty(row: Obligation, *, rule: CycleRule | None) -> Duty:
         loses_days = rule.regime is Regime.ROLLING
     return Duty(
         key=row.pk,
-        place=row.assembly.premises_id,
+        place=row.its_assembly.premises_id,
         from_on=min(counts_from, row.due_on),
         due_on=row.due_on,
         loses_days=loses_days,

@@ -203,7 +203,7 @@ def fact_withdraw(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
         "desk": desk,
         "form": form,
         "title": f"Withdraw: {one.kind}, {one.on:%B} {one.on.day}, {one.on.year}",
-        "place": f"{one.assembly.serial}, {one.assembly.premises}",
+        "place": f"{one.its_assembly.serial}, {one.its_assembly.premises}",
         "back": home,
         "act": "Withdraw it",
     }

@@ -117,4 +117,4 @@ def take_back_fact(*, fact: Fact, today: date, hand: Hand) -> None:
     withdraw_facts(
         program=fact.program, fact_ids=[fact.pk], at=hand.at, reason=hand.reason, by=hand.by
     )
-    replay_assemblies(program=fact.program, assembly_ids=[fact.assembly_id], as_of=today)
+    replay_assemblies(program=fact.program, assembly_ids=[fact.its_assembly_id], as_of=today)

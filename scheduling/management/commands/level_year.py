@@ -98,8 +98,8 @@ def as_json(program: Program, proposal: Proposal) -> dict[str, Any]:
         ],
         "targets": [
             {
-                "assembly": move.row.assembly.serial,
-                "premises": str(move.row.assembly.premises),
+                "assembly": move.row.its_assembly.serial,
+                "premises": str(move.row.its_assembly.premises),
                 "opens_on": move.row.opens_on,
                 "due_on": move.row.due_on,
                 "target_on": move.target_on,

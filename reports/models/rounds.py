@@ -98,6 +98,11 @@ class Stop(models.Model):
     def __str__(self) -> str:
         return f"stop {self.place} at {self.premises}"
 
+    @property
+    def is_fixed(self) -> bool:
+        """Whether a replan leaves it: promised to the customer, or pinned by a person."""
+        return self.promised_at is not None or self.pinned_at is not None
+
 
 class StopWork(models.Model):
     """One assembly to be tested at a stop, and the obligation it serves."""

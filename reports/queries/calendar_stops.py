@@ -17,6 +17,7 @@ from reports.domain.calendar_events import CalendarEvent, KeptEvent
 from reports.domain.calendar_text import one_line, paragraphs
 from reports.domain.cautions import SiteTraits, cautions_for, speaks_of_vault
 from reports.models import FieldTest, Plan, Stop, StopWork
+from reports.rounds.due_work import FIXED
 
 RINGS_BEFORE_MINUTES = 30
 
@@ -36,7 +37,7 @@ def stops_to_show(*, program: Program, testers: QuerySet[Tester]) -> list[Stop]:
     latest = Plan.objects.filter(program=program).first()
     if latest is None:
         return []
-    kept = Q(round__plan=latest) | Q(promised_at__isnull=False, arrives_at__gte=_begins(latest))
+    kept = Q(round__plan=latest) | Q(FIXED, arrives_at__gte=_begins(latest))
     return with_work(
         Stop.objects.filter(
             kept, program=program, cancelled_at__isnull=True, round__tester__in=testers

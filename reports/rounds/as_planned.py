@@ -58,6 +58,7 @@ def as_planned(
     there = {stop.premises_id for stop in mine}
     due += _besides(program, [one for one in more if one.pk not in there], horizon=horizon)
     week = week_of(due, crews=crews, horizon=horizon, times=VisitTimes(), detour=detour)
+    week = _with_planned_minutes(week, mine)
     week, others = _with_others(week, theirs, horizon=horizon, detour=detour)
     return AsPlanned(
         week=week,
@@ -97,13 +98,11 @@ def _visit(stop: Stop) -> DueVisit:
     return DueVisit(
         premises=stop.premises,
         obligations=tuple(owed),
-        stop=stop if stop.promised_at is not None else None,
+        stop=stop if stop.is_fixed else None,
     )
 
 
-def _besides(
-    program: Program, premises: Sequence[Premises], *, horizon: Horizon
-) -> list[DueVisit]:
+def _besides(program: Program, premises: Sequence[Premises], *, horizon: Horizon) -> list[DueVisit]:
     found: dict[int, list[Obligation]] = defaultdict(list)
     owed = Obligation.objects.filter(
         program=program, assembly__premises__in=premises, kind="test", closed_on__isnull=True
@@ -117,6 +116,19 @@ def _besides(
         DueVisit(premises=one, obligations=tuple(found[one.pk]), firms=firms.get(one.pk, ()))
         for one in premises
     ]
+
+
+def _with_planned_minutes(week: Week, mine: Sequence[Stop]) -> Week:
+    """The week with each planned visit as long as it was planned, whatever was closed since."""
+    minutes = {
+        str(stop.premises_id): int((stop.leaves_at - stop.arrives_at) // timedelta(minutes=1))
+        for stop in mine
+    }
+    visits = tuple(
+        replace(visit, service_minutes=minutes.get(visit.key, visit.service_minutes))
+        for visit in week.problem.visits
+    )
+    return replace(week, problem=replace(week.problem, visits=visits))
 
 
 def _with_others(

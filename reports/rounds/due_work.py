@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import Final
 
 from django.db.models import Q, QuerySet
 
@@ -19,11 +20,15 @@ BY_PLAN = "plan"
 """How an assignment was made: those a plan made, the next plan may take back."""
 
 
+FIXED: Final = Q(promised_at__isnull=False) | Q(pinned_at__isnull=False)
+"""The stops that a replan leaves where they are."""
+
+
 @dataclass(frozen=True)
 class DueVisit:
     """A premises to visit: its due obligations, most pressing first, and what binds it.
 
-    ``stop`` is a stop that was promised inside the plan's days. ``firms`` are the testing
+    ``stop`` is a stop inside the plan's days that was promised or pinned. ``firms`` are the testing
     companies a person assigned; empty when any approved one may come.
     """
 
@@ -65,9 +70,9 @@ def due_visits(
 
 
 def promised_stops(*, program: Program) -> QuerySet[Stop]:
-    """Stops that a customer was told of and that nobody called off."""
+    """Stops that a customer was told of, or a person pinned, and that nobody called off."""
     return (
-        Stop.objects.filter(program=program, promised_at__isnull=False, cancelled_at__isnull=True)
+        Stop.objects.filter(FIXED, program=program, cancelled_at__isnull=True)
         .select_related("round__tester", "premises")
         .prefetch_related("work__assembly")
         .order_by("arrives_at", "pk")

@@ -94,7 +94,10 @@ def _week(*, program: Program, horizon: Horizon, detour: Detour) -> Week:
 
 def _promises(program: Program) -> set[tuple[int, datetime | None, int]]:
     """What is promised now, to notice what changes while the search runs."""
-    return {(stop.pk, stop.promised_at, stop.revision) for stop in promised_stops(program=program)}
+    return {
+        (stop.pk, stop.promised_at or stop.pinned_at, stop.revision)
+        for stop in promised_stops(program=program)
+    }
 
 
 def _making(wish: Wish, *, horizon: Horizon, hand: Hand) -> Making:

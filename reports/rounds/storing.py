@@ -66,7 +66,9 @@ def uid_of(*, program: Program, visit: DueVisit, work: Iterable[Obligation]) -> 
 
     The same obligation gives the same UID in every plan; a later cycle gives another.
     """
-    first = min(work, key=lambda one: (one.due_on, one.its_assembly.serial_key, one.pk), default=None)
+    first = min(
+        work, key=lambda one: (one.due_on, one.its_assembly.serial_key, one.pk), default=None
+    )
     parts = [program.code, visit.premises.key]
     if first is not None:
         parts += [first.its_assembly.maker_key, first.its_assembly.serial_key]
@@ -168,7 +170,7 @@ class _StopWriter:
         """Cancel what an earlier plan had on these days or later and this one has not."""
         first, _last = self._making.horizon.moments
         for stop in self._left.values():
-            if stop.promised_at is None and stop.arrives_at >= first:
+            if not stop.is_fixed and stop.arrives_at >= first:
                 stop.cancelled_at = stop.revised_at = self._making.at
                 stop.revision += 1
                 stop.save(update_fields=["cancelled_at", "revised_at", "revision"])
@@ -211,7 +213,7 @@ class _StopWriter:
             stop.revised_at = self._making.at
         if stop.arrives_at < self._making.horizon.promises_count_from:
             # Promised for a day that is over: the new day is nobody's promise yet.
-            stop.promised_at, stop.promised_by = None, ""
+            stop.promised_at, stop.promised_by, stop.pinned_at = None, "", None
         stop.round, stop.place, stop.cancelled_at = row, place, None
         stop.arrives_at, stop.leaves_at = shown.arrives_at, shown.leaves_at
         stop.save()
@@ -237,7 +239,7 @@ def _replaceable(program: Program, horizon: Horizon) -> Iterable[Stop]:
     over_before = horizon.promises_count_from
     stops = Stop.objects.filter(program=program, cancelled_at__isnull=True)
     for stop in stops.select_related("round").prefetch_related("work"):
-        if stop.promised_at is None or stop.arrives_at < over_before:
+        if not stop.is_fixed or stop.arrives_at < over_before:
             yield stop
 
 

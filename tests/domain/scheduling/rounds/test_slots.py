@@ -72,7 +72,7 @@ def _costs(new: Visit, draft: Draft) -> list[tuple[int, str]]:
     found = []
     for one in draft.problem.days:
         order = draft.orders.get(one.key, [])
-        before = _driven(order, one, draft.problem) if order else 0
+        before = (_driven(order, one, draft.problem) or 0) if order else 0
         added = [
             driven - before
             for at in range(len(order) + 1)

@@ -1,0 +1,224 @@
+"""Planned days changed by hand: a visit promised, moved, pinned, called off, and all of it undone.
+
+Nothing is refused because it breaks a rule of the plan: what it breaks is told in words, and the
+person decides. What is refused is what was looked at in another state than it is in now.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from django.db import transaction
+
+from registry.changes import Hand, record_change
+from registry.models import Firm, Premises, Program
+from reports.models import Plan, PlanChange, Stop
+from reports.rounds.as_planned import AsPlanned, as_planned
+from reports.rounds.broken_rules import broken
+from reports.rounds.day_writing import DayKey, DayWriter, put_back, shown
+from reports.rounds.week import Horizon
+from scheduling.domain.rounds.slots import Slot, best_slots
+from scheduling.domain.rounds.travel import Detour
+
+DAYS_AHEAD = 10
+TOWN_ROADS = Detour()
+
+
+class ChangeRefusedError(Exception):
+    """Nothing was changed; the message is a sentence that says why and what to do."""
+
+
+@dataclass(frozen=True)
+class Changer:
+    """Who changes which program's days: with ``firms`` only the rounds of those companies."""
+
+    program: Program
+    horizon: Horizon
+    hand: Hand
+    firms: tuple[Firm, ...] = ()
+
+    def read(self, *, more: Sequence[Premises] = ()) -> AsPlanned:
+        """The days as they are planned now."""
+        return as_planned(
+            program=self.program,
+            horizon=self.horizon,
+            detour=TOWN_ROADS,
+            firms=self.firms,
+            more=more,
+        )
+
+
+@dataclass(frozen=True)
+class Changed:
+    """A change that was made, and what the changed days break, in words; empty when nothing."""
+
+    row: PlanChange
+    broken: tuple[str, ...]
+
+
+def slots_for(changer: Changer, premises: Premises) -> tuple[list[Slot], AsPlanned]:
+    """The best places for a visit to a premises that is in no round of these days yet."""
+    planned = changer.read(more=[premises])
+    if str(premises.pk) in planned.stops:
+        return [], planned
+    visit = planned.week.problem.visit_by_key[str(premises.pk)]
+    return best_slots(visit, draft=planned.draft), planned
+
+
+@transaction.atomic
+def promise_slot(
+    changer: Changer, premises: Premises, *, tester_id: int, on: date, arrive: int
+) -> Changed:
+    """Take a slot that was offered and promise it. Raises ChangeRefusedError when it is gone."""
+    writer_plan = _turn(changer)
+    slots, planned = slots_for(changer, premises)
+    offered = [
+        s for s in slots if (s.day.tester, s.day.day, s.arrive) == (str(tester_id), on, arrive)
+    ]
+    if not offered:
+        raise ChangeRefusedError("The days have changed since: look at the best times again.")
+    (slot,) = offered
+    visit = planned.week.problem.visit_by_key[str(premises.pk)]
+    planned.draft.orders.setdefault(slot.day.key, []).insert(slot.position, visit)
+    writer = DayWriter(changer.program, planned, changer.hand, writer_plan)
+    writer.write(slot.day.key)
+    stop = planned.stops[visit.key]
+    stop.promised_at, stop.promised_by = changer.hand.at, changer.hand.by
+    stop.save(update_fields=["promised_at", "promised_by"])
+    writer.after[str(stop.pk)] = shown(stop)
+    return _kept(changer, writer, [slot.day.key], words=f"{premises} promised for {on}")
+
+
+@transaction.atomic
+def move_stop(
+    changer: Changer, stop: Stop, *, tester_id: int, on: date, place: int, seen: int
+) -> Changed:
+    """Put a stop into a tester's day before the ``place``-th stop (from 1) of it.
+
+    ``seen`` is the revision that the person looked at. A promised stop keeps its promise in the
+    record until somebody tells the customer; the checker says that it is broken.
+    """
+    plan = _turn(changer)
+    planned = changer.read()
+    key, was = _where(planned, stop, seen=seen)
+    target: DayKey = (str(tester_id), on)
+    if target not in planned.week.problem.day_by_key:
+        raise ChangeRefusedError("That tester does not work on that day.")
+    visit = planned.week.problem.visit_by_key[key]
+    planned.draft.orders[was].remove(visit)
+    order = planned.draft.orders.setdefault(target, [])
+    order.insert(max(0, min(place - 1, len(order))), visit)
+    writer = DayWriter(changer.program, planned, changer.hand, plan)
+    days = list(dict.fromkeys([was, target]))
+    for day in days:
+        writer.write(day)
+    return _kept(changer, writer, days, words=f"{stop.premises} moved to {on}, place {place}")
+
+
+@transaction.atomic
+def mark_stop(changer: Changer, stop: Stop, *, act: str, seen: int) -> Changed:
+    """Promise a stop as it stands, pin it, or take either back (``promise``, ``pin``, ``free``)."""
+    plan = _turn(changer)
+    planned = changer.read()
+    _key, day = _where(planned, stop, seen=seen)
+    at, by = changer.hand.at, changer.hand.by
+    every: dict[str, dict[str, Any]] = {
+        "promise": {"promised_at": at, "promised_by": by},
+        "pin": {"pinned_at": at},
+        "free": {"promised_at": None, "promised_by": "", "pinned_at": None},
+    }
+    writer = DayWriter(changer.program, planned, changer.hand, plan)
+    writer.keep(stop, **every[act])
+    done = {"promise": "promised as planned", "pin": "pinned", "free": "free to be moved"}[act]
+    return _kept(changer, writer, [day], words=f"{stop.premises} {done}")
+
+
+@transaction.atomic
+def call_off(changer: Changer, stop: Stop, *, reason: str, seen: int) -> Changed:
+    """Take a stop out of its round; the rest of the day moves up. A reason is asked for."""
+    if not reason.strip():
+        raise ChangeRefusedError("Say why the visit is called off.")
+    plan = _turn(changer)
+    planned = changer.read()
+    key, day = _where(planned, stop, seen=seen)
+    planned.draft.orders[day].remove(planned.week.problem.visit_by_key[key])
+    writer = DayWriter(changer.program, planned, changer.hand, plan)
+    writer.keep(planned.stops.pop(key), cancelled_at=changer.hand.at)
+    writer.write(day)
+    return _kept(changer, writer, [day], words=f"{stop.premises} called off: {reason.strip()}")
+
+
+@transaction.atomic
+def undo_change(changer: Changer, change: PlanChange) -> None:
+    """Put every stop of a change back. Raises ChangeRefusedError where one changed since."""
+    plan = _turn(changer)
+    if plan.made_at > change.at:
+        raise ChangeRefusedError("A new plan was made since: change that one instead.")
+    stops = {str(one.pk): one for one in Stop.objects.filter(pk__in=[*change.after])}
+    for pk, after in change.after.items():
+        if pk not in stops or shown(stops[pk]) != after:
+            raise ChangeRefusedError(
+                "A visit of this change was changed again since: undo the later change first."
+            )
+    row = PlanChange.objects.filter(pk=change.pk, undone_at__isnull=True)
+    if not row.update(undone_at=changer.hand.at, undone_by=changer.hand.by):
+        raise ChangeRefusedError("This change was undone already.")
+    for pk in change.after:
+        called_off = {**shown(stops[pk]), "cancelled_at": changer.hand.at.isoformat()}
+        kept = change.before.get(pk) or called_off
+        put_back(stops[pk], kept, at=changer.hand.at)
+    _record(changer, change.pk, f"undone: {change.words}", change.after, change.before)
+
+
+def _turn(changer: Changer) -> Plan:
+    """Take the program's turn at its plan, so that two people change it one after the other."""
+    Program.objects.select_for_update().get(pk=changer.program.pk)
+    plan = Plan.objects.filter(program=changer.program).order_by("-made_at", "-pk").first()
+    if plan is not None:
+        return plan
+    return Plan.objects.create(
+        program=changer.program,
+        from_on=changer.horizon.first_day,
+        days=changer.horizon.days,
+        made_at=changer.hand.at,
+        made_by=changer.hand.by,
+        how="by hand",
+    )
+
+
+def _where(planned: AsPlanned, stop: Stop, *, seen: int) -> tuple[str, DayKey]:
+    """The stop's key and day in the draft. Raises ChangeRefusedError where it is not as it was."""
+    key = str(stop.premises_id)
+    now = planned.stops.get(key)
+    if now is None or now.pk != stop.pk or now.revision != seen:
+        raise ChangeRefusedError("The visit has changed since you looked: look at it again.")
+    for day, order in planned.draft.orders.items():
+        if any(visit.key == key for visit in order):
+            return key, day
+    raise ChangeRefusedError("The visit’s tester does not work on that day any more.")
+
+
+def _kept(changer: Changer, writer: DayWriter, days: Sequence[DayKey], *, words: str) -> Changed:
+    row = PlanChange.objects.create(
+        program=changer.program, at=changer.hand.at, by=changer.hand.by, words=words[:500],
+        before=writer.before, after=writer.after,
+    )  # fmt: skip
+    _record(changer, row.pk, row.words, writer.before, writer.after)
+    return Changed(row=row, broken=broken(writer.planned, days))
+
+
+def _record(
+    changer: Changer, pk: int, words: str, before: dict[str, Any], after: dict[str, Any]
+) -> None:
+    record_change(
+        hand=changer.hand,
+        what="plan by hand",
+        subject_id=pk,
+        label=words,
+        before=before,
+        after=after,
+        program=changer.program,
+    )

@@ -29,14 +29,25 @@ class Picture:
     height: int
 
 
-def redrawn(data: bytes) -> Picture:
-    """The picture as a JPEG of at most 1,600 pixels a side, turned upright, EXIF and place gone.
+def redrawn(
+    data: bytes,
+    *,
+    longest: int = LONGEST_SIDE,
+    most: int = MOST_BYTES,
+    formats: tuple[str, ...] = _FORMATS,
+) -> Picture:
+    """The picture as a JPEG of at most `longest` pixels a side, upright, EXIF and place gone.
 
-    Raises PictureError: too large, no JPEG, PNG or WebP whatever its name says, or damaged.
+    Raises PictureError: larger than `most` bytes, of another format whatever its name says, or
+    damaged.
     """
-    image = _opened(data, most=MOST_BYTES, formats=_FORMATS)
-    image = ImageOps.exif_transpose(image).convert("RGB")
-    image.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
+    image = _opened(data, most=most, formats=formats)
+    return drawn_as_jpeg(ImageOps.exif_transpose(image).convert("RGB"), longest=longest)
+
+
+def drawn_as_jpeg(image: Image.Image, *, longest: int) -> Picture:
+    """An opened picture in RGB as a JPEG of our own, at most `longest` pixels a side."""
+    image.thumbnail((longest, longest))
     # A fresh image: what was beside the pixels (place, maker, thumbnails) is not carried over.
     clean = Image.new("RGB", image.size)
     clean.paste(image)

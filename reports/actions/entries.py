@@ -10,7 +10,6 @@ from django.db import transaction
 from registry.changes import Hand
 from registry.models import Assembly, Program, Question
 from registry.sheets import Record, Sheet
-from reports.actions.entry_questions import questions_of
 from reports.actions.fieldtests import LoadedFile, LoadedTests, load_field_tests
 from reports.domain.entry_body import EntryBody
 from reports.domain.entry_report import cells_of
@@ -23,7 +22,7 @@ from scheduling.queries.rulebooks import NoRulebookError
 
 TWO_VERSIONS = "two versions of a report"
 UNREADABLE = "report that cannot be read"
-FROM_PAGE, FROM_DEVICE, FROM_FILE = "page", "device", "file"
+FROM_PAGE, FROM_DEVICE, FROM_FILE, FROM_PAPER = "page", "device", "file", "paper"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -139,8 +138,6 @@ def _bring_in(entry: FieldEntry, *, body: EntryBody, sender: Sender) -> None:
         told = " ".join(str(fault["message"]) for fault in faults)
         text = f"Report {entry.receipt} cannot be read as it is: {told}"
         _ask(entry, kind=UNREADABLE, key="faults", text=text, on=sender.today)
-    for kind, text in questions_of(body):
-        _ask(entry, kind=kind, key=kind, text=text, on=sender.today)
 
 
 def _loaded(entry: FieldEntry, *, body: EntryBody, sender: Sender) -> LoadedTests:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from registry.domain.kinds import AssemblyType
 from reports.domain.entry_item import Item, Kind, Part
@@ -16,6 +16,8 @@ OTHER = "_other"
 SIGNATURE = "signed_name"
 ATTESTED = "attested"
 CAUTIONS = "cautions_read"
+NEEDED_OF_PAPER = frozenset({"serial", "tested_on"})
+"""Without these a report cannot be read at all, whatever it was written on."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -29,11 +31,16 @@ class FormFault:
 
 @dataclass(frozen=True, kw_only=True)
 class FormAsked:
-    """A form as it is put before a person: the type, its items and readings."""
+    """A form as it is put before a person: the type, its items and readings.
+
+    With `is_keyed` a clerk keys it from a paper: what the paper does not say may stay blank, and
+    the clerk signs nothing.
+    """
 
     assembly_type: AssemblyType
     is_known: bool
     readings: tuple[AskedReading, ...]
+    is_keyed: bool = False
 
     @property
     def items(self) -> tuple[Item, ...]:
@@ -67,14 +74,32 @@ def form_faults(form: FormAsked, fields: Mapping[str, str]) -> list[FormFault]:
     Each says what to mend; what a gauge cannot show is told as `judge` tells it.
     """
     found = []
-    if not fields.get(CAUTIONS):
+    if not form.is_keyed and not fields.get(CAUTIONS):
         found.append(_fault(CAUTIONS, "Cautions", "Read the cautions of this site, then tick it."))
     untested = bool(fields.get(UNTESTED, "").strip())
     for item in form.items:
-        found += _item_faults(item, fields, untested=untested)
+        found += _item_faults(item, fields, form=form, untested=untested)
     for part in (INITIAL, FINAL):
         for asked in form.readings:
             found += _reading_faults(asked, fields, part=part)
+    return found if form.is_keyed else [*found, *_signature_faults(fields)]
+
+
+def unsaid(form: FormAsked, fields: Mapping[str, str]) -> list[str]:
+    """What a keyed paper does not say of all that a report must carry, item by item."""
+    asked = replace(form, is_keyed=False)
+    untested = bool(fields.get(UNTESTED, "").strip())
+    found = [
+        item.label
+        for item in asked.items
+        if not fields.get(item.name, "").strip()
+        and _item_faults(item, fields, form=asked, untested=untested)
+    ]
+    return found if fields.get(SIGNATURE, "").strip() else [*found, "Signature"]
+
+
+def _signature_faults(fields: Mapping[str, str]) -> list[FormFault]:
+    found = []
     if not fields.get(SIGNATURE, "").strip():
         found.append(_fault(SIGNATURE, "Signature", "Type your full name, or draw it."))
     if not fields.get(ATTESTED):
@@ -91,10 +116,13 @@ def label_of(name: str) -> str:
     return name.removesuffix(OTHER).replace("_", " ").capitalize()
 
 
-def _item_faults(item: Item, fields: Mapping[str, str], *, untested: bool) -> list[FormFault]:
+def _item_faults(
+    item: Item, fields: Mapping[str, str], *, form: FormAsked, untested: bool
+) -> list[FormFault]:
     value = fields.get(item.name, "").strip()
     if not value:
         is_spared = untested and item.part in {Part.FOUND, Part.CLOSING}
+        is_spared = is_spared or (form.is_keyed and item.name not in NEEDED_OF_PAPER)
         is_beside = item.when is None or fields.get(item.when[0]) == item.when[1]
         asked = item.missing and is_beside and not is_spared
         return [_fault(item.name, item.label, item.missing)] if asked else []

@@ -16,6 +16,12 @@ def prefilled(*, desk: Desk, assembly: Assembly | None) -> dict[str, str]:
     return values
 
 
+def prefilled_of_paper(assembly: Assembly | None) -> dict[str, str]:
+    """What is known before a paper is read: the assembly, and nothing of the visit."""
+    values = {"unit": "psid", "relief_running": ""}
+    return values if assembly is None else values | _assembly_values(assembly)
+
+
 def _tester_values(desk: Desk) -> dict[str, str]:
     tester = tester_of(desk)
     if tester is None:

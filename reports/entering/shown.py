@@ -8,7 +8,14 @@ from dataclasses import dataclass
 from reports.domain.entry_item import Item, Kind, Part
 from reports.domain.entry_items import UNTESTED
 from reports.domain.entry_readings import AskedReading
-from reports.domain.entry_report import FINAL, INITIAL, OTHER, FormAsked, FormFault
+from reports.domain.entry_report import (
+    FINAL,
+    INITIAL,
+    NEEDED_OF_PAPER,
+    OTHER,
+    FormAsked,
+    FormFault,
+)
 from reports.queries.entry_forms import Before
 
 MANY = 4
@@ -165,5 +172,5 @@ def needed_plain(asked: FormAsked) -> list[list[str]]:
             *(item.when or ()),
         ]
         for item in asked.items
-        if item.missing
+        if item.missing and (not asked.is_keyed or item.name in NEEDED_OF_PAPER)
     ]

@@ -17,27 +17,17 @@ from django.views.decorators.http import require_GET, require_http_methods
 from registry.domain.kinds import UNTESTED_TYPES, AssemblyType
 from registry.models import Assembly
 from reports.actions.entries import FROM_PAGE, Sender, take_entry
-from reports.domain.cautions import SiteTraits, cautions_for
 from reports.domain.entry_body import FORM_VERSION, BodyError, photos_named, read_body
-from reports.domain.entry_readings import readings_asked
 from reports.domain.entry_report import FormAsked, form_faults, label_of
-from reports.domain.limits import Limits
-from reports.domain.limits_plain import bodies_plain, limits_plain
+from reports.entering.form_page import HIDDEN, asked_by, form_context
 from reports.entering.kept_pages import build
 from reports.entering.prefilled import prefilled
-from reports.entering.shown import FormShown, needed_plain
 from reports.models import FieldEntry
-from reports.queries.entry_forms import (
-    attestation_of,
-    cautions_of,
-    limits_for,
-    readings_before,
-)
+from reports.queries.entry_forms import attestation_of, limits_for
 from reports.queries.entry_rights import (
     MOST_SHOWN,
     assemblies_to_test,
     entries_seen,
-    gauges_of,
     may_enter,
     stops_today,
 )
@@ -46,7 +36,6 @@ from scheduling.queries.rulebooks import NoRulebookError
 from scheduling.views.desk import Desk, Seat, at_desk
 
 TESTED_TYPES = tuple(one for one in AssemblyType if one not in UNTESTED_TYPES)
-_HIDDEN = ("csrfmiddlewaretoken", "client_id")
 
 
 def entering(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
@@ -117,57 +106,20 @@ def _form(
         limits = limits_for(program=desk.program, on=desk.today)
     except (NoRulebookError, UnknownMethodError) as error:
         return render(request, "reports/entering/no_form.html", {"desk": desk, "why": str(error)})
-    asked = FormAsked(
-        assembly_type=assembly_type,
-        is_known=assembly is not None,
-        readings=readings_asked(limits, assembly_type),
-    )
+    asked = asked_by(limits, assembly_type=assembly_type, is_known=assembly is not None)
     if request.method == "POST":
-        values = {name: str(value) for name, value in request.POST.items() if name not in _HIDDEN}
+        values = {name: str(value) for name, value in request.POST.items() if name not in HIDDEN}
         faults = form_faults(asked, values)
         if not faults:
             return _handed_in(request, desk, asked=asked, values=values, assembly=assembly)
     else:
         values, faults = prefilled(desk=desk, assembly=assembly), []
-    before = readings_before([assembly]).get(assembly.pk, {}) if assembly else {}
-    shown = FormShown(asked=asked, values=values, faults=faults, before=before)
-    context = _context(desk, shown=shown, limits=limits, assembly=assembly)
+    context = form_context(
+        desk, asked=asked, values=values, faults=faults, limits=limits, assembly=assembly
+    )
     context["client_id"] = request.POST.get("client_id") or uuid4()
     status = 422 if faults else 200
     return render(request, "reports/entering/form.html", context, status=status)
-
-
-def _context(
-    desk: Desk, *, shown: FormShown, limits: Limits, assembly: Assembly | None
-) -> dict[str, Any]:
-    asked = shown.asked
-    cautions = cautions_of(assembly) if assembly else cautions_for(SiteTraits())
-    return {
-        "desk": desk,
-        "form": shown,
-        "assembly": assembly,
-        "assembly_type": asked.assembly_type,
-        "cautions": cautions,
-        "limits": limits,
-        "gauges": gauges_of(desk),
-        "attestation": attestation_of(desk.program),
-        "build": build(),
-        "device": {
-            "limits": limits_plain(limits),
-            "bodies": bodies_plain(asked.assembly_type),
-            "readings": [
-                {"name": one.name.value, "short": one.short, "figure": one.is_figure}
-                for one in asked.readings
-            ],
-            "needed": needed_plain(asked),
-            "type": asked.assembly_type.value,
-            "assembly": assembly.pk if assembly else None,
-            "form": FORM_VERSION,
-            "attestation": attestation_of(desk.program),
-            "cautions": list(cautions),
-            "today": desk.today.isoformat() if desk.program.is_trial else None,
-        },
-    }
 
 
 def _handed_in(

@@ -8,14 +8,17 @@ from zoneinfo import available_timezones
 from django import forms
 
 from registry.domain.kinds import DateOrder
-from scheduling.forms.plain import PlainForm, day_field, text_field
+from scheduling.forms.plain import PlainForm, day_field, long_field, text_field
 
 
 class SettingsForm(PlainForm):
     """What an administrator sets for a program."""
 
     optional_words = "if any"
-    widths = {"name": "full", "line": "full", "state": "quarter", "letters_a_day": "quarter"}
+    widths = {
+        "name": "full", "line": "full", "state": "quarter", "letters_a_day": "quarter",
+        "attestation": "full", "papers_by_two": "full",
+    }
 
     name = text_field("Name of the program", required=True, longest=200)
     head = text_field("Name on letters", longest=200, help_text="empty: the name above")
@@ -41,6 +44,15 @@ class SettingsForm(PlainForm):
         max_value=100_000,
         help_text="at most; empty: no limit",
     )
+    attestation = long_field(
+        "What a tester signs under",
+        help_text="word for word, as the rulebook or the office asks; empty: our own sentence",
+    )
+    papers_by_two = forms.BooleanField(
+        label="Reports on paper are keyed by two people",
+        required=False,
+        help_text="the second does not see what the first read; differences are shown",
+    )
 
     def clean_zone(self) -> str:
         """A zone of the IANA database."""
@@ -65,4 +77,6 @@ class SettingsForm(PlainForm):
             "hours": told["hours"],
             "email": told["email"],
             "web": told["web"],
+            "attestation": told["attestation"].strip(),
+            "papers_by_two": told["papers_by_two"],
         }

@@ -25,7 +25,8 @@ def _initial(program: Program) -> dict[str, Any]:
         **{name: getattr(program, name) for name in _PLAIN},
         "head": head.get("name", ""),
         "line": ", ".join(head.get("lines") or []),
-        **{name: head.get(name, "") for name in ("phone", "hours", "email", "web")},
+        **{name: head.get(name, "") for name in ("phone", "hours", "email", "web", "attestation")},
+        "papers_by_two": bool(head.get("papers_by_two")),
     }
 
 

@@ -77,7 +77,7 @@
 
   function asked(one) {
     var name = one.name;
-    if (/^(initial|final)_/.test(name) && !form.elements.tested_at.value) { form.elements.tested_at.value = local(new Date()).time; }
+    if (!device.keyed && /^(initial|final)_/.test(name) && !form.elements.tested_at.value) { form.elements.tested_at.value = local(new Date()).time; }
     if (form.elements.no_flow_how) {
       document.querySelector("[data-blank=no_flow_how]").hidden = form.elements.shutoff2_tight.value !== "no flow";
     }
@@ -119,13 +119,14 @@
       var label = form.querySelector("label[for='" + name + "']") || document.querySelector("[data-blank='" + name + "'] legend");
       return label ? label.firstChild.textContent.trim() : name;
     };
-    if (!told.cautions_read) { found.push(["cautions_read", "Cautions", "Read the cautions of this site, then tick it."]); }
+    if (!device.keyed && !told.cautions_read) { found.push(["cautions_read", "Cautions", "Read the cautions of this site, then tick it."]); }
     device.needed.forEach(function (one) {
       var isBeside = !one[3] || told[one[3]] === one[4];
       if (isBeside && !(told[one[0]] || "").trim() && (one[2] === "always" || !told.not_tested)) { found.push([one[0], words(one[0]), one[1]]); }
     });
     var bad = house.verdicts.show(form, device, saved).faults;
     Object.keys(bad).forEach(function (name) { found.push([name, words(name), bad[name]]); });
+    if (device.keyed) { return found; }
     if (!told.signed_name.trim() && !pad.png()) { found.push(["signed_name", "Signature", "Type your full name, or draw it."]); }
     if (!told.attested) { found.push(["attested", "What you sign", "Read what you sign, then tick it; an unsigned report does not count."]); }
     return found;
@@ -160,6 +161,12 @@
     box.focus();
   }
 
+  // A paper is keyed at the office's desk: it goes at once, and no outbox keeps it.
+  async function goAtOnce() {
+    try { await chain; await store.drop("drafts", place); } catch (error) { /* the form goes all the same */ }
+    form.submit();
+  }
+
   async function handIn(event) {
     event.preventDefault();
     if (isGoing) { return; }
@@ -167,6 +174,7 @@
     if (found.length) { fault(found); return; }
     isGoing = true;
     document.getElementById("hand-in").disabled = true;
+    if (device.keyed) { await goAtOnce(); return; }
     try {
       await save();
       var photos = await store.photosOf(draft.id), now = new Date().toISOString(), png = pad.png();
@@ -193,8 +201,11 @@
   // --- start -----------------------------------------------------------------
   async function start() {
     var photoPart = document.getElementById("photos"), signPart = document.getElementById("drawn");
-    photoPart.hidden = signPart.hidden = false;
-    pad = house.pictures.pad(document.getElementById("pad"), function () { save().then(show); });
+    if (device.keyed) { pad = { png: function () { return ""; }, show: function () {} }; }
+    else {
+      photoPart.hidden = signPart.hidden = false;
+      pad = house.pictures.pad(document.getElementById("pad"), function () { save().then(show); });
+    }
     draft = await store.get("drafts", place);
     if (draft) {
       restore(draft.fields);
@@ -202,14 +213,14 @@
       saved = "Taken up where you left it.";
     } else {
       draft = { place: place, id: uuid(), user: at.user, form: device.form, opened_at: new Date().toISOString(), fields: {}, signature: "" };
-      if (!device.today) { form.elements.tested_on.value = local(new Date()).day; }
+      if (!device.today && !device.keyed) { form.elements.tested_on.value = local(new Date()).day; }
       store.persist();
     }
     form.elements.client_id.value = draft.id;
     asked({ name: "" });
     reveal();
     show();
-    await listPhotos();
+    if (!device.keyed) { await listPhotos(); }
     form.addEventListener("input", function (event) {
       if (event.target.type === "file") { return; }
       alone(event.target);
@@ -218,8 +229,10 @@
     });
     form.addEventListener("focusout", function () { show(); });
     form.addEventListener("submit", handIn);
-    document.getElementById("photo").addEventListener("change", takePhotos);
-    document.getElementById("pad-clear").addEventListener("click", function () { pad.clear(); });
+    if (!device.keyed) {
+      document.getElementById("photo").addEventListener("change", takePhotos);
+      document.getElementById("pad-clear").addEventListener("click", function () { pad.clear(); });
+    }
     document.getElementById("to-repair").addEventListener("click", toRepair);
     document.querySelectorAll(".parts a").forEach(function (link) {
       link.addEventListener("click", function (event) {

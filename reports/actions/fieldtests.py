@@ -15,6 +15,7 @@ from registry.domain.kinds import DateOrder
 from registry.models import LoadBatch, Program, SetAsideRow
 from registry.sheets import Record, Sheet
 from reports.actions.stored_tests import StoredTests
+from reports.actions.visit_findings import ask_about_visits
 from reports.domain.assessing import Assessed
 from reports.domain.report_columns import ReportColumns, ReportField
 from reports.domain.report_rows import FieldReport, read_report
@@ -91,13 +92,14 @@ def load_field_tests(
     reports, faults = _read(program=program, sheet=sheet, columns=columns, as_of=as_of)
     with transaction.atomic():
         _take_turn(program)
-        weighing = Weighing(program=program, method=method)
+        weighing = Weighing(program=program, method=method, received_on=as_of)
         assessed = weighing.weigh(reports, twins=columns.twins, advance=advance)
         stored = StoredTests(program=program, assessed=assessed)
         batch = None
         if not dry_run:
             batch = _batch(program=program, file=file, sheet=sheet, as_of=as_of, hand=hand)
             _keep(stored, program=program, batch=batch, hand=hand, as_of=as_of)
+            ask_about_visits(program=program, batch=batch, assessed=stored.new, on=as_of)
             _set_aside(batch=batch, sheet=sheet, faults=faults)
             _close(batch, stored=stored, sheet=sheet, faults=faults, hand=hand)
     return LoadedTests(
@@ -188,7 +190,7 @@ def _keep(
     )
     by_digest = {fact.source_ref: fact for fact in facts}
     stored.keep(batch=batch, hand=hand, facts=by_digest)
-    touched = {fact.assembly_id for fact in facts}
+    touched = {fact.its_assembly_id for fact in facts}
     if touched:
         replay_assemblies(program=program, assembly_ids=touched, as_of=as_of)
 

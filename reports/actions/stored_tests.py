@@ -11,6 +11,7 @@ from reports.domain.assessing import Assessed
 from reports.domain.readings import Reading, ReadingName
 from reports.domain.report_rows import FieldReport
 from reports.domain.verdicts import plain_reading
+from reports.domain.visits import CAUSE_WORDS, Cause, hindrance_of
 from reports.models import FieldTest
 from scheduling.actions.facts import NewFact
 from scheduling.domain.facts import FactKind
@@ -92,9 +93,23 @@ def fact_of(one: Assessed, *, digest: str) -> NewFact | None:
         at=one.report.tested_at,
         found_failed=passed and one.parts.found_failed,
         repaired_inside=passed and one.parts.final is not None,
+        hindrance=hindrance_of(one.hindrance) if one.hindrance else None,
+        detail=_detail(one),
         source=SOURCE,
         source_ref=digest,
     )
+
+
+def _detail(one: Assessed) -> dict[str, str] | None:
+    """What a visit that found no test keeps: the cause in words, and the valve it names."""
+    if one.hindrance is None:
+        return None
+    detail = {"cause": one.hindrance.value, "words": CAUSE_WORDS[one.hindrance]}
+    if one.hindrance is Cause.SHUTOFF2_LEAKS:
+        detail["valve"] = "shutoff valve 2"
+    elif one.hindrance is Cause.VALVE_SEIZED:
+        detail["valve"] = "shutoff valve"
+    return detail
 
 
 def _on_record(*, program: Program, digests: list[str]) -> dict[str, FieldTest]:
@@ -140,6 +155,7 @@ def as_weighed(one: Assessed) -> dict[str, Any]:
         "gauge_id": one.admitted.gauge_id,
         "as_found": one.as_found.value if one.as_found else "",
         "outcome": one.outcome.value if one.outcome else "",
+        "hindrance": one.hindrance.value if one.hindrance else "",
         "verdict": one.verdict(),
         "method": one.limits.name[:40],
         "counts": one.counts,

@@ -15,6 +15,9 @@ from datetime import date
 from dateutil.relativedelta import relativedelta
 
 from registry.domain.identity import folded, serial_key
+from registry.domain.kinds import AssemblyType
+from reports.domain.classes import covers
+from reports.domain.measured import was_measured
 from reports.domain.report_rows import FieldReport
 
 
@@ -24,6 +27,11 @@ class Term:
 
     first: date
     last: date | None
+    classes: str = ""
+
+    def covers(self, assembly_type: AssemblyType | None) -> bool:
+        """Whether its classes cover a type; of an unknown type nothing is said."""
+        return assembly_type is None or covers(self.classes, assembly_type=assembly_type)
 
     def holds(self, day: date) -> bool:
         """Whether the day lies in the term."""
@@ -79,14 +87,24 @@ class Admissibility:
         return not self.reasons
 
 
-def admissibility(*, report: FieldReport, record: CredentialRecord) -> Admissibility:
+def admissibility(
+    *,
+    report: FieldReport,
+    record: CredentialRecord,
+    assembly_type: AssemblyType | None = None,
+) -> Admissibility:
     """Hold a report's tester and gauge against the program's record on the day of the test.
 
     A certificate that ended on 31 March 2026 does not back a test of 1 April; a gauge calibrated
-    on 15 January 2025 backs tests up to 15 January 2026.
+    on 15 January 2025 backs tests up to 15 January 2026. Classes that name other types do not
+    back the test either. A visit on which nothing was measured needs no gauge.
     """
     found = Admissibility()
     tester = _tester(report, record=record, found=found)
+    if tester is not None:
+        _classes(tester, day=report.tested_on, assembly_type=assembly_type, found=found)
+    if not was_measured(report) and report.visit.cause is not None:
+        return found
     gauge = _gauge(report, record=record, tester=tester, found=found)
     if tester and gauge and tester.firm_id != gauge.firm_id:
         found.warnings.append(
@@ -130,6 +148,19 @@ def _tester_reason(tester: KnownTester, *, day: date) -> str | None:
             f" on {day}."
         )
     return None
+
+
+def _classes(
+    tester: KnownTester, *, day: date, assembly_type: AssemblyType | None, found: Admissibility
+) -> None:
+    terms = [term for term in tester.terms if term.holds(day)]
+    if not terms or any(term.covers(assembly_type) for term in terms):
+        return
+    said = "; ".join(dict.fromkeys(term.classes for term in terms))
+    found.reasons.append(
+        f"The certificate {tester.certificate} covers {said} on {day}, and this is a"
+        f" {assembly_type}. Record the class, or have another tester test it."
+    )
 
 
 def _no_term(tester: KnownTester, *, day: date) -> str:

@@ -11,13 +11,19 @@ from registry.domain.cells import UnreadableCellError
 from registry.domain.kinds import AssemblyType
 from registry.domain.words import StatedResult
 from reports.domain.admissibility import Admissibility, CredentialRecord, admissibility
+from reports.domain.hindered import hindrance_in, visit_warnings
 from reports.domain.limits import Limits
+from reports.domain.measured import was_measured
 from reports.domain.near_serials import KnownSerial
 from reports.domain.readings import ReadingName
 from reports.domain.report_rows import FieldReport
 from reports.domain.two_parts import BothParts, judge_parts
 from reports.domain.verdicts import Outcome
+from reports.domain.visits import CAUSE_WORDS, Cause
 from scheduling.domain.facts import FactKind
+from scheduling.domain.rulebook import Attributes
+
+COUNTS_AS_TOLD = "The rulebook says what such a visit counts as; the cause is kept."
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -30,6 +36,7 @@ class AssemblyOnRecord:
     type: AssemblyType
     installed_on: date | None = None
     removed_on: date | None = None
+    attributes: Attributes | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -45,6 +52,7 @@ class Assessed:
     admitted: Admissibility
     reasons: tuple[str, ...]
     warnings: tuple[str, ...]
+    hindrance: Cause | None = None
 
     @property
     def outcome(self) -> Outcome | None:
@@ -63,8 +71,13 @@ class Assessed:
 
     @property
     def fact(self) -> FactKind | None:
-        """The fact it brings; None where it does not count or says nothing."""
-        return self.parts.fact if self.parts and self.counts else None
+        """The fact it brings; None where it does not count or says nothing.
+
+        A visit that found no test is a fact too: the rulebook says what it counts as.
+        """
+        if self.parts is None or not self.counts:
+            return None
+        return self.parts.fact or (FactKind.UNTESTABLE if self.hindrance else None)
 
     @property
     def waits_for_person(self) -> bool:
@@ -117,7 +130,9 @@ def assess(
     record: CredentialRecord,
 ) -> Assessed:
     """Weigh one report; a test may pass and not count, and the reason is told."""
-    admitted = admissibility(report=report, record=record)
+    admitted = admissibility(
+        report=report, record=record, assembly_type=assembly.type if assembly else None
+    )
     parts = None
     if assembly is not None:
         parts = judge_parts(
@@ -129,16 +144,19 @@ def assess(
             twins=twins,
             repaired=bool(report.repairs),
         )
+    hindrance = hindrance_in(report, parts=parts) if parts else report.visit.cause
+    reasons = _reasons(report, parts=parts, near=near, admitted=admitted, hindrance=hindrance)
     return Assessed(
         report=report,
         assembly=assembly,
+        hindrance=hindrance,
         near=tuple(near),
         parts=parts,
         limits=limits,
         twins=twins,
         admitted=admitted,
-        reasons=tuple(_reasons(report, parts=parts, near=near, admitted=admitted)),
-        warnings=tuple(dict.fromkeys(_warnings(report, assembly, parts, admitted))),
+        reasons=tuple(reasons),
+        warnings=tuple(dict.fromkeys(_warnings(report, assembly, parts, admitted, hindrance))),
     )
 
 
@@ -148,14 +166,21 @@ def _reasons(
     parts: BothParts | None,
     near: Sequence[KnownSerial],
     admitted: Admissibility,
+    hindrance: Cause | None,
 ) -> Iterator[str]:
     if parts is None:
         yield _not_found(report, near=near)
     elif admitted.reasons:
         yield _not_counting(parts)
     yield from admitted.reasons
-    if parts is not None:
+    if hindrance is not None:
+        yield f"It could not be tested: {_lower(CAUSE_WORDS[hindrance])}. {COUNTS_AS_TOLD}"
+    if parts is not None and (hindrance is None or was_measured(report)):
         yield from _verdict_reasons(parts)
+
+
+def _lower(words: str) -> str:
+    return words[:1].lower() + words[1:]
 
 
 def _not_counting(parts: BothParts) -> str:
@@ -188,6 +213,7 @@ def _warnings(
     assembly: AssemblyOnRecord | None,
     parts: BothParts | None,
     admitted: Admissibility,
+    hindrance: Cause | None,
 ) -> Iterator[str]:
     yield from report.warnings
     if assembly is not None and parts is not None:
@@ -195,6 +221,7 @@ def _warnings(
         yield from parts.final.warnings if parts.final else ()
         yield from _declared_warnings(report, parts=parts)
         yield from _registry_warnings(report, assembly=assembly)
+        yield from visit_warnings(report, hindrance=hindrance, parts=parts)
     yield from admitted.warnings
 
 

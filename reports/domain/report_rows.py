@@ -23,6 +23,8 @@ from registry.domain.written_dates import read_date, read_past_date, time_of_day
 from reports.domain.readings import CellError, Reading, ReadingName, Unit, read_cell, read_unit
 from reports.domain.report_columns import ReportColumns, ReportField
 from reports.domain.verdicts import plain_reading
+from reports.domain.visit_cells import read_visit
+from reports.domain.visits import Visit
 
 Readings = Mapping[ReadingName, Reading]
 MIDNIGHT = time(0)
@@ -55,6 +57,7 @@ class FieldReport:
     declared: StatedResult | None
     declared_text: str
     remarks: str
+    visit: Visit = field(default_factory=Visit)
     warnings: tuple[str, ...] = ()
 
     @property
@@ -87,6 +90,7 @@ class FieldReport:
             "repairs": folded(self.repairs),
             "declared": folded(self.declared_text),
             "remarks": folded(self.remarks),
+            **self.visit.told(),
         }
         return hashlib.sha256(json.dumps(plain, sort_keys=True).encode()).hexdigest()
 
@@ -104,6 +108,9 @@ class _Row:
     def raw(self, wanted: ReportField) -> str:
         header = self.columns.fields.get(wanted)
         return self.cells[header] if header is not None else ""
+
+    def has(self, wanted: ReportField) -> bool:
+        return wanted in self.columns.fields
 
     def words(self, wanted: ReportField) -> str:
         raw = self.raw(wanted)
@@ -156,6 +163,10 @@ def read_report(
         declared=_declared(reading),
         declared_text=reading.words(ReportField.DECLARED),
         remarks=clean_lines(reading.raw(ReportField.REMARKS)),
+        visit=read_visit(
+            cells=reading,
+            received_on=_stated(reading, ReportField.RECEIVED_ON, order, as_of),
+        ),
         warnings=tuple(reading.warnings),
     )
 

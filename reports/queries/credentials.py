@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable
+from datetime import timedelta
 
 from registry.domain.identity import serial_key
 from registry.models import Approval, Calibration, Certification, Program
@@ -34,30 +35,36 @@ def _testers(
     program: Program, *, approvals: Iterable[Approval], firm_terms: dict[int, list[Term]]
 ) -> dict[str, list[KnownTester]]:
     certified: dict[int, list[Term]] = defaultdict(list)
+    numbers: dict[int, dict[str, str]] = defaultdict(dict)
     for row in Certification.objects.filter(program=program).order_by("valid_from", "id"):
-        certified[row.tester_id].append(Term(first=row.valid_from, last=row.valid_to))
+        certified[row.tester_id].append(term_of(row))
+        if row.number:
+            numbers[row.tester_id].setdefault(serial_key(row.number), row.number)
     found: dict[str, list[KnownTester]] = defaultdict(list)
     for approval in approvals:
         tester = approval.tester
         if tester is None:
             continue
-        found[serial_key(tester.certificate)].append(
-            KnownTester(
-                tester_id=tester.pk,
-                firm_id=tester.firm_id,
-                certificate=tester.certificate,
-                name=tester.name,
-                terms=tuple(certified[tester.pk]),
-                accepted=(_term(approval),),
-                firm_accepted=tuple(firm_terms[tester.firm_id]),
+        known = {serial_key(tester.certificate): tester.certificate, **numbers[tester.pk]}
+        for key, number in known.items():
+            found[key].append(
+                KnownTester(
+                    tester_id=tester.pk,
+                    firm_id=tester.firm_id,
+                    certificate=number,
+                    name=tester.name,
+                    terms=tuple(certified[tester.pk]),
+                    accepted=(_term(approval),),
+                    firm_accepted=tuple(firm_terms[tester.firm_id]),
+                )
             )
-        )
     return dict(found)
 
 
 def _gauges(program: Program, *, approvals: Iterable[Approval]) -> dict[str, list[KnownGauge]]:
     calibrated: dict[int, list[Calibration]] = defaultdict(list)
-    for row in Calibration.objects.filter(program=program).order_by("calibrated_on", "id"):
+    rows = Calibration.objects.filter(program=program, struck_at__isnull=True)
+    for row in rows.defer("certificate").order_by("calibrated_on", "id"):
         calibrated[row.gauge_id].append(row)
     found: dict[str, list[KnownGauge]] = defaultdict(list)
     for approval in approvals:
@@ -74,6 +81,14 @@ def _gauges(program: Program, *, approvals: Iterable[Approval]) -> dict[str, lis
             )
         )
     return dict(found)
+
+
+def term_of(row: Certification) -> Term:
+    """The days on which a term of a certificate holds; one that ended early ends the day before."""
+    last = row.valid_to
+    if row.ended_on is not None:
+        last = min(last, row.ended_on - timedelta(days=1))
+    return Term(first=row.valid_from, last=last, classes=row.classes)
 
 
 def _term(approval: Approval) -> Term:

@@ -10,6 +10,7 @@ from registry.models import Alias, Assembly, Program
 from reports.domain.assessing import AssemblyOnRecord
 from reports.domain.near_serials import KnownSerial, SerialIndex
 from reports.domain.report_rows import FieldReport
+from scheduling.queries.shapes import SHAPE, shape_of
 
 CHUNK = 500
 """Keys in one question: every database takes that many parameters."""
@@ -23,6 +24,7 @@ _FIELDS = (
     "type",
     "state__installed_on",
     "state__removed_on",
+    *(name for name in SHAPE if name != "type"),
 )
 
 
@@ -89,6 +91,7 @@ def _on_record(row: Mapping[str, Any]) -> AssemblyOnRecord:
         type=AssemblyType(row["type"]),
         installed_on=row["state__installed_on"],
         removed_on=row["state__removed_on"],
+        attributes=shape_of(row),
     )
 
 

@@ -4,6 +4,7 @@ from django.urls import URLPattern, URLResolver, include, path
 
 from reports.views import (
     assembly,
+    comparison_moves,
     feeds,
     fieldtests,
     figures,
@@ -22,6 +23,7 @@ _P = "p/<slug:code>/"
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("reports.entry_urls")),
     path(f"{_P}rulebook/compare/", rulebook_comparison.compare, name="rulebook-compare"),
+    path(f"{_P}rulebook/compare/moves/", comparison_moves.moves, name="rulebook-compare-moves"),
     path(
         f"{_P}rulebook/drafts/<int:pk>/put-in-force/",
         rulebook_comparison.enforce,

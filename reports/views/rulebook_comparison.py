@@ -35,7 +35,7 @@ from scheduling.views.rules_in_force import adoption_of
 FIRST, LAST = date(1900, 1, 1), date(2200, 12, 31)
 
 
-def _day(request: HttpRequest, desk: Desk) -> date:
+def taking_effect_on(request: HttpRequest, desk: Desk) -> date:
     """Return the day asked about; today where none is written, or none that can be."""
     try:
         day = date.fromisoformat(str(request.GET.get("from", "")))
@@ -59,12 +59,12 @@ def _compared(desk: Desk, work: Callable[[], Run]) -> Run | str:
 def compare(request: HttpRequest, desk: Desk) -> HttpResponse:
     """What would change; posted, it goes on from where it stood, or is exported."""
     token = str(request.POST.get("state", ""))
-    word = str(request.GET.get("with", ""))[:200] or _first_draft(desk)
+    word = str(request.GET.get("with", ""))[:200] or first_draft(desk)
 
     def work() -> Run:
         if request.method == "POST":
             return resume(program=desk.program, token=token)
-        return begin(program=desk.program, word=word, effective_on=_day(request, desk))
+        return begin(program=desk.program, word=word, effective_on=taking_effect_on(request, desk))
 
     run = _compared(desk, work)
     if isinstance(run, str):
@@ -76,7 +76,8 @@ def compare(request: HttpRequest, desk: Desk) -> HttpResponse:
     return render(request, "reports/rulebook_comparison.html", _context(desk, run))
 
 
-def _first_draft(desk: Desk) -> str:
+def first_draft(desk: Desk) -> str:
+    """The word for the program's first draft; empty where it has none."""
     drafts = drafts_of(desk.program)
     return f"draft:{drafts[0].pk}" if drafts else ""
 
@@ -119,7 +120,9 @@ def enforce(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     def work() -> Run:
         if request.method == "POST":
             return resume(program=desk.program, token=token)
-        return begin(program=desk.program, word=f"draft:{pk}", effective_on=_day(request, desk))
+        return begin(
+            program=desk.program, word=f"draft:{pk}", effective_on=taking_effect_on(request, desk)
+        )
 
     run = _compared(desk, work)
     if isinstance(run, str) or (run.row is None or run.row.pk != row.pk):

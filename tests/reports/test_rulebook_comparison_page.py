@@ -5,7 +5,9 @@ from __future__ import annotations
 import csv
 import json
 import re
+from html import unescape
 from io import StringIO
+from urllib.parse import urlencode
 
 import pytest
 from django.db import connection
@@ -101,3 +103,29 @@ def test_a_draft_changed_meanwhile_must_be_compared_again(desk: Client, cast: Ca
 def test_a_rulebook_that_is_not_there_or_not_yours_is_not_found(desk: Client, cast: Cast) -> None:
     for word in ("shipped:nowhere", "draft:x", f"draft:{cast.other.ids['draft']}", "x"):
         assert desk.get(WHERE, {"with": word}).status_code == 404
+
+
+def test_the_single_assemblies_that_move_are_listed_a_page_at_a_time(
+    desk: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    where = f"{WHERE}moves/"
+    asked = {"with": "shipped:plain-season", "from": "2026-11-25"}
+    rows = list(csv.reader(StringIO(_streamed(desk, where, {**asked, "as": "csv"}))))
+    assert rows[0][0] == "serial"
+    listed = {row[0] for row in rows[1:]}
+    assert listed
+    monkeypatch.setattr("reports.views.comparison_moves.SHOWN", 1)
+    seen, query = set(), "?" + urlencode(asked)
+    for _ in range(10):
+        page = desk.get(where + query).content.decode()
+        seen |= set(re.findall(r'#stands">([^<]+)</a><span class="small">', page))
+        further = re.search(r'class="button" href="([^"]+)">Look on', page)
+        if further is None:
+            break
+        query = unescape(further[1])
+    assert seen == listed
+
+
+def _streamed(client: Client, where: str, asked: dict[str, str]) -> str:
+    answer = client.get(where, asked)
+    return b"".join(answer.streaming_content).decode()  # type: ignore[attr-defined]

@@ -7,15 +7,45 @@ import logging
 from django.utils import timezone
 
 from notices.actions.waking import wake_programs
+from notices.delivery.making import why_no_mail
+from notices.delivery.outbox import send_waiting, waiting_mail
+from notices.delivery.smtp import MailServer
+from registry.models import Program
 
 logger = logging.getLogger(__name__)
 
 
 def wake() -> str:
-    """Wake every live program whose day has begun; the answer is for the queue's own list."""
+    """Wake every live program whose day has begun, then send what waits; say so for the queue."""
     woken = wake_programs(clock=timezone.now)
     ran = [one.program for one in woken if one.day and not one.problem]
     stopped = [f"{one.program}: {one.problem}" for one in woken if one.problem]
-    return f"ran {', '.join(ran) or 'none'}" + (
-        f"; stopped {'; '.join(stopped)}" if stopped else ""
+    mailed = send_all()
+    return "; ".join(
+        [
+            f"ran {', '.join(ran) or 'none'}",
+            *([f"stopped {'; '.join(stopped)}"] if stopped else []),
+            *([mailed] if mailed else []),
+        ]
     )
+
+
+def send_all() -> str:
+    """Send the e-mail that waits in every live program; one program's fault stops no other."""
+    if why_no_mail():
+        return ""
+    told: list[str] = []
+    for program in Program.objects.filter(is_trial=False).order_by("code"):
+        if not waiting_mail(program).exists():
+            continue
+        try:
+            with MailServer() as server:
+                sent = send_waiting(program=program, clock=timezone.now, server=server)
+        except Exception as error:  # one program's fault must not stop the others
+            logger.exception("The e-mail of %s stopped.", program.code)
+            told.append(f"{program.code}: {type(error).__name__}")
+            continue
+        told.append(f"{program.code} mailed {sent.taken}")
+        if sent.fault:
+            logger.error("%s: no e-mail goes out: %s", program.code, sent.fault)
+    return ", ".join(told)

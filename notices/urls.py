@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, URLResolver, include, path
 
-from notices.views import history, letter_day, letters, orders, preview
+from notices.views import bounces, history, letter_day, letters, mail, orders, preview
 
 _P = "p/<slug:code>/"
 
@@ -13,6 +13,11 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path(f"{_P}letters/next-run/", preview.letters_preview, name="letters-preview"),
     path(f"{_P}letters/<int:pk>/", letters.letter, name="letter"),
     path(f"{_P}letters/<int:pk>/pages.pdf", letters.letter_pdf, name="letter-pdf"),
+    path(f"{_P}deliveries/<int:pk>/decide/", mail.delivery_decide, name="delivery-decide"),
+    path(f"{_P}mail/", mail.mail, name="mail"),
+    path(f"{_P}mail/test/", mail.mail_test, name="mail-test"),
+    path(f"{_P}mail/stops/<int:pk>/lift/", mail.mail_lift, name="mail-lift"),
+    path("mail/bounces", bounces.mail_bounces, name="mail-bounces"),
     path(f"{_P}assemblies/<int:pk>/letters/", letter_day.assembly_letters, name="assembly-letters"),
     path(f"{_P}history/", history.history, name="load-history"),
     path(f"{_P}orders/<int:pk>/", orders.order, name="order"),

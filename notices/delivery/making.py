@@ -6,8 +6,9 @@ from collections.abc import Iterable, Sequence
 
 from django.conf import settings
 
+from notices.delivery.stops import stopped
 from notices.domain.deliveries import Way, ways_of
-from notices.domain.kinds import Channel
+from notices.domain.kinds import COURTESY_KINDS, Channel
 from notices.links import message_id_of
 from notices.models import Delivery, Letter
 from registry.domain.emails import read_email
@@ -17,14 +18,19 @@ from registry.models import Party, Program
 def deliveries_for(letters: Sequence[Letter], *, program: Program) -> list[Delivery]:
     """Return the deliveries of these letters, unsaved; each letter has all its channels."""
     addresses = _addresses(letters)
+    stops = {
+        is_courtesy: stopped(program, addresses=set(addresses.values()), is_courtesy=is_courtesy)
+        for is_courtesy in (True, False)
+    }
     made: list[Delivery] = []
     for letter in letters:
         address = addresses.get(letter.recipient_id or 0, "")
+        stop = stops[letter.kind in COURTESY_KINDS].get(address.lower(), "")
         ways = ways_of(
             channel=letter.channel,
             also_by=letter.also_by,
             has_address=bool(address),
-            why_no_mail=why_no_mail(),
+            why_no_mail=why_no_mail() or stop,
         )
         made += (_delivery(letter, way=way, address=address, code=program.code) for way in ways)
     return made

@@ -1,6 +1,6 @@
 """The rows of notices: what was owed, the letters that carry it, and how they went."""
 
-from notices.models.deliveries import Delivery, DeliveryTry, PaperRun
+from notices.models.deliveries import Delivery, DeliveryTry, MailStop, PaperRun
 from notices.models.letters import Letter, LetterFile, LetterNotice, OrderSignature
 from notices.models.notices import Notice
 
@@ -10,6 +10,7 @@ __all__ = [
     "Letter",
     "LetterFile",
     "LetterNotice",
+    "MailStop",
     "Notice",
     "OrderSignature",
     "PaperRun",

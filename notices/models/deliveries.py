@@ -107,3 +107,31 @@ class DeliveryTry(models.Model):
 
     def __str__(self) -> str:
         return f"{self.outcome} {self.code}".strip()
+
+
+class MailStop(models.Model):
+    """An address the program does not write to by e-mail: it failed, or its owner said so.
+
+    `is_courtesy_only`: lawful notices still go there. A person may lift it.
+    """
+
+    program = models.ForeignKey(Program, on_delete=models.CASCADE, related_name="mail_stops")
+    address = models.CharField(max_length=254, help_text="In lower case")
+    is_courtesy_only = models.BooleanField(default=False)
+    words = models.CharField(max_length=500, blank=True, default="")
+    since_at = models.DateTimeField()
+    lifted_at = models.DateTimeField(null=True, blank=True)
+    lifted_by = models.CharField(max_length=150, blank=True, default="")
+
+    class Meta:
+        ordering = ("-since_at", "-id")
+        constraints = [
+            models.UniqueConstraint(
+                fields=("program", "address", "is_courtesy_only"),
+                condition=Q(lifted_at__isnull=True),
+                name="one_stop_for_an_address",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"nothing by e-mail to {self.address}"

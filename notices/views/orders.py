@@ -63,5 +63,5 @@ def order_sign(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     except Refused as refusal:
         messages.error(request, str(refusal))
         return redirect("order", code=desk.program.code, pk=pk)
-    messages.success(request, f"Order {one.number} is signed. It left today.")
+    messages.success(request, f"Order {one.number} is signed; its page says how it goes.")
     return redirect("letter", code=desk.program.code, pk=pk)

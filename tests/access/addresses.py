@@ -23,6 +23,7 @@ SHOWS = {
     "decision": "decision",
     "decision-end": "decision",
     "decision-review": "decision",
+    "delivery-decide": "delivery",
     "enter-assembly": "assembly",
     "enter-picture": "picture",
     "enter-record": "entry",
@@ -37,16 +38,10 @@ SHOWS = {
     "letter-pdf": "letter",
     "load-batch": "batch",
     "load-to-mend": "batch",
+    "mail-lift": "stop",
     "merge-undo": "merge",
     "order": "order",
     "order-sign": "order",
-    "paper": "paper",
-    "paper-aside": "paper",
-    "paper-file": "paper",
-    "paper-key": "paper",
-    "paper-page": "paper",
-    "paper-settle": "paper",
-    "paper-spot": "paper",
     "part-connection-new": "premises",
     "part-party-change": "party",
     "part-party-name": "premises",
@@ -72,7 +67,6 @@ SHOWS = {
 
 # What stands in an address besides the program and the row.
 BESIDES: dict[str, dict[str, object]] = {
-    "paper-page": {"number": 1},
     "tests-batch-rest": {"extension": "csv"},
     "tests-load-bring-in": {"token": "x" * 32},
     "tests-load-look": {"token": "x" * 32},
@@ -111,7 +105,7 @@ def rows_of_matrix() -> list[tuple[str, str, dict[str, int]]]:
 def address(name: str, office: Office, *, rows_of: Office | None = None) -> str:
     """The address of a name in an office; `rows_of` another office for its rows' numbers."""
     kwargs: dict[str, object] = dict(BESIDES.get(name, {}))
-    if name == "owner-page":
+    if name in {"owner-page", "owner-reminders"}:
         kwargs["token"] = office.token
     elif is_of_a_program(name):
         kwargs["code"] = office.program.code
@@ -135,7 +129,9 @@ def is_of_a_program(name: str) -> bool:
         "yourself",
         "look",
         "healthz",
+        "mail-bounces",
         "owner-page",
         "owner-code",
+        "owner-reminders",
     }
     return name not in public

@@ -1,0 +1,25 @@
+"""A letter's way out, for the fixed cast: an e-mail that may have left, a stopped address."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+
+from notices.models import Delivery, Letter, MailStop
+
+AT = datetime(2026, 11, 25, 20, tzinfo=UTC)
+
+
+def rows_leaving(letter: Letter) -> dict[str, int]:
+    """Give the letter an e-mail that may have left; return what was made, by kind."""
+    mail = Delivery.objects.create(
+        letter=letter,
+        channel="e-mail",
+        state="held",
+        address="owner@example.org",
+        message_id=f"<{letter.pk:032x}@waterclerk.example>",
+        tries=3,
+    )
+    stop = MailStop.objects.create(
+        program=letter.program, address="gone@example.org", words="5.1.1 unknown", since_at=AT
+    )
+    return {"delivery": mail.pk, "stop": stop.pk}

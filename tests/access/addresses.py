@@ -42,6 +42,13 @@ SHOWS = {
     "merge-undo": "merge",
     "order": "order",
     "order-sign": "order",
+    "paper": "paper",
+    "paper-aside": "paper",
+    "paper-file": "paper",
+    "paper-key": "paper",
+    "paper-page": "paper",
+    "paper-settle": "paper",
+    "paper-spot": "paper",
     "part-connection-new": "premises",
     "part-party-change": "party",
     "part-party-name": "premises",
@@ -67,6 +74,7 @@ SHOWS = {
 
 # What stands in an address besides the program and the row.
 BESIDES: dict[str, dict[str, object]] = {
+    "paper-page": {"number": 1},
     "tests-batch-rest": {"extension": "csv"},
     "tests-load-bring-in": {"token": "x" * 32},
     "tests-load-look": {"token": "x" * 32},

@@ -42,6 +42,8 @@ from reports.models import (
     EntryPhoto,
     FieldEntry,
     FieldTest,
+    Paper,
+    PaperPage,
     Plan,
     Round,
     Stop,
@@ -171,6 +173,7 @@ def _office(code: str) -> Office:
         "order": order.pk,
         "test": test.pk,
         "batch": batch.pk,
+        "paper": _paper(program).pk,
         "tests batch": _tests_batch(program).pk,
         "question": question.pk,
         "round": _round(program, firm, tester, site, assembly).pk,
@@ -182,6 +185,15 @@ def _office(code: str) -> Office:
         "feed": _feed(site).pk,
     }
     return Office(program=program, firm=firm, party=party, ids=ids, token=token)
+
+
+def _paper(program: Program) -> Paper:
+    paper = Paper.objects.create(
+        program=program, client_id=uuid4(), sha256="d" * 64, file_name="scan.png", kind="png",
+        content=b"png", received_at=AT, by="test",
+    )  # fmt: skip
+    PaperPage.objects.create(paper=paper, number=1, content=b"jpeg", width=4, height=3)
+    return paper
 
 
 def _tests_batch(program: Program) -> LoadBatch:

@@ -47,13 +47,18 @@ def opened(book: Rulebook, days: int) -> Rulebook:
 
 def rules(toml: str) -> Rulebook:
     """A rulebook of the test's own rules, with the days of the teaching one about them."""
+    return read_rulebook(text_with(toml))
+
+
+def text_with(toml: str) -> str:
+    """The test's own rules as TOML, with the days of the teaching rulebook about them."""
     head, *tables = text_of("plain-rolling").split("\n\n")
     kept = [
         table
         for table in tables
         if table.startswith(("[method]", "[grace]", "[no_date]", "[transition]", "[credentials]"))
     ]
-    return read_rulebook("\n\n".join([head, *kept, CURE, toml]))
+    return "\n\n".join([head, *kept, CURE, toml])
 
 
 CURE = """[[cure]]

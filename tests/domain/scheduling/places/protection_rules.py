@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.domain.scheduling.places.atlas import TEST_KIND, YEARLY, rules
+from tests.domain.scheduling.places.atlas import TEST_KIND, YEARLY, rules, text_with
 
 KINDS = """[[kind]]
 name = "survey"
@@ -98,5 +98,9 @@ is_skippable = true
 citation = "a test's own rung"
 """
 TABLES = (TEST_KIND, KINDS, YEARLY, ILLINOIS, WITHIN_30_DAYS)
-PRINTED = rules("\n".join([*TABLES, CONNECTICUT, TEXAS, WASHINGTON, LADDER]))
+RULES = "\n".join([*TABLES, CONNECTICUT, TEXAS, WASHINGTON, LADDER])
+PRINTED = rules(RULES)
 """Fire lines by Connecticut, irrigation by Texas, the rest by Washington; surveys by Illinois."""
+
+PRINTED_TEXT = text_with(RULES)
+"""The same as TOML."""

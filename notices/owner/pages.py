@@ -60,6 +60,9 @@ class OwnerPage:
     cautions: tuple[str, ...]
     letters_heading: str
     letters: tuple[LetterSent, ...]
+    certificates: str
+    """The words of the link to the certificates of tests."""
+
     questions: str
     reference: str
 
@@ -95,17 +98,23 @@ def owner_page(letter: Letter, *, language: str, today: date) -> OwnerPage:
         cautions=cautions_for(items, words=words) if items else (),
         letters_heading=words.gettext("Letters sent"),
         letters=_letters(letter, words=words, language=language),
+        certificates=words.gettext("Tests on record, with their certificates"),
         questions=words.gettext("Questions, or something is wrong? Call or write to us:"),
         reference=words.gettext("Letter %(number)s") % {"number": letter.number},
     )
 
 
-def _items(letter: Letter, *, today: date) -> list[Item]:
-    """The open obligations at the letter's premises, while the same party is bound there."""
+def premises_of_letter(letter: Letter, *, today: date) -> list[int]:
+    """Return the premises a letter is about at which its recipient is still bound."""
     notices = Notice.objects.filter(carried__letter=letter)
     premises = list(notices.order_by("premises").values_list("premises", flat=True).distinct())
     bound = recipient_keys(premises, today=today)
-    mine = [key for key in premises if bound[key] == letter.recipient_key]
+    return [key for key in premises if bound[key] == letter.recipient_key]
+
+
+def _items(letter: Letter, *, today: date) -> list[Item]:
+    """The open obligations at the letter's premises, while the same party is bound there."""
+    mine = premises_of_letter(letter, today=today)
     rows = (
         Obligation.objects.filter(
             program=letter.program,

@@ -29,9 +29,10 @@ def show_page(request: HttpRequest, token: str) -> HttpResponse:
     if letter is None:
         raise Http404("No letter has this link.")
     language = page_language(request.GET.get("lang", ""), letter=letter)
-    page = owner_page(letter, language=language, today=_today(letter))
+    page = owner_page(letter, language=language, today=today_of(letter))
     context = {
         "page": page,
+        "token": token,
         "language": language,
         "other": page.other_language,
         "referrer": "no-referrer",
@@ -75,7 +76,7 @@ def _address(letter: Letter, *, language: str) -> str:
     return f"{address}?lang={language}" if language in SECOND_LANGUAGES else address
 
 
-def _today(letter: Letter) -> date:
+def today_of(letter: Letter) -> date:
     """Today in the program's zone; a trial lives on the day of its last run."""
     if letter.program.is_trial:
         clock = ProgramClock.objects.filter(program=letter.program).first()

@@ -17,6 +17,7 @@ from registry.access import visible_assemblies
 from registry.models import Assembly
 from reports.drawing.timeline import timeline
 from reports.drawing.window import desk_window, phone_window
+from reports.queries.certificates import Offered, offered_on
 from reports.queries.one_assembly import (
     LetterRow,
     TestRow,
@@ -28,6 +29,7 @@ from reports.queries.one_assembly import (
     test_rows,
 )
 from reports.queries.withdrawn_facts import letters_while_it_stood
+from reports.views.certificates import certified_tests
 from reports.wording.rungs import RungShown, rung_of, rungs_shown
 from reports.wording.standing import StandingDays, standing_sentence
 from scheduling.domain.standing import Standing, StandingDates, dates_of
@@ -82,6 +84,8 @@ def assembly(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
         "as_of": told.as_of,
         "known_on": told.known_on,
         "tests": told.tests,
+        "certificates": _certificates(told, desk),
+        "may_certify": desk.acts["edit"] or desk.seat is not Seat.OFFICE,
         "names": told.names,
         "letters": told.letters,
         "facts": told.facts,
@@ -89,6 +93,14 @@ def assembly(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
         "obligations": list(reversed(told.explained["obligations"])),
     }
     return render(request, "reports/assembly.html", context)
+
+
+def _certificates(told: Told, desk: Desk) -> dict[int, list[Offered]]:
+    """What is offered on the tests the person may have certificates of. Two queries."""
+    reports = [row.report for row in told.tests if row.report]
+    mine = certified_tests(desk).filter(pk__in=[one.pk for one in reports])
+    allowed = set(mine.values_list("pk", flat=True))
+    return offered_on(one for one in reports if one.pk in allowed)
 
 
 def _told(one: Assembly, desk: Desk, *, as_of: date, known_on: date | None) -> Told:

@@ -15,6 +15,7 @@ from registry.access import Verb, firms_of, visible_assemblies
 from reports.actions.deciding import DecisionError, settle_field_test, take_field_test_as
 from reports.domain.wording import label
 from reports.models import FieldTest
+from reports.queries.certificates import CERTIFIED, offered_on
 from reports.queries.one_assembly import verdict_words
 from scheduling.views.desk import Desk, Seat, at_desk
 
@@ -138,6 +139,8 @@ def field_test(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
         ],
         "near": list(near.select_related("premises")) if test.near else [],
         "can_settle": desk.acts["settle"] and test.waits_for_person,
+        "offered": offered_on([test])[test.pk] if test.counts and test.outcome in CERTIFIED else [],
+        "may_certify": desk.acts["edit"] or desk.seat is not Seat.OFFICE,
         "cells": sorted((str(k), str(v)) for k, v in test.cells.items() if v not in (None, "")),
     }
     return render(request, "reports/field_test.html", context)

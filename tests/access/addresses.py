@@ -8,12 +8,16 @@ from pathlib import Path
 
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
+from tests.access.after_rows import token_of_certificate
 from tests.access.cast import ROLES, Office
 
 MATRIX = Path(__file__).parent / "matrix.csv"
 
 # The kind of row each address shows; addresses without a row of their own are left out.
 SHOWS = {
+    "certificate-make": "counted",
+    "certificate-pdf": "certificate",
+    "owner-certificate": "certificate",
     "assembly": "assembly",
     "assembly-change": "assembly",
     "assembly-letters": "assembly",
@@ -115,6 +119,10 @@ def address(name: str, office: Office, *, rows_of: Office | None = None) -> str:
     kwargs: dict[str, object] = dict(BESIDES.get(name, {}))
     if name in {"owner-page", "owner-reminders"}:
         kwargs["token"] = office.token
+    elif name.startswith("owner-certificate"):
+        kwargs["token"] = office.token
+    elif name == "certificate-page":
+        kwargs["token"] = token_of_certificate(office.ids["certificate"])
     elif is_of_a_program(name):
         kwargs["code"] = office.program.code
     if name in SHOWS:
@@ -138,6 +146,9 @@ def is_of_a_program(name: str) -> bool:
         "look",
         "healthz",
         "mail-bounces",
+        "certificate-page",
+        "owner-certificate",
+        "owner-certificates",
         "owner-page",
         "owner-code",
         "owner-reminders",

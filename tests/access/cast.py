@@ -66,6 +66,7 @@ from scheduling.models import (
     Rulebook,
 )
 from scheduling.queries.shipped import shipped_text
+from tests.access.after_rows import rows_after
 from tests.access.leaving_rows import rows_leaving
 
 TODAY = date(2026, 11, 25)
@@ -182,6 +183,7 @@ def _office(code: str) -> Office:
         "merge": _merge(program, party).pk,
         "decision": _decision(program, assembly).pk,
         **_handed_in(program, assembly),
+        **rows_after(program, assembly, tester),
         "feed": _feed(site).pk,
     }
     return Office(program=program, firm=firm, party=party, ids=ids, token=token)

@@ -12,6 +12,8 @@ from tests.browser.conftest import Visit
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
 NO_PAGES = {
+    "certificate-pdf",
+    "owner-certificate",
     "rulebook-toml",
     "rulebook-shipped-toml",
     "registry-map",

@@ -1,0 +1,204 @@
+"""A sheet of the office: letterhead, title, tables, foot; the same content gives the same bytes."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from io import BytesIO
+from typing import Any
+
+from reportlab.lib.enums import TA_RIGHT
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.platypus import (
+    BaseDocTemplate,
+    Flowable,
+    Frame,
+    LongTable,
+    PageTemplate,
+    Paragraph,
+)
+
+from notices.domain.cleaning import ELLIPSIS, clean
+from notices.rendering import faces
+from notices.rendering.paper import US_LETTER, Paper
+from notices.rendering.paragraphs import CELL, HEAD_CELL, INK, INK_2, P
+
+GUTTER = 8
+FIGURE_CELL = ParagraphStyle("figure cell", parent=CELL, alignment=TA_RIGHT)
+FIGURE_HEAD = ParagraphStyle("figure head", parent=HEAD_CELL, alignment=TA_RIGHT)
+TEXT_TOP = 92.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetHead:
+    """What stands at the head and foot of every page."""
+
+    name: str
+    line: str
+    contact: tuple[str, ...]
+    title: str
+    foot: str
+    page_words: str = "Page %(page)s of %(pages)s"
+    language: str = "en"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RenderedSheet:
+    """The bytes with their digest."""
+
+    pdf: bytes
+    sha256: str
+    pages: int
+
+
+Story = Callable[[], Iterable[Flowable]]
+
+
+def render_sheet(head: SheetHead, *, story: Story, paper: Paper = US_LETTER) -> RenderedSheet:
+    """Draw the sheet; where the count of pages was guessed wrong it is drawn once more."""
+    pdf, pages = _drawn(head, story=story, paper=paper, pages=1)
+    if pages != 1:
+        pdf, pages = _drawn(head, story=story, paper=paper, pages=pages)
+    return RenderedSheet(pdf=pdf, sha256=hashlib.sha256(pdf).hexdigest(), pages=pages)
+
+
+def ruled(
+    heads: Sequence[str],
+    rows: Iterable[Sequence[str | Sequence[str]]],
+    *,
+    shares: Sequence[float],
+    width: float,
+    figures: frozenset[int] = frozenset(),
+    tall: float = 0,
+) -> LongTable:
+    """A table under a ruled head; a cell of several texts sets them as lines.
+
+    `figures` are the columns set to the right; `tall` adds room below each row to write in.
+    """
+    cells: list[list[Any]] = []
+    if any(heads):
+        cells.append(
+            [P(h, style=FIGURE_HEAD if n in figures else HEAD_CELL) for n, h in enumerate(heads)]
+        )
+    top = len(cells)
+    cells += [[_cell(cell, is_figure=n in figures) for n, cell in enumerate(row)] for row in rows]
+    drawn = LongTable(
+        cells,
+        colWidths=[share * width for share in shares],
+        repeatRows=top,
+        splitByRow=1,
+        splitInRow=0,
+        hAlign="LEFT",
+        spaceBefore=4,
+    )
+    drawn.setStyle(_rules(has_head=bool(top), tall=tall))
+    after = [("LEFTPADDING", (n + 1, 0), (n + 1, -1), 8) for n in figures if n + 1 not in figures]
+    drawn.setStyle(after)
+    return drawn
+
+
+def pairs_table(pairs: Iterable[tuple[str, str]], *, width: float, share: float = 0.3) -> LongTable:
+    """Labels and values in two columns, without rules."""
+    cells = [[P(label, style=HEAD_CELL), P(value, style=CELL)] for label, value in pairs]
+    drawn = LongTable(cells, colWidths=[share * width, (1 - share) * width], hAlign="LEFT")
+    drawn.setStyle(
+        [
+            ("VALIGN", (0, 0), (-1, -1), "TOP"),
+            ("LEFTPADDING", (0, 0), (-1, -1), 0),
+            ("RIGHTPADDING", (0, 0), (-1, -1), GUTTER),
+            ("TOPPADDING", (0, 0), (-1, -1), 1.5),
+            ("BOTTOMPADDING", (0, 0), (-1, -1), 1.5),
+        ]
+    )
+    return drawn
+
+
+def _cell(cell: str | Sequence[str], *, is_figure: bool) -> Paragraph | list[Paragraph]:
+    style = FIGURE_CELL if is_figure else CELL
+    if isinstance(cell, str):
+        return P(cell, style=style)
+    return [P(line, style=style) for line in cell]
+
+
+def _rules(*, has_head: bool, tall: float) -> list[tuple[Any, ...]]:
+    style: list[tuple[Any, ...]] = [
+        ("LINEBELOW", (0, 0), (-1, -1), 0.4, INK),
+        ("LINEABOVE", (0, 0), (-1, 0), 1, INK),
+        ("LINEBELOW", (0, -1), (-1, -1), 1, INK),
+        ("VALIGN", (0, 0), (-1, -1), "TOP"),
+        ("LEFTPADDING", (0, 0), (-1, -1), 0),
+        ("RIGHTPADDING", (0, 0), (-2, -1), GUTTER),
+        ("RIGHTPADDING", (-1, 0), (-1, -1), 0),
+        ("TOPPADDING", (0, 0), (-1, -1), 3),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 3.5 + tall),
+    ]
+    if has_head:
+        style += [("LINEBELOW", (0, 0), (-1, 0), 0.6, INK), ("BOTTOMPADDING", (0, 0), (-1, 0), 3.5)]
+    return style
+
+
+def _drawn(head: SheetHead, *, story: Story, paper: Paper, pages: int) -> tuple[bytes, int]:
+    faces.register()
+    stream = BytesIO()
+
+    def page(canvas: Any, document: Any) -> None:
+        _draw_head(canvas, head, paper)
+        _draw_foot(canvas, head, paper, told={"page": document.page, "pages": pages})
+
+    frame = Frame(
+        paper.left,
+        paper.text_bottom,
+        paper.text_width,
+        paper.height - TEXT_TOP - paper.text_bottom,
+        leftPadding=0,
+        rightPadding=0,
+        topPadding=0,
+        bottomPadding=0,
+    )
+    document = BaseDocTemplate(
+        stream,
+        pagesize=(paper.width, paper.height),
+        pageTemplates=[PageTemplate("sheet", frames=[frame], onPage=page)],
+        title=clean(f"{head.title} {head.foot}"),
+        author=clean(head.name),
+        lang=head.language,
+        invariant=1,
+        allowSplitting=1,
+    )
+    document.build(list(story()))
+    return stream.getvalue(), document.page
+
+
+def _draw_head(canvas: Any, head: SheetHead, paper: Paper) -> None:
+    first, second = (paper.from_top(y) for y in paper.letterhead_baselines)
+    right = paper.width - paper.right
+    canvas.setFillColor(INK)
+    canvas.setFont(faces.SERIF_BOLD, 13)
+    canvas.drawString(paper.left, first, _fit(head.name, face=faces.SERIF_BOLD, size=13, most=290))
+    canvas.setFillColor(INK_2)
+    canvas.setFont(faces.SANS, 9)
+    canvas.drawString(paper.left, second, _fit(head.line, face=faces.SANS, size=9, most=270))
+    for line, y in zip(head.contact, (first, second), strict=False):
+        canvas.drawRightString(right, y, _fit(line, face=faces.SANS, size=9, most=180))
+    canvas.setStrokeColor(INK)
+    for y, weight in zip(paper.rules, paper.rule_weights, strict=True):
+        canvas.setLineWidth(weight)
+        canvas.line(paper.left, paper.from_top(y), right, paper.from_top(y))
+
+
+def _draw_foot(canvas: Any, head: SheetHead, paper: Paper, *, told: dict[str, int]) -> None:
+    y = paper.from_top(paper.foot_baseline)
+    canvas.setFillColor(INK_2)
+    canvas.setFont(faces.SANS, 8)
+    canvas.drawString(paper.left, y, _fit(head.foot, face=faces.SANS, size=8, most=380))
+    canvas.drawRightString(paper.width - paper.right, y, head.page_words % told)
+
+
+def _fit(text: str, *, face: str, size: float, most: float) -> str:
+    line = clean(text)
+    if faces.width(line, face=face, size=size) <= most:
+        return line
+    while line and faces.width(line + ELLIPSIS, face=face, size=size) > most:
+        line = line[:-1]
+    return line.rstrip() + ELLIPSIS

@@ -1,0 +1,135 @@
+"""Mail workers killed at random moments: no letter is lost, a repeat carries the same Message-ID."""
+
+from __future__ import annotations
+
+import random
+import subprocess
+import sys
+import time
+from collections import Counter
+from typing import Any
+
+import pytest
+
+from tests.notices.delivery.posts import Sink, mail_server
+from tests.own_database import ROOT, environment_for, run_manage
+
+FILL = """
+from notices.models import Delivery, Letter, LetterFile
+from tests.notices.delivery.posts import mailing_office, overdue_owner, run_first_day, set_up
+with set_up(1):
+    program = mailing_office()
+    overdue_owner(program)
+    run_first_day(program)
+first = Letter.objects.select_related("file").get()
+kept = first.file
+letters = []
+for number in range(1, {count}):
+    fields = {{f.attname: getattr(first, f.attname) for f in Letter._meta.concrete_fields}}
+    fields |= {{"id": None, "number": f"N{{number}}", "token_hash": f"{{number}}",
+               "short_code": f"{{number}}"}}
+    letters.append(Letter(**fields))
+letters = Letter.objects.bulk_create(letters, batch_size=200)
+LetterFile.objects.bulk_create(
+    [LetterFile(letter=x, pdf=b"%PDF-1.7", sha256=kept.sha256, pages=1, stored_at=kept.stored_at)
+     for x in letters], batch_size=500)
+Delivery.objects.bulk_create(
+    [Delivery(letter=x, channel="e-mail", address=f"{{x.pk}}@example.org",
+              message_id=f"<{{x.pk:032x}}@waterclerk.example>") for x in letters], batch_size=300)
+"""
+
+WORK = """
+from datetime import timedelta
+from django.utils import timezone
+from notices.delivery.outbox import send_waiting
+from notices.delivery.smtp import MailServer
+from registry.models import Program
+with MailServer() as server:
+    send_waiting(program=Program.objects.get(code="flats"), clock=timezone.now, server=server,
+                 lease=timedelta(seconds=2))
+"""
+
+STATES = """
+from collections import Counter
+from notices.models import Delivery, Letter
+print(dict(Counter(Delivery.objects.values_list("state", flat=True))))
+print(dict(Counter(Letter.objects.values_list("state", flat=True))))
+"""
+
+
+def worker(database: str, port: int) -> subprocess.Popen[bytes]:
+    settings = {
+        "WATERCLERK_SMTP_HOST": "127.0.0.1",
+        "WATERCLERK_SMTP_PORT": str(port),
+        "WATERCLERK_SMTP_TLS": "no",
+        "WATERCLERK_MAIL_FROM": "office@waterclerk.example",
+    }
+    return subprocess.Popen(
+        [sys.executable, str(ROOT / "manage.py"), "shell", "--no-imports", "-c", WORK],
+        env={**environment_for(database), **settings},
+        cwd=ROOT,
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    )
+
+
+def disturbed(database: str, *, count: int, kills: int, workers: int, seed: int) -> Sink:
+    """Send `count` letters with workers that are killed a moment after they began to send."""
+    chance, sink = random.Random(seed), Sink()
+    fill = FILL.format(count=count)
+    done = run_manage("shell", "--no-imports", "-c", fill, database=database, check=False)
+    assert done.returncode == 0, done.stderr
+    with mail_server(sink) as port:
+        killed, running, ends = 0, [], time.monotonic() + 500
+        while len(set(sink.ids)) < count and time.monotonic() < ends:
+            running = [one for one in running if one.poll() is None]
+            while len(running) < workers:
+                running.append(worker(database, port))
+            before = len(sink.taken)
+            while len(sink.taken) == before and any(one.poll() is None for one in running):
+                time.sleep(0.01)
+            if killed < kills and len(sink.taken) > before:
+                time.sleep(chance.uniform(0.1, 0.3))
+                victim = chance.choice(running)
+                killed += victim.poll() is None
+                victim.kill()
+                victim.wait()
+        for one in running:
+            one.wait(120)
+        # What the last kill left behind is settled by the next wake-up.
+        time.sleep(2.5)
+        worker(database, port).wait(120)
+    assert killed == kills
+    return sink
+
+
+def check(sink: Sink, *, database: str, count: int, kills: int) -> None:
+    ids = Counter(sink.ids)
+    assert len(ids) == count  # none lost, and no letter under two names
+    assert sum(ids.values()) - count <= kills
+    addresses: dict[str, set[str]] = {}
+    for message in sink.taken:
+        addresses.setdefault(str(message["Message-ID"]), set()).add(str(message["To"]))
+    assert all(len(found) == 1 for found in addresses.values())
+    said = run_manage("shell", "--no-imports", "-c", STATES, database=database).stdout
+    assert said.splitlines()[-2:] == [f"{{'left': {count}}}"] * 2
+
+
+@pytest.mark.slow
+@pytest.mark.database
+def test_two_workers_killed_three_times_lose_nothing(request: Any) -> None:
+    maker = request.getfixturevalue("_databases")
+    with maker.fresh() as database:
+        sink = disturbed(database, count=80, kills=3, workers=2, seed=20260105)
+        check(sink, database=database, count=80, kills=3)
+
+
+@pytest.mark.bench
+def test_three_thousand_letters_and_twenty_three_kills(request: Any) -> None:
+    maker = request.getfixturevalue("_databases")
+    with maker.fresh() as database:
+        sink = disturbed(database, count=3000, kills=23, workers=4, seed=20260106)
+        check(sink, database=database, count=3000, kills=23)
+        repeats = len(sink.taken) - 3000
+        print(f"3,000 letters, 4 workers, 23 kills: 0 lost, {repeats} repeated")  # noqa: T201

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 from collections import Counter
 from collections.abc import Iterable
 from datetime import date, timedelta
@@ -13,15 +14,16 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.safestring import SafeString, mark_safe
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_http_methods, require_POST
 
 from registry.access import Verb
+from registry.domain.formula_guard import guarded
 from reports.drawing.ribbon import Week, ribbon
+from reports.views.level_run import LevelRun, begin, kept_run
 from scheduling.actions.levelling import (
     LevelError,
     Proposal,
     apply_level,
-    propose_level,
     undo_level,
     why_not,
 )
@@ -37,19 +39,27 @@ _WIDE: Final = 1176
 _NARROW: Final = 358
 
 
-@require_GET
+@require_http_methods(["GET", "POST"])
 @at_desk(verb=Verb.LOOK)
 def levelling(request: HttpRequest, desk: Desk) -> HttpResponse:
-    """The form and the year as it stands; with a capacity, the proposal beside it."""
-    asked = "number" in request.GET
-    form = LevelForm(request.GET if asked else None, initial=_initial(desk))
-    proposal, refusal = (None, "")
-    if asked and form.is_valid():
-        proposal, refusal = _proposed(desk, form)
+    """The form and the year as it stands; with a run, how far it is or the proposal beside it."""
+    run = kept_run(desk, str(request.GET.get("run", "")))
+    form = LevelForm(
+        request.POST if request.method == "POST" else None, initial=_initial(desk, run=run)
+    )
+    if request.method == "POST" and form.is_valid():
+        try:
+            return redirect(_at(desk, run=begin(desk, form.wish)))
+        except LevelError as error:
+            form.add_error("last" if error.field == "to" else "number", error.message)
+    proposal = run.proposal if run else None
+    if proposal and request.GET.get("as") == "csv":
+        return _sheet(proposal)
     context = {
         "desk": desk,
         "form": form,
-        "refusal": refusal,
+        "run": run,
+        "refusal": run.refusal if run else "",
         "steers": what_it_steers(desk.program),
         "decisions": list(LevelDecision.objects.filter(program=desk.program)[:10]),
         **(_shown(proposal, desk) if proposal else _as_it_stands(desk)),
@@ -60,25 +70,39 @@ def levelling(request: HttpRequest, desk: Desk) -> HttpResponse:
 @require_POST
 @at_desk(verb=Verb.SET_UP)
 def levelling_apply(request: HttpRequest, desk: Desk) -> HttpResponse:
-    """Set the targets of the proposal that was seen; another one is shown first."""
-    form = LevelForm(request.POST)
-    if not form.is_valid():
-        messages.error(request, "Say the capacity and the days again.")
+    """Set the targets of the proposal that was seen; where the registry changed, nothing."""
+    run = kept_run(desk, str(request.POST.get("run", "")))
+    if run is None:
+        messages.error(request, "That proposal is no longer kept. Propose it again.")
         return redirect("levelling", code=desk.program.code)
-    proposal, refusal = _proposed(desk, form)
-    if proposal is None:
-        messages.error(request, refusal)
-    elif proposal.digest != request.POST.get("seen"):
-        messages.error(request, "The registry has changed since. This is the proposal now.")
-    else:
-        try:
-            decision = apply_level(program=desk.program, proposal=proposal, hand=desk.hand())
-        except LevelError as error:
-            messages.error(request, error.message)
-        else:
-            messages.success(request, f"The targets are set: {decision}.")
-            return redirect("levelling", code=desk.program.code)
-    return redirect(f"{reverse('levelling', args=[desk.program.code])}?{_query(form)}")
+    if run.proposal is None:
+        messages.error(request, run.refusal or "The solver is still at work.")
+        return redirect(_at(desk, run=run.token))
+    try:
+        decision = apply_level(program=desk.program, proposal=run.proposal, hand=desk.hand())
+    except LevelError as error:
+        messages.error(request, error.message)
+        return redirect(_at(desk, run=run.token))
+    messages.success(request, f"The targets are set: {decision}.")
+    return redirect("levelling", code=desk.program.code)
+
+
+def _at(desk: Desk, *, run: str) -> str:
+    return f"{reverse('levelling', args=[desk.program.code])}?{urlencode({'run': run})}"
+
+
+def _sheet(proposal: Proposal) -> HttpResponse:
+    """Every target as CSV; cells are safe for a spreadsheet."""
+    answer = HttpResponse(content_type="text/csv; charset=utf-8")
+    answer["Content-Disposition"] = 'attachment; filename="targets.csv"'
+    sheet = csv.writer(answer)
+    sheet.writerow(["serial", "premises", "opens_on", "due_on", "target_on", "moved"])
+    for move in proposal.moves:
+        one = move.row.its_assembly
+        days = [move.row.opens_on, move.row.due_on, move.target_on]
+        moved = "yes" if move.is_moved else ""
+        sheet.writerow([guarded(one.serial), guarded(str(one.premises)), *days, moved])
+    return answer
 
 
 @require_POST
@@ -97,20 +121,17 @@ def levelling_undo(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     return redirect("levelling", code=desk.program.code)
 
 
-def _initial(desk: Desk) -> dict[str, Any]:
-    return {"number": 25, "per": Per.WEEK, "first": desk.today, "last": desk.today + _A_YEAR}
-
-
-def _proposed(desk: Desk, form: LevelForm) -> tuple[Proposal | None, str]:
-    try:
-        return propose_level(program=desk.program, wish=form.wish), ""
-    except LevelError as error:
-        return None, error.message
-
-
-def _query(form: LevelForm) -> str:
-    told = form.cleaned_data
-    return urlencode({name: told[name] for name in ("number", "per", "first", "last")})
+def _initial(desk: Desk, *, run: LevelRun | None) -> dict[str, Any]:
+    if run is None:
+        last = desk.today + _A_YEAR
+        return {"number": 25, "per": Per.WEEK, "first": desk.today, "last": last}
+    wish = run.wish
+    return {
+        "number": wish.capacity.number,
+        "per": wish.capacity.per,
+        "first": wish.first,
+        "last": wish.last,
+    }
 
 
 def _as_it_stands(desk: Desk) -> dict[str, Any]:

@@ -74,9 +74,14 @@ class Proposal:
 
 def propose_level(*, program: Program, wish: Wish) -> Proposal:
     """Propose a target for every test due in the stretch. Raises LevelError."""
-    _check(wish)
+    check_wish(wish)
     owed = owed_between(program, first=wish.first, last=wish.last)
     found = level(duties=owed.duties, capacity=wish.capacity, first=wish.first, last=wish.last)
+    return proposal_of(wish=wish, owed=owed, found=found)
+
+
+def proposal_of(*, wish: Wish, owed: Owed, found: Levelling) -> Proposal:
+    """Return the proposal that a solved levelling makes of what is owed."""
     own = {pk: _period_of(row.due_on, found.periods) for pk, row in owed.rows.items()}
     moves = tuple(
         Move(
@@ -149,7 +154,8 @@ def why_not(proposal: Proposal) -> str:
     return f"It does not fit into {proposal.wish.capacity}. {said}.{enough}"
 
 
-def _check(wish: Wish) -> None:
+def check_wish(wish: Wish) -> None:
+    """Refuse a capacity or a stretch that cannot be. Raises LevelError."""
     if wish.capacity.number < 1:
         raise LevelError(field="capacity", message="Allow at least one test.")
     if wish.last < wish.first:

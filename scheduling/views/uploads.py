@@ -36,7 +36,8 @@ class Upload:
         return hashlib.sha256(self.data).hexdigest()
 
 
-def _store(token: str | None = None) -> SessionBase:
+def session_store(token: str | None = None) -> SessionBase:
+    """What is kept for an hour, under a token of 32 random characters."""
     # Among the sessions, so that every web process of every host finds it and it ends by itself.
     engine = import_module(settings.SESSION_ENGINE)
     store: SessionBase = engine.SessionStore(token)
@@ -54,7 +55,7 @@ def revision_of(desk: Desk) -> int:
 def keep_upload(desk: Desk, *, name: str, data: bytes) -> Upload:
     """Keep a file for an hour; its token is 32 random characters."""
     revision = revision_of(desk)
-    store = _store()
+    store = session_store()
     store["upload"] = {
         "name": name,
         "data": base64.b64encode(zlib.compress(data)).decode("ascii"),
@@ -71,7 +72,7 @@ def kept_upload(desk: Desk, token: str) -> Upload | None:
     """The file of a token, if this person kept it for this program within the hour."""
     if not (token.isascii() and token.isalnum() and 8 <= len(token) <= 40):
         return None
-    kept = _store(token).get("upload")
+    kept = session_store(token).get("upload")
     if not kept or (kept["program"], kept["person"]) != (desk.program.pk, desk.person.pk):
         return None
     data = zlib.decompress(base64.b64decode(kept["data"]))
@@ -80,7 +81,7 @@ def kept_upload(desk: Desk, token: str) -> Upload | None:
 
 def drop_upload(token: str) -> None:
     """Forget a file that was brought in."""
-    _store(token).delete(token)
+    session_store(token).delete(token)
 
 
 def chosen_file(request: HttpRequest) -> tuple[UploadedFile[Any] | None, str]:

@@ -9,7 +9,7 @@ from django.db.models import Count, Prefetch, QuerySet
 
 from registry.access import firms_of
 from registry.models import Program, Tester
-from reports.models import Plan, PlanLeftOut, Round, Stop, StopWork
+from reports.models import Plan, PlanChange, PlanLeftOut, Round, Stop, StopWork
 from scheduling.views.desk import Desk, Seat
 
 _NAMED = 12
@@ -70,6 +70,20 @@ def board(desk: Desk, plan: Plan) -> tuple[list[date], list[BoardRow]]:
         for pk, week in by_tester.items()
     ]
     return days, rows
+
+
+def changes_seen(desk: Desk, plan: Plan) -> list[PlanChange]:
+    """The latest changes by hand since the plan was made; a company's own only."""
+    found = PlanChange.objects.filter(
+        program=desk.program, at__gte=plan.made_at, undone_at__isnull=True
+    )[:_NAMED]
+    if desk.seat is Seat.OFFICE:
+        return list(found)
+    mine = {
+        str(pk)
+        for pk in Stop.objects.filter(round__in=rounds_seen(desk)).values_list("pk", flat=True)
+    }
+    return [one for one in found if set(one.after) <= mine]
 
 
 def _cell(on: date, one: Round | None) -> Cell:

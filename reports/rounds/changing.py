@@ -89,7 +89,7 @@ def promise_slot(
     stop.promised_at, stop.promised_by = changer.hand.at, changer.hand.by
     stop.save(update_fields=["promised_at", "promised_by"])
     writer.after[str(stop.pk)] = shown(stop)
-    return _kept(changer, writer, [slot.day.key], words=f"{premises} promised for {on}")
+    return _kept(changer, writer, [slot.day.key], words=f"{premises} promised for {_spoken(on)}")
 
 
 @transaction.atomic
@@ -115,7 +115,7 @@ def move_stop(
     days = list(dict.fromkeys([was, target]))
     for day in days:
         writer.write(day)
-    return _kept(changer, writer, days, words=f"{stop.premises} moved to {on}, place {place}")
+    return _kept(changer, writer, days, words=f"{stop.premises} moved to {_spoken(on)}, place {place}")
 
 
 @transaction.atomic
@@ -208,6 +208,10 @@ def _kept(changer: Changer, writer: DayWriter, days: Sequence[DayKey], *, words:
     )  # fmt: skip
     _record(changer, row.pk, row.words, writer.before, writer.after)
     return Changed(row=row, broken=broken(writer.planned, days))
+
+
+def _spoken(on: date) -> str:
+    return f"{on:%A, %B} {on.day}"
 
 
 def _record(

@@ -19,11 +19,14 @@ from reports.queries.round_pages import (
     BoardRow,
     Cell,
     board,
+    changes_seen,
     left_out,
     newest_plan,
     rounds_seen,
     stops_of,
 )
+from reports.rounds.broken_rules import broken
+from reports.views.round_changes import changer_of, may_change
 from scheduling.views.desk import Desk, Seat, at_desk
 
 _MILES_A_KM = 0.621371
@@ -53,7 +56,13 @@ class CellShown:
 def rounds(request: HttpRequest, desk: Desk) -> HttpResponse:
     """The board of the newest plan."""
     plan = newest_plan(desk.program)
-    context: dict[str, object] = {"desk": desk, "plan": plan, "is_office": desk.seat is Seat.OFFICE}
+    context: dict[str, object] = {
+        "desk": desk,
+        "plan": plan,
+        "is_office": desk.seat is Seat.OFFICE,
+        "may_change": may_change(desk),
+        "changes": changes_seen(desk, plan) if plan and may_change(desk) else [],
+    }
     if plan:
         days, rows = board(desk, plan)
         unplanned = left_out(plan) if desk.seat is Seat.OFFICE else []
@@ -120,6 +129,8 @@ def round_day(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     ]
     context = {
         "desk": desk,
+        "may_change": may_change(desk),
+        "broken": _broken(one, desk),
         "round": one,
         "stops": stops,
         "starts": one.starts_at.astimezone(desk.zone),
@@ -129,6 +140,15 @@ def round_day(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
         "has_map": any(one.stop.premises.lat is not None for one in stops),
     }
     return render(request, "reports/round.html", context)
+
+
+def _broken(one: Round, desk: Desk) -> tuple[str, ...]:
+    """What the day breaks as it stands now, looked at anew."""
+    planned = changer_of(desk, first_day=one.on, days=1).read()
+    key = (str(one.tester_id), one.on)
+    if key not in planned.week.problem.day_by_key:
+        return ("The tester does not work on this day, or is not approved for it any more.",)
+    return broken(planned, [key])
 
 
 def _route(one: Round, stops: list[StopShown], desk: Desk, *, width: float, height: float) -> str:

@@ -45,6 +45,7 @@ from reports.models import (
     Paper,
     PaperPage,
     Plan,
+    PlanChange,
     Round,
     Stop,
     StopWork,
@@ -185,6 +186,7 @@ def _office(code: str) -> Office:
         **_handed_in(program, assembly),
         **rows_after(program, assembly, tester),
         "feed": _feed(site).pk,
+        **_planned(program),
     }
     return Office(program=program, firm=firm, party=party, ids=ids, token=token)
 
@@ -403,6 +405,14 @@ def _feed(site: Premises) -> CalendarFeed:
         made_at=AT,
         made_by="test",
     )
+
+
+def _planned(program: Program) -> dict[str, int]:
+    stop = Stop.objects.get(program=program)
+    change = PlanChange.objects.create(
+        program=program, at=AT, by="test", words="moved", after={str(stop.pk): {}}
+    )
+    return {"stop": stop.pk, "plan-change": change.pk}
 
 
 def _round(

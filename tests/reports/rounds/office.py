@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo
 from django.core.management import call_command
 from icalendar import Calendar
 
+from registry.domain.identity import serial_key
 from registry.domain.kinds import AssemblyType, Hazard
 from registry.models import (
     Approval,
@@ -137,7 +138,7 @@ class Office:
             program=self.program,
             premises=premises,
             connection=connection,
-            serial_key=f"s{self.count}",
+            serial_key=serial_key(f"S{self.count}"),
             created_at=NOON,
             **values,
         )

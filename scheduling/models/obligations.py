@@ -116,6 +116,11 @@ class Obligation(models.Model):
                 condition=models.Q(closed_on__isnull=True),
                 name="obligation_by_due",
             ),
+            models.Index(
+                fields=("program", "due_on", "id"),
+                condition=models.Q(assembly__isnull=True, closed_on__isnull=True),
+                name="obligation_of_places",
+            ),
         ]
 
     def __str__(self) -> str:

@@ -8,6 +8,7 @@ _P = "p/<slug:code>/enter/"
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("reports.batch_urls")),
+    path("", include("reports.own_form_urls")),
     path("", include("reports.paper_urls")),
     path("enter-worker.js", entering_device.enter_worker, name="enter-worker"),
     path(_P, entering.enter, name="enter"),

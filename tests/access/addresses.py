@@ -46,6 +46,10 @@ SHOWS = {
     "merge-undo": "merge",
     "order": "order",
     "order-sign": "order",
+    "own-form": "own form",
+    "own-form-drop": "own form",
+    "own-form-filled": "own form",
+    "own-form-period": "own form",
     "paper": "paper",
     "paper-aside": "paper",
     "paper-file": "paper",
@@ -83,6 +87,7 @@ SHOWS = {
 
 # What stands in an address besides the program and the row.
 BESIDES: dict[str, dict[str, object]] = {
+    "own-form-filled": {"test": 987654},
     "paper-page": {"number": 1},
     "tests-batch-rest": {"extension": "csv"},
     "tests-load-bring-in": {"token": "x" * 32},

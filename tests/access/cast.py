@@ -42,6 +42,7 @@ from reports.models import (
     EntryPhoto,
     FieldEntry,
     FieldTest,
+    OwnForm,
     Paper,
     PaperPage,
     Plan,
@@ -175,6 +176,7 @@ def _office(code: str) -> Office:
         "order": order.pk,
         "test": test.pk,
         "batch": batch.pk,
+        "own form": _own_form(program).pk,
         "paper": _paper(program).pk,
         "tests batch": _tests_batch(program).pk,
         "question": question.pk,
@@ -189,6 +191,13 @@ def _office(code: str) -> Office:
         **_planned(program),
     }
     return Office(program=program, firm=firm, party=party, ids=ids, token=token)
+
+
+def _own_form(program: Program) -> OwnForm:
+    return OwnForm.objects.create(
+        program=program, name="City form", kind="csv", content=b"Serial", sha256="e" * 64,
+        blanks=[{"name": "Serial", "kind": "text"}], made_at=AT, by="test",
+    )  # fmt: skip
 
 
 def _paper(program: Program) -> Paper:

@@ -7,4 +7,5 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("scheduling.urls")),
     path("", include("notices.urls")),
     path("", include("reports.urls")),
+    path("", include("reports.place_urls")),
 ]

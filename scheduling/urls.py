@@ -12,6 +12,7 @@ from scheduling.views import (
     questions,
     rulebook,
     settings,
+    surveys,
     testers,
 )
 
@@ -25,6 +26,8 @@ urlpatterns = [
     path(f"{_P}premises/<int:pk>/party/", premises.party_name, name="part-party-name"),
     path(f"{_P}premises/<int:pk>/connection/", premises.connection_new, name="part-connection-new"),
     path(f"{_P}connections/<int:pk>/change/", premises.connection_change, name="connection-change"),
+    path(f"{_P}connections/<int:pk>/fact/", surveys.service_fact, name="service-fact"),
+    path(f"{_P}premises/<int:pk>/survey/", surveys.survey_new, name="survey-new"),
     path(f"{_P}premises/<int:pk>/assembly/", assemblies.assembly_new, name="assembly-new"),
     path(f"{_P}parties/<int:pk>/change/", premises.party_change, name="part-party-change"),
     path(f"{_P}assemblies/<int:pk>/change/", assemblies.assembly_change, name="assembly-change"),

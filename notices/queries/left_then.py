@@ -21,15 +21,20 @@ from scheduling.queries.obligations import key_of
 def left_then(
     *, assembly: Assembly, by: date, known_on: date
 ) -> Mapping[ObligationKey, Sequence[LeftRung]]:
-    """Return what had left for an assembly by the end of a day, as known on another.
+    """Return what had left for an assembly by the end of a day, as known on another."""
+    rows = Obligation.objects.filter(assembly=assembly).select_related("rulebook")
+    return left_then_of(list(rows), by=by, known_on=known_on)
+
+
+def left_then_of(
+    found_rows: Sequence[Obligation], *, by: date, known_on: date
+) -> Mapping[ObligationKey, Sequence[LeftRung]]:
+    """Return the same for the rows of one subject, read with their rulebooks.
 
     A row superseded later still stands for itself; a withdrawal or a finding of error made
     later is not yet made; a letter brought along later was not yet known.
     """
-    rows = {
-        row.pk: row
-        for row in Obligation.objects.filter(assembly=assembly).select_related("rulebook")
-    }
+    rows = {row.pk: row for row in found_rows}
     notices = Notice.objects.filter(
         Q(withdrawn_on__isnull=True) | Q(withdrawn_on__gt=known_on),
         Q(sent_in_error_on__isnull=True) | Q(sent_in_error_on__gt=known_on),

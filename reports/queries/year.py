@@ -60,7 +60,9 @@ def _owed(program: Program, *, first: date, last: date, today: date) -> Iterable
         default=Value("to come"),
     )
     return (
-        Obligation.objects.filter(program=program, due_on__gte=first, due_on__lte=last)
+        Obligation.objects.filter(
+            program=program, assembly__isnull=False, due_on__gte=first, due_on__lte=last
+        )
         .exclude(closed_how__in=(ClosedHow.EXCUSED, ClosedHow.SUPERSEDED))
         .exclude(standing_still)
         .annotate(how=how)

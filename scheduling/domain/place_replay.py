@@ -22,7 +22,8 @@ from scheduling.domain.places import (
 )
 from scheduling.domain.protection import Asked, Lack, Turn, turns_of
 from scheduling.domain.replay import replay
-from scheduling.domain.timeline import AttributesFrom, RulebookFrom, Timeline
+from scheduling.domain.rulebook import Rulebook, WorkKind
+from scheduling.domain.timeline import AttributesFrom, RulebookFrom, Timeline, known_entries
 from scheduling.domain.workdays import Holidays
 
 Left = Mapping[ObligationKey, Sequence[LeftRung]]
@@ -43,10 +44,15 @@ class Rules:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lived:
-    """What replay found of a service or a premises, and when protection began to lack."""
+    """What replay found of a service or a premises, and when protection began to lack.
+
+    `book` is the rulebook in force on the day; `works` are its kinds and those of earlier ones.
+    """
 
     ledger: Ledger
     turns: tuple[Turn, ...]
+    book: Rulebook
+    works: tuple[WorkKind, ...]
 
     def lacks_since(self, on: date) -> tuple[Lack, ...]:
         """Return what lacked from the turn of a day on."""
@@ -166,7 +172,14 @@ def _lived(*, asked: Asked, timeline: Timeline, facts: list[Fact], left: Left) -
     )
     reasons = [reason for turn in turns for reason in turn.reasons()]
     told = sorted([*reasons, *ledger.reasons], key=lambda reason: reason.date)
-    return Lived(ledger=replace(ledger, reasons=tuple(told)), turns=tuple(turns))
+    books = known_entries(entries=asked.rulebooks, as_of=asked.as_of, known_at=asked.known_at)
+    works = {work.name: work for book in books for work in book.rulebook.kinds_of(asked.subject)}
+    return Lived(
+        ledger=replace(ledger, reasons=tuple(told)),
+        turns=tuple(turns),
+        book=books[-1].rulebook,
+        works=tuple(works.values()),
+    )
 
 
 def _until(closed_on: date | None, facts: Iterable[Fact]) -> list[Fact]:

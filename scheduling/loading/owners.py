@@ -13,6 +13,7 @@ from registry.domain.statements import StatedOwner, StatedRow
 from registry.models import Party, Premises, PremisesParty
 from scheduling.loading.landing import Landing
 from scheduling.models import Obligation
+from scheduling.queries.where import at_premises
 
 _FIELDS = ("name", "address", "city", "state", "zip", "email", "phone")
 
@@ -146,7 +147,7 @@ def _hand_over(*, landing: Landing, handovers: Sequence[OwnerChange]) -> None:
     )
     sites = {change.premises.pk for change in handovers}
     Obligation.objects.filter(
-        assembly__premises_id__in=sites, opened_on__isnull=False, closed_on__isnull=True
+        at_premises(sites), opened_on__isnull=False, closed_on__isnull=True
     ).update(lawful_since=as_of, next_action_on=Column("opened_on"))
     for site in sites:
         landing.touched |= landing.stored.at_premises.get(site, set())

@@ -27,7 +27,9 @@ from scheduling.forms.registry import (
     said_yes_or_no,
 )
 from scheduling.models import AssemblyState
+from scheduling.queries.duties import duties_at
 from scheduling.views.desk import EVERY_SEAT, Desk, Seat, at_desk
+from scheduling.views.duty_words import shown
 
 _DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
@@ -64,6 +66,8 @@ def premises(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
             else []
         ),
         "hours": hours_words(one.open_hours),
+        "duties": [shown(duty, today=desk.today) for duty in duties_at(one, as_of=desk.today)],
+        "surveyed": one.assessments.filter(assembly__isnull=True).order_by("assessed_on").last(),
     }
     return render(request, "scheduling/premises.html", context)
 

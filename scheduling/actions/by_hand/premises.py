@@ -15,6 +15,7 @@ from registry.domain.kinds import PartyRole
 from registry.models import Party, Premises, PremisesParty, Program, ServiceConnection
 from scheduling.actions.by_hand.rows import RefusedChangeError, keep_once
 from scheduling.models import Obligation
+from scheduling.queries.where import at_premises
 
 
 @transaction.atomic
@@ -96,6 +97,6 @@ def name_party(
     )
     if before and role in {PartyRole.OWNER, PartyRole.CUSTOMER}:
         Obligation.objects.filter(
-            assembly__premises=premises, opened_on__isnull=False, closed_on__isnull=True
+            at_premises([premises.pk]), opened_on__isnull=False, closed_on__isnull=True
         ).update(lawful_since=since_on, next_action_on=F("opened_on"))
     return named

@@ -17,7 +17,7 @@ from registry.models import Assembly, Party, Premises, PremisesParty, Program, P
 from registry.queries.parties import parties_by_key
 from scheduling.actions.by_hand.premises import name_party
 from scheduling.actions.by_hand.rows import RefusedChangeError, keep_once
-from scheduling.actions.replaying import replay_assemblies
+from scheduling.actions.by_hand.surveys import follow_premises
 
 _MAIL = ("address", "city", "state", "zip")
 
@@ -63,9 +63,8 @@ def accept_proposals(
         if premises_id is not None:
             settled.done += 1
             touched.add(premises_id)
-    ids = list(Assembly.objects.filter(premises__in=touched).values_list("pk", flat=True))
-    if ids:
-        replay_assemblies(program=program, assembly_ids=ids, as_of=today)
+    if touched:
+        follow_premises(program=program, premises_ids=touched, today=today)
     return settled
 
 

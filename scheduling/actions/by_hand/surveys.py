@@ -15,6 +15,9 @@ from registry.models import Assembly, HazardAssessment, Premises, Program, Servi
 from scheduling.actions.by_hand.premises import keep_connection
 from scheduling.actions.by_hand.rows import RefusedChangeError
 from scheduling.actions.replaying import replay_assemblies, replay_premises
+from scheduling.domain.fact_checks import day_fault
+from scheduling.domain.facts import FactKind
+from scheduling.models import Fact
 from scheduling.queries.rulebooks import NoRulebookError
 
 SHAPE = ("kind", "has_chemicals", "runs_part_year")
@@ -95,6 +98,60 @@ def change_service(
     row = keep_connection(premises=premises, connection=connection, values=kept, hand=hand)
     follow_premises(program=premises.program, premises_ids=[premises.pk], today=today)
     return row
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ServiceFact:
+    """What happened to a service on a day, or was decided about what it owes."""
+
+    kind: FactKind
+    on: date
+    until: date | None = None
+    approved_by: str = ""
+
+
+@transaction.atomic
+def keep_service_fact(
+    *, connection: ServiceConnection, told: ServiceFact, today: date, hand: Hand
+) -> Fact:
+    """Record it with the reason in `hand`, and work out what follows.
+
+    Raises RefusedChangeError for a day to come or outside the calendar, and for a service that
+    is disconnected already.
+    """
+    if told.on > today or day_fault(told.on, what="on"):
+        message = f"{told.on} is no day up to today. Correct the day."
+        raise RefusedChangeError(field="on", message=message)
+    gone = connection.facts.filter(kind=FactKind.REMOVED, withdrawn_at__isnull=True).first()
+    if gone is not None:
+        message = f"This service was disconnected on {gone.on}. Nothing more is owed of it."
+        raise RefusedChangeError(field="kind", message=message)
+    program = connection.premises.program
+    detail = {"until": told.until.isoformat()} if told.until is not None else {}
+    if told.approved_by:
+        detail["approved_by"] = told.approved_by
+    fact = Fact.objects.create(
+        program=program,
+        connection=connection,
+        kind=told.kind.value,
+        on=told.on,
+        detail=detail,
+        source="person",
+        recorded_at=hand.at,
+        by=hand.by,
+        reason=hand.reason[:500],
+    )
+    record_change(
+        hand=hand,
+        what="fact",
+        subject_id=fact.pk,
+        label=f"{fact}, {connection}",
+        before={},
+        after={"kind": fact.kind, "on": told.on.isoformat(), **detail},
+        program=program,
+    )
+    follow_premises(program=program, premises_ids=[connection.premises_id], today=today)
+    return fact
 
 
 def _differs(connection: ServiceConnection, values: Mapping[str, Any]) -> bool:

@@ -1,0 +1,87 @@
+"""What a premises and its services owe, why, and every rung of the ladder, as of any day."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+
+from django.http import HttpRequest, HttpResponse, QueryDict
+from django.shortcuts import render
+from django.views.decorators.http import require_GET
+
+from notices.models import Notice
+from reports.queries.place_owed import left_at, notices_at
+from reports.wording.rungs import name_of_rung
+from scheduling.domain.ladder_account import RungAccount, account
+from scheduling.queries.duties import Duty, duties_at
+from scheduling.views.desk import EVERY_SEAT, Desk, Seat, at_desk
+from scheduling.views.duty_words import DutyShown, shown
+from scheduling.views.premises import seen_premises
+
+
+@dataclass(frozen=True, kw_only=True)
+class RungShown:
+    """One rung with its name and what it is on the day."""
+
+    name: str
+    told: RungAccount
+
+
+@dataclass(frozen=True, kw_only=True)
+class NoticeShown:
+    """A notice with its rung's name and the letter that carries it."""
+
+    notice: Notice
+    name: str
+    letter_id: int | None
+
+
+@require_GET
+@at_desk(seats=EVERY_SEAT)
+def place_owed(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
+    """The page, as of today or another day, as known now or then."""
+    site = seen_premises(desk, pk)
+    as_of = _day(request.GET, "as_of", desk.today) or desk.today
+    known_on = _day(request.GET, "known_at", desk.today)
+    known_at = datetime.combine(known_on, time(23, 59, 59), tzinfo=desk.zone) if known_on else None
+    is_office = desk.seat is Seat.OFFICE
+    duties = duties_at(
+        site,
+        as_of=as_of,
+        known_at=known_at,
+        left=left_at(site, as_of=as_of, known_on=known_on),
+    )
+    context = {
+        "desk": desk,
+        "premises": site,
+        "is_office": is_office,
+        "as_of": as_of,
+        "known_on": known_on,
+        "is_another_day": as_of != desk.today or known_on is not None,
+        "duties": [_with_rungs(duty, today=as_of, is_office=is_office) for duty in duties],
+        "notices": [_notice(one) for one in notices_at(site, as_of=as_of)] if is_office else [],
+    }
+    return render(request, "reports/place_owed.html", context)
+
+
+def _with_rungs(duty: Duty, *, today: date, is_office: bool) -> tuple[DutyShown, list[RungShown]]:
+    if not is_office:
+        return shown(duty, today=today), []
+    told = account(ladder=duty.ladder, obligation=duty.obligation, left=duty.left, day=today)
+    rungs = [RungShown(name=name_of_rung(one.rung), told=one) for one in told]
+    return shown(duty, today=today), rungs
+
+
+def _notice(one: Notice) -> NoticeShown:
+    live = [link.letter_id for link in one.carried.all() if link.is_live]
+    return NoticeShown(
+        notice=one, name=name_of_rung(one.rung), letter_id=live[-1] if live else None
+    )
+
+
+def _day(query: QueryDict, name: str, today: date) -> date | None:
+    try:
+        day = date.fromisoformat(query.get(name, "")[:10])
+    except ValueError:
+        return None
+    return day if date(1950, 1, 1) <= day <= today + timedelta(days=366) else None

@@ -7,16 +7,14 @@ from datetime import date
 from django.db import transaction
 
 from registry.changes import Hand, record_change
-from registry.domain.kinds import DateOrder
 from registry.models import Program
 from reports.actions.stored_tests import as_weighed, fact_of
 from reports.domain.assessing import Assessed
-from reports.domain.report_rows import FieldReport, read_report
-from reports.models import FieldTest
+from reports.models import FieldTest, FoundAssembly
+from reports.queries.kept_reports import UnreadableReportError, kept_report
 from reports.queries.serials import assembly_on_record
-from reports.queries.sheet_headers import report_columns
 from reports.queries.weighing import Weighing
-from scheduling.actions.facts import record_facts
+from scheduling.actions.facts import record_facts, withdraw_facts
 from scheduling.actions.replaying import replay_assemblies
 
 
@@ -40,11 +38,18 @@ def settle_field_test(*, program: Program, test_id: int, decision: str, hand: Ha
     with transaction.atomic():
         test = _waiting(program=program, test_id=test_id)
         _decide(test, words=words, hand=hand)
+        _settle_found(test, assembly_id=None, how="refused", hand=hand)
     return test
 
 
 def take_field_test_as(
-    *, program: Program, test_id: int, assembly_id: int, as_of: date, hand: Hand
+    *,
+    program: Program,
+    test_id: int,
+    assembly_id: int,
+    as_of: date,
+    hand: Hand,
+    how: str = "misread",
 ) -> FieldTest:
     """Take a report whose serial nobody knew as one of a known assembly, and weigh it anew.
 
@@ -61,6 +66,7 @@ def take_field_test_as(
             setattr(test, name, value)
         _bring_fact(test, assessed=assessed, as_of=as_of, hand=hand)
         test.save()
+        _settle_found(test, assembly_id=assembly_id, how=how, hand=hand)
         record_change(
             hand=hand,
             what="fieldtest",
@@ -71,6 +77,45 @@ def take_field_test_as(
             program=program,
         )
     return test
+
+
+def strike_field_test(
+    *, program: Program, test_id: int, decision: str, as_of: date, hand: Hand
+) -> FieldTest:
+    """Take a test out of the count that was found not to hold, one by one, with words.
+
+    Its fact is withdrawn, not deleted, and its assembly replayed; the report stays whole.
+    Raises DecisionError: nothing was found out about it later, or no words given.
+    """
+    words = decision.strip()
+    if not words:
+        raise DecisionError(field="decision", message="Say in a few words what was decided.")
+    with transaction.atomic():
+        test = _waiting(program=program, test_id=test_id)
+        if not test.later_doubts or not test.counts:
+            message = "Nothing was found out later about this report: it cannot be struck."
+            raise DecisionError(field="test", message=message)
+        test.counts = False
+        test.reasons = [
+            "It counted, and was taken out of the count later.",
+            *test.later_doubts,
+            *test.reasons,
+        ]
+        test.save(update_fields=["counts", "reasons"])
+        if test.fact_id is not None:
+            touched = withdraw_facts(
+                program=program, fact_ids=[test.fact_id], at=hand.at, reason=words, by=hand.by
+            )
+            replay_assemblies(program=program, assembly_ids=touched, as_of=as_of)
+        _decide(test, words=words, hand=hand)
+    return test
+
+
+def _settle_found(test: FieldTest, *, assembly_id: int | None, how: str, hand: Hand) -> None:
+    FoundAssembly.objects.filter(field_test=test, settled_at__isnull=True).update(
+        settled_at=hand.at, settled_by=hand.by, settled_how=how, assembly_id=assembly_id,
+        reason=hand.reason[:500],
+    )  # fmt: skip
 
 
 def _waiting(*, program: Program, test_id: int) -> FieldTest:
@@ -103,21 +148,12 @@ def _weighed(test: FieldTest, *, program: Program, assembly_id: int, as_of: date
     assembly = assembly_on_record(program=program, assembly_id=assembly_id)
     if assembly is None:
         raise DecisionError(field="assembly", message="This program has no such assembly.")
-    headers = list(test.batch.headers) if test.batch else list(test.cells)
-    kept = [name for name in headers if name in test.cells]
-    columns = report_columns(program=program, headers=kept)
-    report = read_report(
-        row=0,
-        cells=test.cells,
-        columns=columns,
-        order=DateOrder(program.date_order),
-        as_of=max(as_of, test.tested_on),
-    )
-    if not isinstance(report, FieldReport):
-        told = "; ".join(fault.message for fault in report)
-        raise DecisionError(field="test", message=f"The report cannot be read any more: {told}")
+    try:
+        kept = kept_report(test, program=program, as_of=as_of)
+    except UnreadableReportError as error:
+        raise DecisionError(field="test", message=str(error)) from error
     weighing = Weighing(program=program, method=test.method or None)
-    return weighing.weigh_for(report, assembly=assembly, twins=columns.twins)
+    return weighing.weigh_for(kept.report, assembly=assembly, twins=kept.twins)
 
 
 def _bring_fact(test: FieldTest, *, assessed: Assessed, as_of: date, hand: Hand) -> None:

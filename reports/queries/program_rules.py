@@ -6,7 +6,7 @@ from datetime import date
 
 from registry.models import Program
 from reports.domain.limits import Limits
-from reports.queries.methods import limits_of
+from reports.queries.methods import limits_in
 from scheduling.domain.rulebook import Rulebook
 from scheduling.queries.rulebooks import books_of
 
@@ -18,7 +18,9 @@ class ProgramRules:
     """
 
     def __init__(self, program: Program) -> None:
+        self._program = program
         self._dated = books_of(program).dated
+        self._limits: dict[str, Limits] = {}
 
     def on(self, day: date) -> Rulebook:
         """The rulebook in force on a day; the first holds from the start."""
@@ -30,4 +32,7 @@ class ProgramRules:
 
         Raises UnknownMethodError.
         """
-        return limits_of(method or self.on(day).method)
+        name = method or self.on(day).method
+        if name not in self._limits:
+            self._limits[name] = limits_in(self._program, name=name)
+        return self._limits[name]

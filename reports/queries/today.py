@@ -4,50 +4,46 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from typing import Final
 
-from django.db.models import Count, Max, Min, Q
+from django.db.models import Count, Min
 
 from notices.domain.kinds import LetterState
 from notices.models import Letter
-from registry.models import Approval, LoadBatch, Program, Proposal, Question
-from reports.models import FieldTest
+from registry.models import LoadBatch, Program, Proposal, Question
+from reports.domain.findings import DANGER
+from reports.queries.needs import Need
+from reports.queries.needs_of_tests import (
+    dangers,
+    doubtful_tests,
+    found_in_field,
+    lapsing_soon,
+)
+from reports.queries.places_list import owed_of_places
 from scheduling.domain.facts import FactKind
 from scheduling.models import DayRun, Decision
 
 MOST_LINES: Final = 7
-LAPSES_WITHIN_DAYS: Final = 30
 _REVIEWED: Final = (FactKind.IDLED, FactKind.EXEMPTED)
-GAUGE_GOOD_DAYS: Final = 365  # common practice: a gauge is calibrated once a year
-
-
-@dataclass(frozen=True, kw_only=True)
-class Need:
-    """One line of what needs a person: `page` names an address, `query` what to show there."""
-
-    count: int
-    what: str
-    detail: str
-    since: date | None
-    act: str
-    page: str
-    query: str = ""
 
 
 def needs_of(program: Program, *, today: date) -> list[Need]:
     """At most seven lines, by what waiting costs; what counts nothing is not listed."""
     lines: Iterable[Need | None] = (
+        *dangers(program),
         _orders(program),
         _waiting_letters(program),
-        _doubtful_tests(program),
+        doubtful_tests(program),
+        found_in_field(program),
         *_questions(program),
         _reviews(program, today=today),
         _proposals(program),
+        _owed_of_places(program, today=today),
         _returned(program),
         _not_live(program, today=today),
         _set_aside(program),
-        _lapsing(program, today=today),
+        lapsing_soon(program, today=today),
     )
     return [line for line in lines if line is not None][:MOST_LINES]
 
@@ -100,35 +96,10 @@ def _waiting_letters(program: Program) -> Need | None:
     )
 
 
-def _doubtful_tests(program: Program) -> Need | None:
-    found = FieldTest.objects.filter(program=program, waits_for_person=True).aggregate(
-        n=Count("pk"),
-        oldest=Min("tested_on"),
-        unknown=Count("pk", filter=Q(assembly__isnull=True)),
-        failing=Count("pk", filter=Q(outcome="fail", assembly__isnull=False)),
-    )
-    if not found["n"]:
-        return None
-    rest = found["n"] - found["unknown"] - found["failing"]
-    parts = [
-        f"{found['failing']:,} fail but do not count" if found["failing"] else "",
-        f"{found['unknown']:,} name no assembly of the registry" if found["unknown"] else "",
-        f"{rest:,} do not count for another reason" if rest else "",
-    ]
-    return Need(
-        count=found["n"],
-        what="Field test waits for you" if found["n"] == 1 else "Field tests wait for you",
-        detail="; ".join(part for part in parts if part) + ".",
-        since=found["oldest"],
-        act="Decide",
-        page="field-tests",
-        query="?waiting=yes",
-    )
-
-
 def _questions(program: Program) -> list[Need]:
     rows = (
         Question.objects.filter(program=program, settled_at__isnull=True)
+        .exclude(kind__startswith=DANGER)
         .values("kind")
         .annotate(n=Count("pk"), oldest=Min("raised_on"), example=Min("text"))
         .order_by("oldest", "kind")
@@ -225,6 +196,26 @@ def _not_live(program: Program, *, today: date) -> Need | None:
     )
 
 
+def _owed_of_places(program: Program, *, today: date) -> Need | None:
+    """Surveys and protection past their day; what is not yet due is in the list of premises."""
+    found = owed_of_places(program, today=today, late=True).aggregate(
+        count=Count("pk"), oldest=Min("due_on")
+    )
+    count = found["count"]
+    if not count:
+        return None
+    one = "Survey, or protection of a service, is past its day"
+    return Need(
+        count=count,
+        what=one if count == 1 else "Surveys, or protection of services, are past their day",
+        detail="Owed of the site itself, not of an assembly.",
+        since=found["oldest"],
+        act="See which",
+        page="premises-list",
+        query="?late=yes",
+    )
+
+
 def _set_aside(program: Program) -> Need | None:
     batch = LoadBatch.objects.filter(program=program, what="registry").first()
     count = batch.set_aside.count() if batch else 0
@@ -238,37 +229,6 @@ def _set_aside(program: Program) -> Need | None:
         act="See why",
         page="load-batch",
         query=str(batch.pk),
-    )
-
-
-def _lapsing(program: Program, *, today: date) -> Need | None:
-    """Certificates and gauges of approved testing companies that end within thirty days."""
-    until = today + timedelta(days=LAPSES_WITHIN_DAYS)
-    calibrated = today - timedelta(days=GAUGE_GOOD_DAYS)
-    ends = (
-        Approval.objects.filter(program=program, tester__isnull=False)
-        .annotate(end=Max("tester__certifications__valid_to"))
-        .filter(end__gte=today, end__lte=until)
-    )
-    gauges = (
-        Approval.objects.filter(program=program, gauge__isnull=False)
-        .annotate(last=Max("gauge__calibrations__calibrated_on"))
-        .filter(last__gte=calibrated, last__lte=calibrated + timedelta(days=LAPSES_WITHIN_DAYS))
-    )
-    testers, kits = ends.count(), gauges.count()
-    if not testers + kits:
-        return None
-    parts = [
-        f"{testers:,} certificate{'s' if testers > 1 else ''}" if testers else "",
-        f"{kits:,} gauge{'s' if kits > 1 else ''}, calibrated nearly a year ago" if kits else "",
-    ]
-    return Need(
-        count=testers + kits,
-        what="Lapses within 30 days" if testers + kits == 1 else "Lapse within 30 days",
-        detail="; ".join(part for part in parts if part) + ".",
-        since=None,
-        act="Look",
-        page="testers",
     )
 
 

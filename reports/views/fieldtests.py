@@ -17,6 +17,7 @@ from reports.domain.wording import label
 from reports.models import FieldTest
 from reports.queries.certificates import CERTIFIED, offered_on
 from reports.queries.one_assembly import verdict_words
+from reports.views.report_versions import told_beside
 from scheduling.views.desk import Desk, Seat, at_desk
 
 _ROWS = 40
@@ -128,6 +129,7 @@ def field_test(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     )
     mark, word = verdict_words(test)
     context = {
+        **told_beside(test, desk=desk),
         "desk": desk,
         "is_office": desk.seat is Seat.OFFICE,
         "test": test,

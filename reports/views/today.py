@@ -17,7 +17,8 @@ from registry.models import Program
 from reports.drawing.dots import dots, obligations_a_dot
 from reports.drawing.ribbon import ribbon
 from reports.queries.ladder import OnRung, ladder_counts
-from reports.queries.today import Need, lately, needs_of
+from reports.queries.needs import Need
+from reports.queries.today import lately, needs_of
 from reports.queries.where_they_stand import stands_of
 from reports.queries.year import Year, year_of
 from reports.wording.rungs import RungShown, rung_of, rungs_shown

@@ -21,7 +21,7 @@ from reports.actions.fieldtests import (
     load_field_tests,
 )
 from reports.domain.verdicts import Outcome
-from reports.queries.methods import UnknownMethodError, limits_of
+from reports.queries.methods import UnknownMethodError, limits_in
 from scheduling.queries.rulebooks import NoRulebookError
 
 BY = "load_tests"
@@ -50,7 +50,7 @@ class Command(OfficeCommand):
         hand = Hand(by=BY, at=recording_moment(program=program, as_of=as_of, now=now))
         try:
             if options["method"]:
-                limits_of(options["method"])
+                limits_in(program, name=options["method"])
             with progress_on_stderr("Reports") as advance:
                 loaded = load_field_tests(
                     program=program,

@@ -15,9 +15,12 @@ from notices.queries.left_rungs import left_rungs_of
 from notices.queries.left_then import left_then
 from registry.access import visible_assemblies
 from registry.models import Assembly
+from reports.domain.causes import Cause
+from reports.domain.risk import Chance, Unknown
 from reports.drawing.timeline import timeline
 from reports.drawing.window import desk_window, phone_window
-from reports.queries.certificates import Offered, offered_on
+from reports.queries.causes import causes_of_part, shipped_causes
+from reports.queries.certificates import offered_on
 from reports.queries.one_assembly import (
     LetterRow,
     TestRow,
@@ -28,10 +31,12 @@ from reports.queries.one_assembly import (
     reports_of,
     test_rows,
 )
+from reports.queries.trends import chance_of_any, chances, histories, peers_of
 from reports.queries.withdrawn_facts import letters_while_it_stood
 from reports.views.certificates import certified_tests
 from reports.wording.rungs import RungShown, rung_of, rungs_shown
 from reports.wording.standing import StandingDays, standing_sentence
+from reports.wording.trends import falling_readings, percent, trend_shown
 from scheduling.domain.standing import Standing, StandingDates, dates_of
 from scheduling.models import Fact
 from scheduling.queries.standings import explain_assembly, ledger_of
@@ -84,8 +89,8 @@ def assembly(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
         "as_of": told.as_of,
         "known_on": told.known_on,
         "tests": told.tests,
-        "certificates": _certificates(told, desk),
-        "may_certify": desk.acts["edit"] or desk.seat is not Seat.OFFICE,
+        **_certificates(told, desk),
+        **_trends(one, told, desk),
         "names": told.names,
         "letters": told.letters,
         "facts": told.facts,
@@ -95,12 +100,59 @@ def assembly(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     return render(request, "reports/assembly.html", context)
 
 
-def _certificates(told: Told, desk: Desk) -> dict[int, list[Offered]]:
-    """What is offered on the tests the person may have certificates of. Two queries."""
+def _trends(one: Assembly, told: Told, desk: Desk) -> dict[str, Any]:
+    """Courses of the readings by that day; chances only of today, from what is known now."""
+    courses = histories(row.report for row in told.tests if row.report)
+    next_on = max(told.dates.due_on or told.as_of, told.as_of)
+    share = None
+    shares: dict[str, Chance | Unknown] = {}
+    if courses and told.as_of == desk.today and told.known_on is None:
+        shares = chances(
+            one,
+            courses=courses,
+            peers=peers_of(program=desk.program, type_=one.type, by=told.as_of),
+            next_on=next_on,
+            installed_on=one.state.installed_on if hasattr(one, "state") else None,
+        )
+        share = chance_of_any(list(shares.values()))
+    shown = [
+        trend_shown(name, history, chance=shares.get(name), next_on=next_on)
+        for name, history in courses.items()
+    ]
+    return {
+        "causes": _causes(one, told, falling=falling_readings(courses)),
+        "causes_caution": shipped_causes().caution,
+        "trends": [trend for trend in shown if trend],
+        "next_test_on": next_on,
+        "chance_of_any": percent(share) if share is not None and len(shares) > 1 else "",
+    }
+
+
+def _causes(one: Assembly, told: Told, *, falling: frozenset[str]) -> tuple[Cause, ...]:
+    """What the newest counted readings, as they were left, point to."""
+    newest = next((row.report for row in told.tests if row.report and row.report.counts), None)
+    if newest is None:
+        return ()
+    part = "final" if (newest.verdict or {}).get("final") else "initial"
+    return causes_of_part(newest, part=part, type_=one.type, falling=falling)
+
+
+def _certificates(told: Told, desk: Desk) -> dict[str, Any]:
+    """What is offered on the tests the person may have certificates of. Two queries.
+
+    One that was not made yet is offered at the newest of them; an older test's page offers its
+    own, and an owner, who has no such page, is offered all.
+    """
     reports = [row.report for row in told.tests if row.report]
     mine = certified_tests(desk).filter(pk__in=[one.pk for one in reports])
     allowed = set(mine.values_list("pk", flat=True))
-    return offered_on(one for one in reports if one.pk in allowed)
+    counted = [one for one in reports if one.pk in allowed]
+    may_make = desk.acts["edit"] or desk.seat is not Seat.OFFICE
+    offering = counted if desk.seat is Seat.OWNER else counted[:1]
+    return {
+        "certificates": offered_on(counted),
+        "made_here": {one.pk for one in offering} if may_make else set(),
+    }
 
 
 def _told(one: Assembly, desk: Desk, *, as_of: date, known_on: date | None) -> Told:

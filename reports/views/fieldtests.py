@@ -13,8 +13,10 @@ from django.views.decorators.http import require_GET, require_POST
 
 from registry.access import Verb, firms_of, visible_assemblies
 from reports.actions.deciding import DecisionError, settle_field_test, take_field_test_as
+from reports.domain.causes import Cause
 from reports.domain.wording import label
 from reports.models import FieldTest
+from reports.queries.causes import causes_of_part, shipped_causes
 from reports.queries.certificates import CERTIFIED, offered_on
 from reports.queries.one_assembly import verdict_words
 from reports.views.report_versions import told_beside
@@ -55,6 +57,7 @@ class PartShown:
     criteria: list[CriterionShown]
     reasons: list[str]
     warnings: list[str]
+    causes: tuple[Cause, ...]
 
 
 def tests_seen(desk: Desk) -> QuerySet[FieldTest]:
@@ -140,6 +143,7 @@ def field_test(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
             *([_part(test, "final", "Final test, after repair")] if test.final else []),
         ],
         "near": list(near.select_related("premises")) if test.near else [],
+        "causes_caution": shipped_causes().caution,
         "can_settle": desk.acts["settle"] and test.waits_for_person,
         "offered": offered_on([test])[test.pk] if test.counts and test.outcome in CERTIFIED else [],
         "may_certify": desk.acts["edit"] or desk.seat is not Seat.OFFICE,
@@ -206,7 +210,14 @@ def _part(test: FieldTest, key: str, title: str) -> PartShown:
         criteria=[_criterion(one, unit=test.unit) for one in part.get("criteria", [])],
         reasons=[str(one) for one in part.get("reasons", [])],
         warnings=[str(one) for one in part.get("warnings", [])],
+        causes=_causes(test, key),
     )
+
+
+def _causes(test: FieldTest, part: str) -> tuple[Cause, ...]:
+    if test.assembly is None:
+        return ()
+    return causes_of_part(test, part=part, type_=test.assembly.type)
 
 
 def _criterion(one: dict[str, Any], *, unit: str) -> CriterionShown:

@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, URLResolver, include, path
 
-from notices.views import bounces, history, letter_day, letters, mail, orders, preview
+from notices.views import bounces, history, letter_day, letters, mail, orders, paper_runs, preview
 
 _P = "p/<slug:code>/"
 
@@ -14,6 +14,15 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path(f"{_P}letters/<int:pk>/", letters.letter, name="letter"),
     path(f"{_P}letters/<int:pk>/pages.pdf", letters.letter_pdf, name="letter-pdf"),
     path(f"{_P}deliveries/<int:pk>/decide/", mail.delivery_decide, name="delivery-decide"),
+    path(f"{_P}deliveries/<int:pk>/left/", paper_runs.delivery_left, name="delivery-left"),
+    path(f"{_P}paper/", paper_runs.paper_runs, name="paper-runs"),
+    path(f"{_P}paper/make/", paper_runs.paper_run_make, name="paper-run-make"),
+    path(f"{_P}paper/<int:pk>/", paper_runs.paper_run, name="paper-run"),
+    path(f"{_P}paper/<int:pk>/run.pdf", paper_runs.paper_run_pdf, name="paper-run-pdf"),
+    path(f"{_P}paper/<int:pk>/run.csv", paper_runs.paper_run_csv, name="paper-run-csv"),
+    path(f"{_P}paper/<int:pk>/mailed/", paper_runs.paper_run_mailed, name="paper-run-mailed"),
+    path(f"{_P}paper/<int:pk>/numbers/", paper_runs.paper_run_numbers, name="paper-run-numbers"),
+    path(f"{_P}paper/<int:pk>/spoiled/", paper_runs.paper_run_spoiled, name="paper-run-spoiled"),
     path(f"{_P}mail/", mail.mail, name="mail"),
     path(f"{_P}mail/test/", mail.mail_test, name="mail-test"),
     path(f"{_P}mail/stops/<int:pk>/lift/", mail.mail_lift, name="mail-lift"),

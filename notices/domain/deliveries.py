@@ -54,6 +54,7 @@ class TryOutcome(StrEnum):
     BOUNCED = "bounced"
     DELAYED = "delayed"
     MAILED = "mailed"
+    REPRINTED = "printed again"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

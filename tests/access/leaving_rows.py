@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 
-from notices.models import Delivery, Letter, MailStop
+from notices.models import Delivery, Letter, MailStop, PaperRun
 
 AT = datetime(2026, 11, 25, 20, tzinfo=UTC)
 
@@ -22,4 +22,14 @@ def rows_leaving(letter: Letter) -> dict[str, int]:
     stop = MailStop.objects.create(
         program=letter.program, address="gone@example.org", words="5.1.1 unknown", since_at=AT
     )
-    return {"delivery": mail.pk, "stop": stop.pk}
+    run = PaperRun.objects.create(
+        program=letter.program,
+        number=1,
+        channel="mail",
+        made_on=date(2026, 11, 25),
+        made_at=AT,
+        made_by="a clerk",
+        letters=0,
+        sheets=0,
+    )
+    return {"delivery": mail.pk, "stop": stop.pk, "paper run": run.pk}

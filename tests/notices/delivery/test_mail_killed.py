@@ -1,7 +1,8 @@
-"""Mail workers killed at random moments: no letter is lost, a repeat carries the same Message-ID."""
+"""Mail workers killed at random: no letter is lost, a repeat carries the same Message-ID."""
 
 from __future__ import annotations
 
+import ast
 import random
 import subprocess
 import sys
@@ -46,14 +47,14 @@ from notices.delivery.smtp import MailServer
 from registry.models import Program
 with MailServer() as server:
     send_waiting(program=Program.objects.get(code="flats"), clock=timezone.now, server=server,
-                 lease=timedelta(seconds=2))
+                 lease=timedelta(seconds=5))
 """
 
 STATES = """
 from collections import Counter
 from notices.models import Delivery, Letter
 print(dict(Counter(Delivery.objects.values_list("state", flat=True))))
-print(dict(Counter(Letter.objects.values_list("state", flat=True))))
+print(Letter.objects.exclude(state="left").exclude(deliveries__state="held").count())
 """
 
 
@@ -98,7 +99,7 @@ def disturbed(database: str, *, count: int, kills: int, workers: int, seed: int)
         for one in running:
             one.wait(120)
         # What the last kill left behind is settled by the next wake-up.
-        time.sleep(2.5)
+        time.sleep(5.5)
         worker(database, port).wait(120)
     assert killed == kills
     return sink
@@ -113,7 +114,12 @@ def check(sink: Sink, *, database: str, count: int, kills: int) -> None:
         addresses.setdefault(str(message["Message-ID"]), set()).add(str(message["To"]))
     assert all(len(found) == 1 for found in addresses.values())
     said = run_manage("shell", "--no-imports", "-c", STATES, database=database).stdout
-    assert said.splitlines()[-2:] == [f"{{'left': {count}}}"] * 2
+    assert said.splitlines()[-1] == "0"
+    states = ast.literal_eval(said.splitlines()[-2])
+    # One that was struck three times while it went is held for a person, never guessed at.
+    assert set(states) <= {"left", "held"}
+    assert sum(states.values()) == count
+    assert states.get("held", 0) <= kills // 3
 
 
 @pytest.mark.slow

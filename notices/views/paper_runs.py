@@ -1,0 +1,211 @@
+"""Paper runs: what waits to be printed, one run with its files, and what a person says of it."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from django.contrib import messages
+from django.db.models import Count
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_GET, require_POST
+
+from notices.actions.clocks import Day
+from notices.delivery.paper_runs import (
+    keep_numbers,
+    left_by_hand,
+    mail_run,
+    make_run,
+    spoiled,
+    waiting_paper,
+)
+from notices.delivery.run_files import list_digest, listed, part_pdf, run_csv, run_pdf
+from notices.domain.kinds import Channel
+from notices.domain.paper_runs import MOST_LETTERS, groups_of, tracking_number
+from notices.models import Delivery, PaperRun
+from registry.access import Verb
+from registry.console import Refused
+from scheduling.views.desk import Desk, at_desk
+
+_RUNS = 100
+_LINES = 500
+
+
+@require_GET
+@at_desk(verb=Verb.LOOK)
+def paper_runs(request: HttpRequest, desk: Desk) -> HttpResponse:
+    """What waits to be printed, by channel, and the runs, newest first."""
+    waiting = waiting_paper(desk.program).order_by().values_list("channel").annotate(n=Count("pk"))
+    context = {
+        "desk": desk,
+        "waiting": sorted(waiting),
+        "most": MOST_LETTERS,
+        "runs": list(PaperRun.objects.filter(program=desk.program)[:_RUNS]),
+    }
+    return render(request, "notices/paper_runs.html", context)
+
+
+@require_POST
+@at_desk(verb=Verb.RELEASE)
+def paper_run_make(request: HttpRequest, desk: Desk) -> HttpResponse:
+    """Gather what waits for a channel into a run."""
+    channel = request.POST.get("channel", "")
+    if channel not in set(Channel):
+        messages.error(request, "Choose what to print. Nothing was made.")
+        return redirect("paper-runs", code=desk.program.code)
+    try:
+        run = make_run(program=desk.program, channel=channel, day=_day(desk), hand=desk.hand())
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+        return redirect("paper-runs", code=desk.program.code)
+    return redirect("paper-run", code=desk.program.code, pk=run.pk)
+
+
+@require_GET
+@at_desk(verb=Verb.LOOK)
+def paper_run(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
+    """One run: its files, its letters in their places, and those to take out."""
+    run = _run(desk, pk)
+    letters = listed(run)
+    context = {
+        "desk": desk,
+        "run": run,
+        "letters": letters[:_LINES],
+        "groups": groups_of([one.pages for one in letters]),
+        "digest": list_digest(letters),
+        "fallen": [one for one in letters if one.state == "withdrawn"],
+        "without_number": sum(not one.tracking for one in letters),
+        "is_certified": run.channel == Channel.CERTIFIED,
+        "can_act": desk.acts["release"],
+        "can_mail": desk.acts["release"] and not run.mailed_on and not desk.program.is_trial,
+    }
+    return render(request, "notices/paper_run.html", context)
+
+
+@require_GET
+@at_desk(verb=Verb.LOOK)
+def paper_run_pdf(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
+    """The run as one PDF, or `first` to `last` of its letters."""
+    run = _run(desk, pk)
+    first, last = _whole(request.GET.get("first", "")), _whole(request.GET.get("last", ""))
+    if first and last:
+        pdf, name = part_pdf(run, first=first, last=last), f"{first}-{last}"
+    else:
+        pdf, name = run_pdf(run), "all"
+    response = HttpResponse(pdf, content_type="application/pdf")
+    response["Content-Disposition"] = (
+        f'attachment; filename="{desk.program.code}-run-{run.number}-{name}.pdf"'
+    )
+    response["Cache-Control"] = "private, max-age=0"
+    return response
+
+
+@require_GET
+@at_desk(verb=Verb.LOOK)
+def paper_run_csv(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
+    """The list of a run for a mail house."""
+    run = _run(desk, pk)
+    response = HttpResponse(run_csv(run), content_type="text/csv; charset=utf-8")
+    name = f"{desk.program.code}-run-{run.number}.csv"
+    response["Content-Disposition"] = f'attachment; filename="{name}"'
+    return response
+
+
+@require_POST
+@at_desk(verb=Verb.RELEASE)
+def paper_run_mailed(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
+    """Say on which day the run was mailed; nothing else starts the clock."""
+    run = _run(desk, pk)
+    on = _date(request.POST.get("on", ""))
+    also = [int(text) for text in request.POST.getlist("also") if text.isdigit()]
+    if on is None:
+        messages.error(request, "Write the day on which it was mailed. Nothing was changed.")
+        return _back(desk, pk)
+    try:
+        left = mail_run(run, on=on, day=_day(desk), hand=desk.hand(), also=also)
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+        return _back(desk, pk)
+    many = "letter has" if len(left) == 1 else "letters have"
+    messages.success(request, f"Run {run.number} was mailed {on}: {len(left):,} {many} left.")
+    return _back(desk, pk)
+
+
+@require_POST
+@at_desk(verb=Verb.RELEASE)
+def paper_run_numbers(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
+    """Keep certified numbers, typed or scanned, one a line."""
+    run = _run(desk, pk)
+    done = keep_numbers(run, text=request.POST.get("numbers", "")[:50_000], hand=desk.hand())
+    if done.kept:
+        messages.success(request, f"{done.kept:,} numbers kept.")
+    for row, why in done.faults[:10]:
+        messages.error(request, f"Line {row}: {why}")
+    if not done.kept and not done.faults:
+        messages.error(request, "No number was written.")
+    return _back(desk, pk)
+
+
+@require_POST
+@at_desk(verb=Verb.RELEASE)
+def paper_run_spoiled(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
+    """Keep which letters were spoiled, and hand their pages out again."""
+    run = _run(desk, pk)
+    first, last = _whole(request.POST.get("first", "")), _whole(request.POST.get("last", ""))
+    try:
+        spoiled(run, first=first, last=last, hand=desk.hand(request.POST.get("why", "")[:300]))
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+        return _back(desk, pk)
+    where = reverse("paper-run-pdf", args=[desk.program.code, pk])
+    return HttpResponseRedirect(f"{where}?first={first}&last={last}")
+
+
+@require_POST
+@at_desk(verb=Verb.RELEASE)
+def delivery_left(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
+    """Say that one letter left without a run: handed over, hung on a door, mailed alone."""
+    row = Delivery.objects.select_related("letter").filter(letter__program=desk.program, pk=pk)
+    found = row.first()
+    if found is None:
+        raise Http404("No such delivery.")
+    on, typed = _date(request.POST.get("on", "")), request.POST.get("tracking", "")[:60].strip()
+    if on is None or (typed and not tracking_number(typed)):
+        messages.error(request, "Write the day, and the number as printed or not at all.")
+        return redirect("letter", code=desk.program.code, pk=found.letter_id)
+    hand = desk.hand(request.POST.get("words", "")[:300])
+    try:
+        left_by_hand(found, on=on, tracking=tracking_number(typed), day=_day(desk), hand=hand)
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+    else:
+        messages.success(request, "Kept: it has left by that way.")
+    return redirect("letter", code=desk.program.code, pk=found.letter_id)
+
+
+def _run(desk: Desk, pk: int) -> PaperRun:
+    rows = PaperRun.objects.select_related("program")
+    run = rows.filter(program=desk.program, pk=pk).first()
+    if run is None:
+        raise Http404("No such run.")
+    return run
+
+
+def _day(desk: Desk) -> Day:
+    return Day(program=desk.program, on=desk.today, at=desk.now)
+
+
+def _back(desk: Desk, pk: int) -> HttpResponse:
+    return redirect("paper-run", code=desk.program.code, pk=pk)
+
+
+def _whole(text: str) -> int:
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 7 else 0
+
+
+def _date(text: str) -> date | None:
+    try:
+        return date.fromisoformat(text[:10])
+    except ValueError:
+        return None

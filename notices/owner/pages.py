@@ -99,7 +99,7 @@ def owner_page(letter: Letter, *, language: str, today: date) -> OwnerPage:
         letters_heading=words.gettext("Letters sent"),
         letters=_letters(letter, words=words, language=language),
         certificates=words.gettext("Tests on record, with their certificates"),
-        questions=words.gettext("Questions, or something is wrong? Call or write to us:"),
+        questions=_questions(office, words=words),
         reference=words.gettext("Letter %(number)s") % {"number": letter.number},
     )
 
@@ -126,6 +126,15 @@ def _items(letter: Letter, *, today: date) -> list[Item]:
         .order_by("due_on", "pk")
     )
     return [item_of(row) for row in rows]
+
+
+def _questions(office: Sender, *, words: Words) -> str:
+    """Where to turn with a question; a program without contacts has its letterhead."""
+    if office.phone or office.email:
+        return words.gettext("Questions, or something is wrong? Call or write to us:")
+    return words.gettext(
+        "Questions, or something is wrong? Write to the address at the head of your letter."
+    )
 
 
 def _headline(

@@ -28,6 +28,7 @@ class SentNotice:
 class Case:
     """One assembly of the order: its dates and the notices that left."""
 
+    assembly_id: int
     serial: str
     type: str
     service: str
@@ -111,6 +112,7 @@ def _case(row: Obligation) -> Case:
     state = getattr(assembly, "state", None)
     passed = state.last_passed_on if state else None
     return Case(
+        assembly_id=assembly.pk,
         serial=assembly.serial,
         type=assembly.type,
         service=assembly.connection.kind,

@@ -165,3 +165,16 @@ def test_a_live_programs_page_counts_from_today_in_its_zone() -> None:
     page = Client().get(address(Letter.objects.get(program=program)))
     assert Program.objects.get(code="live").is_trial is False
     assert re.search(r"Overdue by [\d,]+ days", page.content.decode())
+
+
+def test_an_office_without_contacts_names_its_letterhead_instead_of_nothing(letter: Letter) -> None:
+    Program.objects.update(letterhead={"name": "Tamarack Flats"})
+    english = Client().get(address(letter)).content.decode()
+    assert "Write to the address at the head of your letter." in english
+    assert "Call or write to us:" not in english
+    Program.objects.update(letterhead={"name": "Tamarack Flats", "email": "flats@example.org"})
+    english = Client().get(address(letter)).content.decode()
+    assert re.search(r"Call or write to us: <a href=\"mailto:flats@example.org\">", english)
+    Program.objects.update(letterhead={"name": "Tamarack Flats"})
+    spanish = Client().get(f"{address(letter)}?lang=es").content.decode()
+    assert "Escriba a la dirección que figura al comienzo de su carta." in spanish

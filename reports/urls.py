@@ -13,6 +13,7 @@ from reports.views import (
     merging,
     registry,
     round_changes,
+    round_files,
     rounds,
     rulebook_comparison,
     runs,
@@ -54,6 +55,9 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path(f"{_P}rounds/stops/<int:pk>/", round_changes.round_stop, name="round-stop"),
     path(f"{_P}rounds/changes/<int:pk>/undo/", round_changes.round_undo, name="round-undo"),
     path(f"{_P}rounds/<int:pk>/", rounds.round_day, name="round"),
+    path(f"{_P}rounds/<int:pk>.pdf", round_files.round_sheet, name="round-sheet"),
+    path(f"{_P}rounds/<int:pk>.gpx", round_files.round_gpx, name="round-gpx"),
+    path(f"{_P}rounds/<int:pk>.geojson", round_files.round_geojson, name="round-geojson"),
     path(f"{_P}field-tests/", fieldtests.field_tests, name="field-tests"),
     path(f"{_P}field-tests/<int:pk>/", fieldtests.field_test, name="field-test"),
     path(

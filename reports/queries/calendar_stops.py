@@ -76,7 +76,7 @@ def kept_as_planned(stops: Sequence[Stop]) -> list[KeptEvent]:
     ]
 
 
-def last_readings(assembly_ids: Iterable[int]) -> Mapping[int, str]:
+def last_readings(assembly_ids: Iterable[int]) -> dict[int, str]:
     """The latest judged readings of each assembly, in words: figures as they were recorded."""
     found: dict[int, str] = {}
     rows = FieldTest.objects.filter(assembly__in=set(assembly_ids)).exclude(outcome="")
@@ -147,7 +147,7 @@ def _description(stop: Stop, *, readings: Mapping[int, str]) -> str:
         lines.append(f"Notes: {premises.notes}")
     if premises.phone:
         lines.append(f"Telephone: {premises.phone}")
-    lines += cautions_for(_traits(premises, [one.assembly for one in work]))
+    lines += cautions_for(traits_of(premises, [one.assembly for one in work]))
     return paragraphs(lines)
 
 
@@ -164,7 +164,8 @@ def _work_line(work: StopWork) -> str:
     return ", ".join(part for part in parts if part)
 
 
-def _traits(premises: Premises, assemblies: Sequence[Assembly]) -> SiteTraits:
+def traits_of(premises: Premises, assemblies: Sequence[Assembly]) -> SiteTraits:
+    """What of a premises and the assemblies to be tested there calls for a caution."""
     fire = {ServiceKind.FIRE.value, ServiceKind.COMBINED.value}
     return SiteTraits(
         has_fire_line=premises.has_combined_fire

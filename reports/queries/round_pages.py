@@ -92,11 +92,13 @@ def _cell(on: date, one: Round | None) -> Cell:
 
 def stops_of(one: Round) -> list[Stop]:
     """A round's stops in order, each with its assemblies."""
-    work = StopWork.objects.select_related("assembly").order_by("assembly__serial")
+    work = StopWork.objects.select_related("assembly__connection", "obligation").order_by(
+        "assembly__serial"
+    )
     return list(
         one.stops.filter(cancelled_at__isnull=True)
         .select_related("premises")
-        .prefetch_related(Prefetch("work", queryset=work))
+        .prefetch_related(Prefetch("work", queryset=work.order_by("assembly__serial")))
         .order_by("arrives_at", "pk")
     )
 

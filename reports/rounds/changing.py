@@ -115,7 +115,9 @@ def move_stop(
     days = list(dict.fromkeys([was, target]))
     for day in days:
         writer.write(day)
-    return _kept(changer, writer, days, words=f"{stop.premises} moved to {_spoken(on)}, place {place}")
+    return _kept(
+        changer, writer, days, words=f"{stop.premises} moved to {_spoken(on)}, place {place}"
+    )
 
 
 @transaction.atomic

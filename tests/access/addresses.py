@@ -15,6 +15,18 @@ MATRIX = Path(__file__).parent / "matrix.csv"
 
 # The kind of row each address shows; addresses without a row of their own are left out.
 SHOWS = {
+    "calibration-file": "calibration",
+    "calibration-new": "gauge",
+    "calibration-strike": "calibration",
+    "field-test-mend": "test",
+    "field-test-methods": "test",
+    "field-test-strike": "test",
+    "found-one": "found",
+    "gauge": "gauge",
+    "method-change": "own method",
+    "term-end": "term",
+    "term-new": "tester",
+    "tester": "tester",
     "certificate-make": "counted",
     "certificate-pdf": "certificate",
     "owner-certificate": "certificate",
@@ -72,6 +84,9 @@ SHOWS = {
     "premises-owed": "premises",
     "questions-settle": "question",
     "round": "round",
+    "round-geojson": "round",
+    "round-gpx": "round",
+    "round-sheet": "round",
     "round-stop": "stop",
     "round-undo": "plan-change",
     "rulebook-draft": "draft",

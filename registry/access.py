@@ -44,6 +44,9 @@ _PROGRAM_VERBS: dict[Role, frozenset[Verb]] = {
     Role.AUDITOR: frozenset({Verb.LOOK}),
 }
 
+_OWN_CUSTOMERS = _PROGRAM_VERBS[Role.CLERK] | {Verb.SET_UP}
+"""A testing company that stands alone sets up its own rulebook and settings; it signs no order."""
+
 
 def memberships_of(user: Person) -> QuerySet[Membership]:
     """The roles of a person; none for a stranger."""
@@ -100,7 +103,7 @@ def verbs_in(user: Person, *, program: Program) -> frozenset[Verb]:
     for role in roles.values_list("role", flat=True):
         allowed |= _PROGRAM_VERBS[Role(role)]
     if firms_of(user, roles=(Role.DISPATCHER,)).filter(own_program=program).exists():
-        allowed |= _PROGRAM_VERBS[Role.CLERK]
+        allowed |= _OWN_CUSTOMERS
     return allowed
 
 

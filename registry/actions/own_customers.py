@@ -21,7 +21,8 @@ def keep_own_customers(*, code: str, firm_name: str, hand: Hand, now: datetime) 
     """Make a program the one in which a testing company keeps its own customers.
 
     Program and company are made where there are none; done twice, nothing changes. Its
-    dispatchers work in it as clerks do. Raises SettingError where either is tied elsewhere.
+    dispatchers work in it as clerks do, and set up its rulebook and settings. Raises
+    SettingError where either is tied elsewhere.
     """
     firm = _firm(firm_name)
     program = Program.objects.select_for_update().filter(code=code).first()

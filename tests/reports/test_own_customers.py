@@ -15,8 +15,10 @@ from django.test import Client
 from django.utils import timezone
 
 from notices.models import Letter
+from registry.access import Verb, verbs_in
 from registry.domain.kinds import ProgramKind, Role
 from registry.models import Firm, Membership, Program
+from scheduling.models import Rulebook
 from scheduling.queries.levelling import what_it_steers
 from tests.contract.conftest import AS_OF, REGISTRY, TESTERS
 
@@ -128,7 +130,21 @@ def test_its_dispatcher_works_in_it_as_a_clerk_does(
         vera.post("/p/stillbrook/letters/release/", {"letter": [waiting.pk]})
         waiting.refresh_from_db()
         assert waiting.state != "composed"
-    assert vera.get("/p/stillbrook/settings/").status_code == 403
+
+
+def test_its_dispatcher_sets_up_its_rulebook_and_settings_and_signs_no_order(
+    company: Program, client: Client
+) -> None:
+    vera = logged_in(client)
+    assert vera.get("/p/stillbrook/settings/").status_code == 200
+    vera.post("/p/stillbrook/rulebook/drafts/start/", {"source": "shipped:plain-season"})
+    draft = Rulebook.objects.get(program=company, is_draft=True)
+    where = f"/p/stillbrook/rulebook/drafts/{draft.pk}/put-in-force/"
+    assert vera.get(where).status_code == 200
+    verbs = verbs_in(User.objects.get(username="vera"), program=company)
+    assert Verb.SIGN not in verbs
+    other = Program.objects.create(code="purveyor", name="Purveyor", created_at=timezone.now())
+    assert verbs_in(User.objects.get(username="vera"), program=other) == frozenset()
 
 
 def test_its_targets_steer_its_rounds(company: Program) -> None:

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from reports.views import credentials, found, mending, own_methods
+from reports.views import air_gaps, credentials, found, mending, own_methods
 
 _P = "p/<slug:code>/"
 
@@ -23,6 +23,7 @@ urlpatterns = [
         name="calibration-strike",
     ),
     path(f"{_P}calibrations/<int:pk>/file/", credentials.calibration_file, name="calibration-file"),
+    path(f"{_P}assemblies/<int:pk>/air-gap/", air_gaps.air_gap, name="air-gap"),
     path(f"{_P}found/", found.found_list, name="found"),
     path(f"{_P}found/<int:pk>/", found.found_one, name="found-one"),
     path(f"{_P}field-tests/<int:pk>/strike/", mending.field_test_strike, name="field-test-strike"),

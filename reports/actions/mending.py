@@ -82,6 +82,8 @@ def _sent_again(
     headers = kept_headers(old)
     told = {name: str(cells.get(name, old.cells[name]) or "") for name in headers}
     sheet = Sheet(headers=tuple(headers), records=(Record(row=2, cells=tuple(told.values())),))
+    if not told:
+        raise DecisionError(field="cells", message="No cell of this report is kept.")
     digest = hashlib.sha256(json.dumps(told, sort_keys=True).encode()).hexdigest()
     loaded = load_field_tests(
         program=program,

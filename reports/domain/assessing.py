@@ -83,13 +83,13 @@ class Assessed:
     def waits_for_person(self) -> bool:
         """Whether somebody must decide: nothing else will move this report on.
 
-        Not found, incomplete or refused, failing and not counting, or tested after it was removed.
+        Not found, incomplete or refused, not counting, or tested after it was removed.
         """
         if self.assembly is None or self.parts is None:
             return True
         if self.outcome in {Outcome.INCOMPLETE, Outcome.REFUSED} or _is_after_removal(self):
             return True
-        return self.parts.fact is FactKind.FAILED and not self.counts
+        return not self.counts
 
     def verdict(self) -> dict[str, object]:
         """Both verdicts with what they rest on: kept, they can be worked out again."""

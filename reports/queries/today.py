@@ -107,7 +107,7 @@ def _questions(program: Program) -> list[Need]:
     return [
         Need(
             count=row["n"],
-            what=f"{row['kind'].replace('-', ' ').replace('_', ' ').capitalize()}",
+            what=_asked_about(row["kind"], row["n"]),
             detail=str(row["example"])[:140],
             since=row["oldest"],
             act="Answer" if row["n"] == 1 else "Answer them",
@@ -116,6 +116,12 @@ def _questions(program: Program) -> list[Need]:
         )
         for row in rows[:3]
     ]
+
+
+def _asked_about(kind: str, number: int) -> str:
+    if kind == "facts":
+        return "Fact cannot stand as it is" if number == 1 else "Facts cannot stand as they are"
+    return kind.replace("-", " ").replace("_", " ").capitalize()
 
 
 def _proposals(program: Program) -> Need | None:

@@ -15,6 +15,19 @@ MATRIX = Path(__file__).parent / "matrix.csv"
 
 # The kind of row each address shows; addresses without a row of their own are left out.
 SHOWS = {
+    "air-gap": "assembly",
+    "calibration-file": "calibration",
+    "calibration-new": "gauge",
+    "calibration-strike": "calibration",
+    "field-test-mend": "test",
+    "field-test-methods": "test",
+    "field-test-strike": "test",
+    "found-one": "found",
+    "gauge": "gauge",
+    "method-change": "own method",
+    "term-end": "term",
+    "term-new": "tester",
+    "tester": "tester",
     "calibration-file": "calibration",
     "calibration-new": "gauge",
     "calibration-strike": "calibration",

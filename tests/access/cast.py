@@ -69,6 +69,7 @@ from scheduling.models import (
 )
 from scheduling.queries.shipped import shipped_text
 from tests.access.after_rows import rows_after
+from tests.access.judging_rows import rows_judging
 from tests.access.leaving_rows import rows_leaving
 
 TODAY = date(2026, 11, 25)
@@ -187,6 +188,7 @@ def _office(code: str) -> Office:
         "decision": _decision(program, assembly).pk,
         **_handed_in(program, assembly),
         **rows_after(program, assembly, tester),
+        **rows_judging(program, tester=tester, gauge=gauge, test=test),
         "feed": _feed(site).pk,
         **_planned(program),
     }

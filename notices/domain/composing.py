@@ -37,6 +37,7 @@ def compose(brief: Brief, *, words: Words, second_words: Words | None = None) ->
     )
     return LetterContent(
         kind=brief.kind,
+        work=brief.work.value,
         language="en",
         title=title_of(brief.kind, words=words, work=brief.work),
         letterhead=_letterhead(brief),
@@ -209,7 +210,7 @@ def _stands(item: Item, *, day: date, words: Words) -> str:
 
 def _steps(brief: Brief, *, words: Words) -> tuple[str, ...]:
     if brief.work is not Work.TEST:
-        return other_work.steps(brief, words=words)
+        return other_work.steps(brief.work, words=words)
     several = len(brief.items)
     first = words.gettext("Ask a tester whom this program accepts. We can tell you who they are.")
     if brief.kind is LetterKind.REPAIR:

@@ -90,6 +90,7 @@ class LetterContent:
     cautions: tuple[str, ...]
     foot: str
     page_words: str
+    work: str = "test"
 
     def to_plain(self) -> dict[str, Any]:
         """Return it as plain values that JSON can hold."""
@@ -101,6 +102,7 @@ def content_from_plain(plain: dict[str, Any]) -> LetterContent:
     table = plain["table"]
     return LetterContent(
         kind=plain["kind"],
+        work=plain.get("work", "test"),
         language=plain["language"],
         title=plain["title"],
         second_language=plain["second_language"],

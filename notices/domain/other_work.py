@@ -121,9 +121,9 @@ def types_words(types: Sequence[str], *, words: Words) -> str:
     return f"{', '.join(types[:-1])}{words.gettext(' or ')}{types[-1]}"
 
 
-def steps(brief: Brief, *, words: Words) -> tuple[str, ...]:
+def steps(work: Work, *, words: Words) -> tuple[str, ...]:
     """Return what to do, in order."""
-    if brief.work is Work.SURVEY:
+    if work is Work.SURVEY:
         return (
             words.gettext("Call or write to us and agree on a time."),
             words.gettext("Show where the water comes in and everything that is connected to it."),

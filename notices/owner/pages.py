@@ -10,14 +10,18 @@ from notices.catalogues import SECOND_LANGUAGES, words_in
 from notices.domain.briefs import Item, Sender, Words
 from notices.domain.cautions import cautions_for
 from notices.domain.codes import token_digest
-from notices.domain.headlines import headline
-from notices.domain.kinds import LetterKind
+from notices.domain.headlines import act_of_other, headline
+from notices.domain.kinds import LetterKind, Work
 from notices.domain.long_dates import long_date
+from notices.domain.other_work import cautions as cautions_of_other
+from notices.domain.other_work import steps as steps_of_other
 from notices.domain.wording import N_, assembly_lines, cited, title_of, where_lines
 from notices.models import Letter, Notice
+from notices.owner import other_work
 from notices.queries.briefs import item_of, sender_of
 from notices.queries.responsible import recipient_keys
 from scheduling.models import Obligation
+from scheduling.queries.where import WHERE, at_premises
 
 LANGUAGE_NAMES = {"en": "English", "es": "Espa\u00f1ol"}
 
@@ -95,13 +99,19 @@ def owner_page(letter: Letter, *, language: str, today: date) -> OwnerPage:
         due=tuple(_due(item, today=today, words=words, language=language) for item in items),
         steps_heading=words.gettext("What to do"),
         steps=_steps(items, words=words),
-        cautions=cautions_for(items, words=words) if items else (),
+        cautions=_cautions(items, words=words),
         letters_heading=words.gettext("Letters sent"),
         letters=_letters(letter, words=words, language=language),
         certificates=words.gettext("Tests on record, with their certificates"),
         questions=_questions(office, words=words),
         reference=words.gettext("Letter %(number)s") % {"number": letter.number},
     )
+
+
+def _cautions(items: Sequence[Item], *, words: Words) -> tuple[str, ...]:
+    tests = [item for item in items if item.work is Work.TEST]
+    found = cautions_for(tests, words=words) if tests else ()
+    return tuple(dict.fromkeys((*found, *cautions_of_other(items, words=words))))
 
 
 def premises_of_letter(letter: Letter, *, today: date) -> list[int]:
@@ -117,12 +127,12 @@ def _items(letter: Letter, *, today: date) -> list[Item]:
     mine = premises_of_letter(letter, today=today)
     rows = (
         Obligation.objects.filter(
+            at_premises(mine),
             program=letter.program,
-            assembly__premises__in=mine,
             opened_on__isnull=False,
             closed_on__isnull=True,
         )
-        .select_related("assembly__premises", "assembly__connection", "assembly__state")
+        .select_related("assembly__state", *WHERE)
         .order_by("due_on", "pk")
     )
     return [item_of(row) for row in rows]
@@ -142,10 +152,24 @@ def _headline(
 ) -> tuple[str, ...]:
     if not items:
         return (words.gettext("No test is asked for at the moment."),)
+    return tuple(
+        sentence
+        for work in Work
+        if (mine := [item for item in items if item.work is work])
+        for sentence in _headline_of(mine, today=today, words=words, language=language)
+    )
+
+
+def _headline_of(
+    items: Sequence[Item], *, today: date, words: Words, language: str
+) -> tuple[str, ...]:
     days = [item.cure_by or item.due_on for item in items]
     late = min(days) < today
     kind = LetterKind.FIRST_OVERDUE if late else LetterKind.REMINDER
     matter, act = headline(kind=kind, items=items, by=days, words=words, language=language)
+    if items[0].work is not Work.TEST:
+        by = () if late else days
+        return (matter, act_of_other(items[0].work, by=by, words=words, language=language))
     return (
         (matter, words.ngettext("Have it done now.", "Have them done now.", len(items)))
         if late
@@ -158,14 +182,29 @@ def _lead(items: Sequence[Item], *, words: Words) -> str:
         return words.gettext(
             "Our record shows nothing due at the premises of this letter, or another owner."
         )
-    return words.gettext(
-        "A backflow assembly keeps used water in a building out of the public drinking water. "
-        "It must pass a test on time."
-    )
+    works = {item.work for item in items}
+    said = [other_work.lead(work, words=words) for work in Work if work in works - {Work.TEST}]
+    if Work.TEST in works:
+        said.insert(
+            0,
+            words.gettext(
+                "A backflow assembly keeps used water in a building out of the public drinking "
+                "water. It must pass a test on time."
+            ),
+        )
+    return " ".join(said)
 
 
 def _due(item: Item, *, today: date, words: Words, language: str) -> DueNow:
     standing, stands = _standing(item, today=today, words=words)
+    if item.work is not Work.TEST:
+        return DueNow(
+            standing="due" if standing == "untested" else standing,
+            stands=stands,
+            assembly=other_work.what_lines(item, words=words),
+            where=(item.premises, *other_work.where_lines(item, words=words)),
+            why=other_work.why(item, words=words, language=language),
+        )
     return DueNow(
         standing=standing,
         stands=stands,
@@ -207,8 +246,16 @@ def _why(item: Item, *, words: Words, language: str) -> str:
 
 
 def _steps(items: Sequence[Item], *, words: Words) -> tuple[str, ...]:
-    if not items:
-        return ()
+    works = {item.work for item in items}
+    found = steps_of_tests(items, words=words) if Work.TEST in works else ()
+    for work in Work:
+        if work in works - {Work.TEST}:
+            found += steps_of_other(work, words=words)
+    return found
+
+
+def steps_of_tests(items: Sequence[Item], *, words: Words) -> tuple[str, ...]:
+    """Return what to do about tests that are owed."""
     first = words.gettext("Ask a tester whom this program accepts. We can tell you who they are.")
     if any(item.failed_on for item in items):
         first = words.gettext("Have it repaired by a person who may do so here, then tested again.")
@@ -226,9 +273,14 @@ def _letters(letter: Letter, *, words: Words, language: str) -> tuple[LetterSent
     return tuple(
         LetterSent(
             day=long_date(one.left_on, language=language),
-            title=title_of(LetterKind(one.kind), words=words),
+            title=title_of(LetterKind(one.kind), words=words, work=_work_of(one)),
             number=one.number,
         )
         for one in sent[:50]
         if one.left_on is not None
     )
+
+
+def _work_of(letter: Letter) -> Work:
+    """What a letter asked for, as it is kept with its words."""
+    return Work(letter.content.get("work") or Work.TEST)

@@ -5,6 +5,7 @@ from django.urls import URLPattern, URLResolver, include, path
 from reports.views import (
     assembly,
     comparison_moves,
+    evidence,
     feeds,
     fieldtests,
     figures,
@@ -43,6 +44,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path(f"{_P}registry/", registry.registry, name="registry"),
     path(f"{_P}registry/map.json", registry.registry_map, name="registry-map"),
     path(f"{_P}assemblies/<int:pk>/", assembly.assembly, name="assembly"),
+    path(f"{_P}premises/<int:pk>/evidence/", evidence.evidence, name="evidence"),
     path(f"{_P}merges/", merging.merges, name="merges"),
     path(f"{_P}merges/parties/", merging.merge_two_parties, name="merge-parties"),
     path(f"{_P}merges/assemblies/", merging.merge_two_assemblies, name="merge-assemblies"),

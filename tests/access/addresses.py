@@ -57,6 +57,7 @@ SHOWS = {
     "enter-assembly": "assembly",
     "enter-picture": "picture",
     "enter-record": "entry",
+    "evidence": "premises",
     "fact-new": "assembly",
     "fact-withdraw": "fact",
     "field-test": "test",

@@ -1,0 +1,1 @@
+"""Evidence files: one PDF that tells a case and carries every letter as it was sent."""

@@ -95,7 +95,7 @@ def key_paper(*, paper_id: int, keyed: Keyed, sender: Sender, by_two: bool) -> K
     brought in where both agree, else both are kept and the differences told. Raises PaperError.
     """
     paper = _open_paper(paper_id)
-    if not by_two:
+    if not by_two or sender.user_id is None:
         return KeyedPaper(entry=_bring_in(paper, keyed=keyed, sender=sender))
     if paper.keyings.filter(person_id=sender.user_id).exists():
         raise PaperError("You have keyed this paper. Another person keys it a second time.")

@@ -43,8 +43,6 @@ def _decided(tests: QuerySet[FieldTest]) -> Iterator[str]:
 def _held_by(tests: QuerySet[FieldTest]) -> Iterator[str]:
     for relation in FieldTest._meta.related_objects:
         model = relation.related_model
-        if isinstance(model, str):
-            continue
         rows = model._default_manager.filter(**{f"{relation.field.name}__in": tests})
         named = _named([str(one) for one in rows[: NAMED + 1]])
         if named:

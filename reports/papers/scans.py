@@ -77,7 +77,11 @@ def _pictures(pdf: pikepdf.Pdf) -> Iterator[Picture | None]:
 def _picture(page: pikepdf.Page) -> Picture | None:
     """The one scan that fills the page, upright; None where the page is anything else."""
     try:
-        found = [pikepdf.PdfImage(one) for one in page.get_images().values()]
+        found = [
+            pikepdf.PdfImage(one)
+            for one in page.get_images().values()
+            if isinstance(one, pikepdf.Stream)
+        ]
         if len(found) != 1 or not _fills(found[0], page):
             return None
         image: Image.Image = found[0].as_pil_image()

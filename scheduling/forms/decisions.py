@@ -90,6 +90,7 @@ class GroupForm(PlainForm):
 class DecisionForm(PlainForm):
     """What is decided, from when, until when, why, and who approved it."""
 
+    optional_words = "if any"
     widths = {"kind": "full", "reason": "full"}
 
     kind = forms.ChoiceField(label="What is decided", choices=[(k.value, w) for k, w in DECIDED])

@@ -41,6 +41,7 @@ _OF_WORK = frozenset({FactKind.PASSED, FactKind.FAILED, FactKind.UNTESTABLE})
 class FactForm(PlainForm):
     """One fact, or a decision about one assembly."""
 
+    optional_words = "if it applies"
     widths = {"words": "full", "reason": "full"}
 
     kind = forms.ChoiceField(label="What", choices=_CHOICES)

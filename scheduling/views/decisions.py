@@ -37,11 +37,17 @@ _REVIEWED: Final = (FactKind.IDLED.value, FactKind.EXEMPTED.value)
 
 @dataclass(frozen=True, kw_only=True)
 class Member:
-    """One assembly of a list: as it stands, and as it would stand or stood before."""
+    """One assembly of a list: as it stands, and as it would stand."""
 
     assembly: Assembly
     now: Foreseen
     then: Foreseen | None
+
+    @property
+    def questions(self) -> list[str]:
+        """What the decision would leave to a person, and nothing asks yet."""
+        asked = self.then.questions if self.then else ()
+        return [one for one in asked if one not in self.now.questions]
 
 
 @require_GET

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from reports.views import certificates, owner_certificates
+from reports.views import certificates, owner_certificates, service_sheets
 
 _P = "p/<slug:code>/"
 
@@ -18,4 +18,15 @@ urlpatterns = [
         name="certificate-make",
     ),
     path(f"{_P}certificates/<int:pk>.pdf", certificates.certificate_pdf, name="certificate-pdf"),
+    path(
+        f"{_P}assemblies/<int:pk>/service-sheet.pdf",
+        service_sheets.assembly_sheet,
+        name="service-sheet",
+    ),
+    path(
+        f"{_P}rounds/<int:pk>/service-sheets.pdf",
+        service_sheets.round_sheets,
+        name="round-service-sheets",
+    ),
+    path(f"{_P}rounds/<int:pk>/bring/", service_sheets.round_bring, name="round-bring"),
 ]

@@ -13,6 +13,8 @@ pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
 NO_PAGES = {
     "certificate-pdf",
+    "service-sheet",
+    "round-service-sheets",
     "owner-certificate",
     "rulebook-toml",
     "rulebook-shipped-toml",

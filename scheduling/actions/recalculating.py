@@ -1,7 +1,8 @@
 """All due dates of a program after a change of rules, by the few dates they follow from.
 
 Where the last pass (and an anchor) says what is owed, assemblies that stand alike are worked
-out once and written by one statement. Only the others have their histories read. The answer is that
+out once and written by one statement; where rules count failures, how the last rounds ended
+is part of how they stand. Only the others have their histories read. The answer is that
 of replay, which works out each of the few.
 """
 
@@ -11,14 +12,15 @@ import json
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
-from itertools import islice
-from typing import Any, Final
+from itertools import count, islice
+from typing import Any
 
 from django.db import connection, transaction
 from django.utils import timezone
 
 from registry.models import Program
-from registry.pouring import pour
+from scheduling.actions import due_map
+from scheduling.actions.due_map import NEW
 from scheduling.actions.replaying import (
     Progress,
     ReplayTally,
@@ -35,16 +37,11 @@ from scheduling.domain.obligations import Obligation
 from scheduling.domain.replay import replay
 from scheduling.domain.rulebook import Regime, SubjectKind
 from scheduling.domain.timeline import AttributesFrom, RulebookFrom, Timeline
-from scheduling.models import AssemblyState
 from scheduling.models import Obligation as Row
-from scheduling.queries.plain import KEY, Plain, never_failed, plain_obligations
+from scheduling.queries.plain import KEY, Plain, plain_obligations
+from scheduling.queries.rounds import MOST, make_rounds, rounds_in
 from scheduling.queries.rulebooks import Books, books_of
 
-NEW: Final = ("origin", "period", "opens_on", "due_on", "rule", "rulebook_id", "detail",
-              "next_action_on")  # fmt: skip
-"""What may differ afterwards; the rest is as replay would leave it."""
-
-SAME: Final = " AND ".join(f"m.{name} = p.{name}" for name in KEY)
 GROUPS_AT_ONCE = 5_000
 
 
@@ -58,6 +55,13 @@ class _Change:
     as_of: date
     at: datetime
 
+    @property
+    def last_rounds(self) -> int:
+        """Of how many of the last rounds a rule counts the failures; 0: none does."""
+        return max(
+            (rule.of_last for e in self.books.dated for rule in e.rulebook.repeats), default=0
+        )
+
 
 def recalculate(
     *,
@@ -70,7 +74,8 @@ def recalculate(
     """Make every stored date of a program say what the rules in force on a day ask.
 
     `changed_on`: the first day on which rules changed since the dates were worked out.
-    Ends as `replay_assemblies` over all would; killed half-way, doing it again ends the same.
+    Ends as `replay_assemblies` over all would, but the caller renews the standing board; killed
+    half-way, doing it again ends the same.
     """
     books = books_of(program)
     change = _Change(
@@ -94,7 +99,9 @@ def recalculate(
         ids=rest,
         progress=tell,
     )
-    tally = replay_assemblies(program=program, assembly_ids=others, as_of=as_of, at=at)
+    tally = replay_assemblies(
+        program=program, assembly_ids=others, as_of=as_of, at=at, keeps_board=False
+    )
     tally.assemblies += done + len(rest) - len(others)
     tally.updated += updated + written
     return tally
@@ -109,81 +116,30 @@ def _may_be_grouped(change: _Change) -> bool:
     books = [entry.rulebook for entry in change.books.dated]
     kinds = [book.kinds_of(SubjectKind.ASSEMBLY) for book in books]
     is_one = all(len(found) == 1 for found in kinds) and len({k[0].name for k in kinds}) == 1
-    return bool(change.before) and is_one
+    return bool(change.before) and is_one and change.last_rounds <= MOST
 
 
 def _write_groups(change: _Change, *, changed_on: date) -> tuple[int, int, list[int]]:
     """Write what groups become; return rows written, assemblies settled, and the other ids."""
-    with connection.cursor() as cursor:
-        if connection.vendor == "postgresql":
-            cursor.execute("SET LOCAL work_mem = '64MB'")
-        rows = plain_obligations(program=change.program, before=changed_on)
-        if any(entry.rulebook.repeats for entry in change.books.dated):
-            rows = never_failed(rows)
-        command, values = rows.query.sql_with_params()
-        cursor.execute(f"CREATE TEMPORARY TABLE plain AS {command}", values)
-        if connection.vendor == "postgresql":
-            cursor.execute("ANALYZE plain")
-        cursor.execute(_made_map())
-        for groups in _groups():
-            pour(
-                table="due_map",
-                columns=[*KEY, *(f"new_{name}" for name in NEW)],
-                rows=_worked_out(groups, change=change),
-            )
-        cursor.execute("ANALYZE due_map" if connection.vendor == "postgresql" else _INDEXED)
-        cursor.execute(_SETTLE)
-        if connection.vendor == "postgresql":
-            cursor.execute("ANALYZE settled")
-        cursor.execute(_WRITE_OBLIGATIONS, [_moment(change)])
-        written = cursor.rowcount
-        cursor.execute(_WRITE_STATES, [change.as_of, _moment(change)])
-        cursor.execute("SELECT count(*) FROM settled")
-        done = cursor.fetchone()[0]
-        cursor.execute(_REST, [change.program.pk])
-        rest = [key for (key,) in cursor.fetchall()]
-        for name in ("plain", "due_map", "settled"):
-            cursor.execute(f"DROP TABLE {name}")
+    rows = plain_obligations(program=change.program, before=changed_on)
+    if change.last_rounds:
+        make_rounds(program=change.program, last=change.last_rounds)
+    due_map.make_plain(rows, with_rounds=change.last_rounds > 0)
+    due_map.make_map()
+    numbers = count()
+    for groups in _groups():
+        due_map.fill_map([*values, next(numbers)] for values in _worked_out(groups, change=change))
+    done = due_map.settle()
+    written = due_map.write(
+        program_id=change.program.pk, as_of=change.as_of, moment=_moment(change)
+    )
+    rest = due_map.not_settled(program_id=change.program.pk)
+    due_map.drop(with_rounds=change.last_rounds > 0)
     return written, done, rest
 
 
 def _moment(change: _Change) -> Any:
     return Row._meta.get_field("updated_at").get_db_prep_save(change.at, connection)
-
-
-def _made_map() -> str:
-    """Make an empty table of the groups and what they become, its columns typed like theirs."""
-    new = ", ".join(f"o.{name} AS new_{name}" for name in NEW)
-    return (
-        f"CREATE TEMPORARY TABLE due_map AS SELECT {', '.join(f'p.{name}' for name in KEY)},"  # noqa: S608
-        f" {new} FROM plain p, {Row._meta.db_table} o WHERE 1 = 0"
-    )
-
-
-_INDEXED: Final = (
-    "CREATE INDEX temp.due_map_key ON due_map (last_passed_on, stored_due_on, stored_opens_on,"
-    " shape_0, shape_1)"
-)
-_SETTLE: Final = (
-    "CREATE TEMPORARY TABLE settled AS SELECT p.obligation, p.subject,"  # noqa: S608
-    f" {', '.join(f'm.new_{name}' for name in NEW)} FROM plain p, due_map m WHERE {SAME}"
-)
-_CHANGED: Final = " OR ".join(f"o.{name} IS DISTINCT FROM m.new_{name}" for name in NEW)
-_WRITE_OBLIGATIONS: Final = (
-    f"UPDATE {Row._meta.db_table} AS o SET"  # noqa: S608  (names of our own)
-    f" {', '.join(f'{name} = m.new_{name}' for name in NEW)}, updated_at = %s"
-    f" FROM settled m WHERE o.id = m.obligation AND ({_CHANGED})"
-)
-_WRITE_STATES: Final = (
-    f"UPDATE {AssemblyState._meta.db_table} AS s SET"  # noqa: S608
-    " opens_on = m.new_opens_on, due_on = m.new_due_on, replayed_as_of = %s, replayed_at = %s"
-    " FROM settled m WHERE s.assembly_id = m.subject"
-    " AND (s.opens_on IS DISTINCT FROM m.new_opens_on OR s.due_on IS DISTINCT FROM m.new_due_on)"
-)
-_REST: Final = (
-    "SELECT id FROM registry_assembly WHERE program_id = %s"
-    " EXCEPT SELECT subject FROM settled ORDER BY 1"
-)
 
 
 def _groups() -> Iterator[list[Plain]]:
@@ -260,6 +216,7 @@ def _replayed(group: Plain, *, rulebooks: tuple[RulebookFrom, ...], change: _Cha
         rulebooks=rulebooks,
         recorded_on=group.last_passed_on,
         holidays=closed_days(change.program.state),
+        rounds_failed=rounds_in(group.rounds >> 1, last=max(change.last_rounds - 1, 0)),
     )
     return replay(timeline=timeline, facts=_facts(group), left={}, as_of=change.as_of)
 
@@ -269,7 +226,9 @@ def _facts(group: Plain) -> list[Fact]:
 
     The origin of a cycle is the day it counts from; that of an anniversary is its anchor.
     """
-    passed = Fact(kind=FactKind.PASSED, on=group.last_passed_on)
+    passed = Fact(
+        kind=FactKind.PASSED, on=group.last_passed_on, found_failed=bool(group.rounds & 1)
+    )
     anchor = date.fromisoformat(group.origin.partition(":")[2])
     if anchor >= group.last_passed_on:
         return [passed]

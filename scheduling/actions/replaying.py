@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Collection, Mapping, Sequence
+from contextlib import nullcontext
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -57,13 +58,14 @@ def replay_assemblies(
     left: LeftByRow | None = None,
     at: datetime | None = None,
     progress: Progress | None = None,
+    keeps_board: bool = True,
 ) -> ReplayTally:
     """Replay assemblies of a program (None: all) and store obligations and states.
 
     Rows keep their id while their key survives. A row that a run opened and whose key is
     gone closes superseded, linked to its successor; one never opened leaves no row. Without
     `left`, `next_action_on` is the first day anything could be owed. A second time changes
-    nothing. Raises NoRulebookError.
+    nothing. Not `keeps_board`: the caller renews the standing board. Raises NoRulebookError.
     """
     books = books_of(program)
     ids = _ids(program, assembly_ids)
@@ -73,7 +75,8 @@ def replay_assemblies(
         with transaction.atomic():
             take_turn(program)
             now = at or timezone.now()
-            with board_kept(program=program, assembly_ids=chunk, on=as_of, at=now):
+            board = board_kept(program=program, assembly_ids=chunk, on=as_of, at=now)
+            with board if keeps_board else nullcontext():
                 _replay_chunk(
                     program=program,
                     ids=chunk,

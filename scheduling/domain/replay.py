@@ -109,6 +109,7 @@ def _walked(
         attributes=attributes,
         has_installation=any(fact.kind is FactKind.INSTALLED for fact in mine),
         holidays=timeline.holidays,
+        rounds_failed=list(timeline.rounds_failed),
     )
     course.follow(rulebook=rulebook, attributes=attributes)
     days = {day.on: day for day in days_of_facts(mine)}

@@ -35,13 +35,15 @@ class Timeline:
 
     `holidays`: the days on which the office is closed, for rules that count working days.
     `recorded_on` is the day the subject itself was recorded: without any fact, what is
-    owed opens then.
+    owed opens then. `rounds_failed`: where the oldest facts are left out, whether each round
+    before the first fact given had failed, oldest first.
     """
 
     attributes: tuple[AttributesFrom, ...]
     rulebooks: tuple[RulebookFrom, ...]
     recorded_on: date
     holidays: Holidays = ()
+    rounds_failed: tuple[bool, ...] = ()
 
     def __post_init__(self) -> None:
         if not self.attributes or not self.rulebooks:

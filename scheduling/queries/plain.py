@@ -38,6 +38,7 @@ KEY: Final = (
     "stored_due_on",
     "stored_rule",
     "stored_rulebook",
+    "rounds",
 )
 """The columns by which plain assemblies are told apart."""
 
@@ -46,7 +47,8 @@ KEY: Final = (
 class Plain:
     """What assemblies of one group have in common: their shape, last pass and stored dates.
 
-    `key` holds the columns of KEY as the database gave them.
+    `rounds`: a bit for each of the last rounds, the newest the lowest, set where it had failed;
+    0 where nobody counts them. `key` holds the columns of KEY as the database gave them.
     """
 
     attributes: Attributes
@@ -58,6 +60,7 @@ class Plain:
     due_on: date
     rule: str
     rulebook_id: int
+    rounds: int
     key: tuple[Any, ...]
 
     @classmethod
@@ -76,24 +79,13 @@ class Plain:
             due_on=_day(row["stored_due_on"]),
             rule=row["stored_rule"],
             rulebook_id=row["stored_rulebook"],
+            rounds=row["rounds"],
             key=tuple(row[name] for name in KEY),
         )
 
 
 def _day(value: date | str) -> date:
     return date.fromisoformat(value) if isinstance(value, str) else value
-
-
-def never_failed(rows: Any) -> Any:
-    """Keep those of assemblies of which no failure was ever recorded."""
-    failures = Fact.objects.filter(
-        Q(kind=FactKind.FAILED.value)
-        | Q(kind=FactKind.UNTESTABLE.value)
-        | Q(kind=FactKind.PASSED.value, detail__has_key="found_failed"),
-        assembly=OuterRef("assembly"),
-        withdrawn_at__isnull=True,
-    )
-    return rows.filter(~Exists(failures))
 
 
 def plain_obligations(*, program: Program, before: date) -> Any:
@@ -106,6 +98,7 @@ def plain_obligations(*, program: Program, before: date) -> Any:
         Q(on__gt=OuterRef("assembly__state__last_passed_on"))
         | Q(on=OuterRef("assembly__state__last_passed_on"), kind__in=_LATER_IN_THE_DAY)
         | Q(kind__in=_LASTING),
+        program=program,
         assembly=OuterRef("assembly"),
         withdrawn_at__isnull=True,
     ).exclude(kind=FactKind.ASSESSED.value)
@@ -148,6 +141,7 @@ def _with_key(rows: Any) -> Any:
         stored_rulebook=F("rulebook_id"),
         obligation=F("pk"),
         subject=F("assembly_id"),
+        rounds=Value(0),
     ).values("obligation", "subject", *KEY)
 
 

@@ -9,12 +9,14 @@ import pytest
 from django.db import transaction
 
 from registry.models import Program
+from scheduling.actions import recalculating
 from scheduling.actions.recalculating import recalculate
 from scheduling.actions.replaying import replay_assemblies
+from scheduling.actions.rereading import reread
 from scheduling.actions.states import DATES
-from scheduling.models import Adoption, AssemblyState, Obligation, Rulebook
+from scheduling.models import Adoption, AssemblyState, Fact, Obligation, Rulebook
 from tests.bench.million import filling
-from tests.bench.million.lives import DAY
+from tests.bench.million.lives import DAY, YESTERDAY
 from tests.bench.million.stated import assert_replay_agrees
 
 SIZE = 600
@@ -51,22 +53,26 @@ def _as_they_are(_tables: object) -> Any:
 
 
 def adopt(program: Program, *, swaps: dict[str, str], more: str = "") -> None:
+    made = edition(program, swaps=swaps, more=more, number=99)
+    Adoption.objects.create(
+        program=program, rulebook=made, effective_on=DAY, recorded_at=filling.LATER
+    )
+
+
+def edition(program: Program, *, swaps: dict[str, str], more: str, number: int) -> Rulebook:
     row = Adoption.objects.select_related("rulebook").get(program=program).rulebook
     text = row.text + more
     for old, new in swaps.items():
         text = text.replace(old, new)
     assert text != row.text
-    made = Rulebook.objects.create(
+    return Rulebook.objects.create(
         name=row.name,
-        edition=99,
+        edition=number,
         program=program,
         title=row.title,
         text=text,
         sha256=hashlib.sha256(text.encode()).hexdigest(),
         loaded_at=filling.AT,
-    )
-    Adoption.objects.create(
-        program=program, rulebook=made, effective_on=DAY, recorded_at=filling.LATER
     )
 
 
@@ -110,6 +116,48 @@ def test_a_change_of_rules_in_sets_is_that_of_replay(
         )
         assert in_sets == one_by_one
         assert in_sets != before
+
+
+def test_how_the_last_rounds_ended_is_told_without_reading_histories(
+    shares: list[filling.Share], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Many failed once; only what is out of the ordinary has its history read."""
+    read: list[int] = []
+
+    def kept(what: Any, *, ids: list[int], progress: Any = None) -> Any:
+        read.extend(ids)
+        return reread(what, ids=ids, progress=progress)
+
+    monkeypatch.setattr(recalculating, "reread", kept)
+    for share in shares:
+        program = share.program
+        failed = Fact.objects.filter(program=program, kind="failed").values("assembly").distinct()
+        read.clear()
+        adopt(program, swaps=SHORTER, more=REPEATS)
+        recalculate(program=program, changed_on=DAY, as_of=DAY)
+        assert failed.count() > 0
+        assert len(read) < min(failed.count(), share.count // 10)
+
+
+def test_rules_that_counted_failures_before_are_changed_in_sets_too(
+    shares: list[filling.Share],
+) -> None:
+    for share in shares:
+        program = share.program
+        Adoption.objects.filter(program=program).update(
+            rulebook=edition(program, swaps={}, more=REPEATS, number=98)
+        )
+        replay_assemblies(program=program, assembly_ids=None, as_of=YESTERDAY)
+        adopt(program, swaps=SHORTER)
+        in_sets = undone(
+            lambda: recalculate(program=program, changed_on=DAY, as_of=DAY),  # noqa: B023
+            program=program,
+        )
+        one_by_one = undone(
+            lambda: replay_assemblies(program=program, assembly_ids=None, as_of=DAY),  # noqa: B023
+            program=program,
+        )
+        assert in_sets == one_by_one
 
 
 def test_a_second_time_writes_nothing(shares: list[filling.Share]) -> None:

@@ -80,6 +80,13 @@ class Assembly(models.Model):
         "self", null=True, blank=True, on_delete=models.SET_NULL, related_name="replaces"
     )
     created_at = models.DateTimeField()
+    was = models.JSONField(
+        null=True,
+        blank=True,
+        default=None,
+        help_text="What it was before changes that hold from a day on, oldest first: until, "
+        "recorded_at, type, protects, service, has_chemicals, runs_part_year",
+    )
 
     class Meta:
         ordering = ("serial", "id")

@@ -27,6 +27,11 @@ urlpatterns = [
     path(f"{_P}found/", found.found_list, name="found"),
     path(f"{_P}found/<int:pk>/", found.found_one, name="found-one"),
     path(f"{_P}field-tests/<int:pk>/strike/", mending.field_test_strike, name="field-test-strike"),
+    path(
+        f"{_P}field-tests/<int:pk>/replaced/",
+        mending.field_test_replaced,
+        name="field-test-replaced",
+    ),
     path(f"{_P}field-tests/<int:pk>/mend/", mending.field_test_mend, name="field-test-mend"),
     path(
         f"{_P}field-tests/<int:pk>/methods/", mending.field_test_methods, name="field-test-methods"

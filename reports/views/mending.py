@@ -12,11 +12,13 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from registry.access import Verb
 from reports.actions.deciding import DecisionError, strike_field_test
+from reports.actions.found import replace_assembly
 from reports.actions.mending import StillFaultyError, mend_field_test
 from reports.models import FieldTest
 from reports.queries.kept_reports import kept_headers
 from reports.queries.other_methods import by_every_method
 from reports.views.fieldtests import tests_seen
+from reports.views.report_versions import replaced_by
 from scheduling.views.desk import Desk, Seat, at_desk
 
 _LONGEST = 2000
@@ -52,6 +54,21 @@ def field_test_strike(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse
         messages.error(request, refusal.message)
     else:
         messages.success(request, "The test counts no more; its assembly was worked out anew.")
+    return redirect("field-test", code=desk.program.code, pk=pk)
+
+
+@require_POST
+@at_desk(verb=Verb.SETTLE)
+def field_test_replaced(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
+    """Record in one step that the tested assembly took another's place that day."""
+    test = _test(desk, pk)
+    old = replaced_by(test)
+    if old is None or test.assembly is None:
+        messages.error(request, "No assembly in place has the serial that this report replaces.")
+        return redirect("field-test", code=desk.program.code, pk=pk)
+    hand = desk.hand(f"the report of {test.tested_on} says so")
+    replace_assembly(old=old, new=test.assembly, on=test.tested_on, today=desk.today, hand=hand)
+    messages.success(request, f"{old.serial} was taken out; {test.assembly.serial} stands for it.")
     return redirect("field-test", code=desk.program.code, pk=pk)
 
 

@@ -21,6 +21,7 @@ SHOWS = {
     "calibration-strike": "calibration",
     "field-test-mend": "test",
     "field-test-methods": "test",
+    "field-test-replaced": "test",
     "field-test-strike": "test",
     "found-one": "found",
     "gauge": "gauge",

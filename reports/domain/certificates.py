@@ -10,36 +10,15 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, time
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from enum import StrEnum
 
 from notices.domain.briefs import Words
 from notices.domain.long_dates import long_date
-from notices.domain.wording import N_, size_words
-from reports.domain.wording import label
+from notices.domain.wording import size_words
+from reports.domain.certificate_lines import CertificatePart, PartTested, part_shown
 
 LANGUAGES = ("en", "es")
-
-_LABELS = (
-    N_("the relief valve's opening"),
-    N_("check valve 1"),
-    N_("check valve 1 less the relief valve's opening"),
-    N_("check valve 1 against the relief valve's opening"),
-    N_("check valve 2"),
-    N_("tightness of check valve 1"),
-    N_("tightness of check valve 2 against back-pressure"),
-    N_("the air inlet's opening"),
-    N_("full opening of the air inlet"),
-    N_("the check valve"),
-    N_("tightness of shutoff valve 2"),
-    N_("the bypass meter"),
-    N_("did not open"),
-    N_("leaked"),
-    N_("closed tight"),
-    N_("yes"),
-    N_("no"),
-)
-"""Marked for the catalogue: what the wording of verdicts calls readings and results."""
 
 
 class Genuine(StrEnum):
@@ -49,14 +28,6 @@ class Genuine(StrEnum):
     OVERTAKEN = "overtaken"
     CHANGED = "changed"
     WITHDRAWN = "withdrawn"
-
-
-@dataclass(frozen=True, kw_only=True)
-class PartTested:
-    """One part of the report with its criteria as they were judged and kept."""
-
-    is_final: bool
-    criteria: tuple[Mapping[str, object], ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -86,25 +57,6 @@ class Tested:
     repairs: str
     parts: tuple[PartTested, ...]
     is_on_fire_line: bool = False
-
-
-@dataclass(frozen=True, kw_only=True)
-class Line:
-    """A row of the readings: every cell as it is printed."""
-
-    name: str
-    reading: str
-    limit: str
-    margin: str
-    verdict: str
-
-
-@dataclass(frozen=True, kw_only=True)
-class CertificatePart:
-    """A table of readings under its title."""
-
-    title: str
-    lines: tuple[Line, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -145,7 +97,7 @@ def certificate_content(tested: Tested, *, words: Words, language: str) -> Certi
             say("Margin"),
             say("Verdict"),
         ),
-        parts=tuple(_part(one, words=words) for one in tested.parts),
+        parts=tuple(part_shown(one, words=words) for one in tested.parts),
         repairs=(say("Repairs and parts"), tested.repairs),
         qr_words=say(
             "Is this genuine, and still the latest? The code opens a page of the program that says"
@@ -228,62 +180,6 @@ def _gauge(tested: Tested, *, words: Words, language: str) -> str:
         return tested.gauge
     day = long_date(tested.gauge_calibrated_on, language=language)
     return words.gettext("%(serial)s, calibrated %(day)s") % {"serial": tested.gauge, "day": day}
-
-
-def _part(part: PartTested, *, words: Words) -> CertificatePart:
-    title = words.gettext("Final test, after repair" if part.is_final else "As found")
-    return CertificatePart(
-        title=title, lines=tuple(_line(one, words=words) for one in part.criteria)
-    )
-
-
-_PARTS = (N_("Final test, after repair"), N_("As found"))
-
-
-def _line(one: Mapping[str, object], *, words: Words) -> Line:
-    name, met = str(one.get("name") or ""), one.get("met")
-    verdict = words.gettext("not told")
-    if isinstance(met, bool):
-        verdict = words.gettext("met") if met else words.gettext("not met")
-    reading = str(one.get("reading") or "")
-    return Line(
-        name=_named(name, words=words),
-        reading=reading if _is_figure(reading) or not reading else words.gettext(reading),
-        limit=_limit(one, words=words),
-        margin=_margin(str(one.get("margin") or "")),
-        verdict=verdict,
-    )
-
-
-def _named(name: str, *, words: Words) -> str:
-    if name.startswith("bypass_"):
-        told = words.gettext(label(name.removeprefix("bypass_")))
-        return words.gettext("Bypass: %(reading)s") % {"reading": told}
-    told = words.gettext(label(name))
-    return told[:1].upper() + told[1:]
-
-
-def _limit(one: Mapping[str, object], *, words: Words) -> str:
-    limit = str(one.get("limit") or "")
-    if not limit:
-        return words.gettext("yes, or tight")
-    if str(one.get("name")).endswith("above_relief"):
-        return words.gettext("above %(limit)s") % {"limit": limit}
-    return words.gettext("at least %(limit)s") % {"limit": limit}
-
-
-def _margin(text: str) -> str:
-    if not text:
-        return ""
-    return f"\N{MINUS SIGN}{text[1:]}" if text.startswith("-") else f"+{text}"
-
-
-def _is_figure(text: str) -> bool:
-    try:
-        Decimal(text)
-    except InvalidOperation:
-        return False
-    return True
 
 
 def _cautions(tested: Tested, *, words: Words) -> tuple[str, ...]:

@@ -12,9 +12,9 @@ from notices.domain.codes import link_token, token_digest
 from notices.domain.kinds import FireLine
 from notices.domain.orders import fire_line_of
 from registry.models import Calibration, Premises
+from reports.domain.certificate_lines import PartTested
 from reports.domain.certificates import (
     Genuine,
-    PartTested,
     Tested,
     certificate_name,
     core_sha256,

@@ -20,7 +20,8 @@ from notices.rendering.paragraphs import (
     P,
     balanced,
 )
-from reports.domain.certificates import CertificateContent, CertificatePart
+from reports.domain.certificate_lines import CertificatePart
+from reports.domain.certificates import CertificateContent
 from reports.rendering.sheets import RenderedSheet, SheetHead, pairs_table, render_sheet, ruled
 
 _SHARES = (0.38, 0.16, 0.17, 0.12, 0.17)

@@ -72,9 +72,17 @@ class Solved:
 
 
 def solve(
-    problem: Problem, *, effort: Effort, progress: Callable[[Progress], None] | None = None
+    problem: Problem,
+    *,
+    effort: Effort,
+    progress: Callable[[Progress], None] | None = None,
+    is_enough: Callable[[], bool] | None = None,
 ) -> Solved:
-    """The best checked plan found. Raises ValueError when the effort has no end."""
+    """The best checked plan found. Raises ValueError when the effort has no end.
+
+    ``is_enough`` is asked about once a second; where it says so the search stops, and the best
+    plan so far is the answer.
+    """
     if effort.iterations is None and effort.seconds is None:
         raise ValueError("say how many iterations or seconds to look")
     model = RoutingModel(problem)
@@ -82,7 +90,7 @@ def solve(
         return _checked(draft_of(problem, required_only=False), how=BY_INSERTION, notes=())
     result = pyvrp.solve(
         model.data,
-        stop=_stop(effort, visits=len(problem.visits)),
+        stop=_stop(effort, visits=len(problem.visits), is_enough=is_enough),
         seed=effort.seed,
         collect_stats=False,
         display=False,
@@ -139,8 +147,26 @@ class _Telling(IteratedLocalSearchCallbacks):
             self._tell(Progress(elapsed, self._iterations, best.num_clients(), best.distance()))
 
 
-def _stop(effort: Effort, *, visits: int) -> MultipleCriteria:
+class _Enough:
+    """A stopping criterion that a person decides."""
+
+    def __init__(self, is_enough: Callable[[], bool]) -> None:
+        self._is_enough = is_enough
+        self._asked = time.perf_counter()
+
+    def __call__(self, best_cost: int) -> bool:
+        """Called by the engine before each iteration."""
+        now = time.perf_counter()
+        if now - self._asked < 1:
+            return False
+        self._asked = now
+        return self._is_enough()
+
+
+def _stop(effort: Effort, *, visits: int, is_enough: Callable[[], bool] | None) -> MultipleCriteria:
     criteria: list[pyvrp.stop.StoppingCriterion] = []
+    if is_enough is not None:
+        criteria.append(_Enough(is_enough))
     if effort.iterations is not None:
         criteria.append(MaxIterations(effort.iterations))
     if effort.seconds is not None:

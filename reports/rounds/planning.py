@@ -64,21 +64,47 @@ def plan_rounds(
     What was promised stays; everything else of earlier plans is replaced. Raises
     PlanRefusedError when a promise was made while the plan was being worked out.
     """
+    asked = ask(program=program, wish=wish)
+    solved = solver.solve(asked.week.problem, effort=wish.effort, progress=progress)
+    return keep(asked, solved=solved, hand=hand)
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What a plan is made from, read once; ``promises`` notices what changes meanwhile."""
+
+    program: Program
+    wish: Wish
+    horizon: Horizon
+    week: Week
+    promises: frozenset[tuple[int, datetime | None, int]]
+
+
+def ask(*, program: Program, wish: Wish) -> Asked:
+    """Read what is to be planned."""
     horizon = Horizon(wish.first_day, wish.days, ZoneInfo(program.zone), wish.today)
     promises = _promises(program)
     week = _week(program=program, horizon=horizon, detour=wish.detour)
-    solved = solver.solve(week.problem, effort=wish.effort, progress=progress)
-    making = _making(wish, horizon=horizon, hand=hand)
+    return Asked(program, wish, horizon, week, promises)
+
+
+def keep(asked: Asked, *, solved: solver.Solved, hand: Hand) -> Planned:
+    """Keep a plan with its rounds, stops and assignments, all at once.
+
+    Raises PlanRefusedError when a promise was made since what was asked was read.
+    """
+    wish, program = asked.wish, asked.program
+    making = _making(wish, horizon=asked.horizon, hand=hand)
     with transaction.atomic():
         # Two plans of one program take turns; the second sees what the first kept.
         Program.objects.select_for_update().get(pk=program.pk)
-        if _promises(program) != promises:
+        if _promises(program) != asked.promises:
             raise PlanRefusedError(
                 "A customer was promised a visit while the plan was being made: plan again."
             )
-        row = store_plan(program=program, week=week, solved=solved, making=making)
+        row = store_plan(program=program, week=asked.week, solved=solved, making=making)
         _record(row, program=program, hand=hand)
-    return Planned(row=row, week=week, solved=solved, horizon=horizon, detour=wish.detour)
+    return Planned(row, asked.week, solved, asked.horizon, wish.detour)
 
 
 def _week(*, program: Program, horizon: Horizon, detour: Detour) -> Week:
@@ -92,12 +118,12 @@ def _week(*, program: Program, horizon: Horizon, detour: Detour) -> Week:
     return week_of(due, crews=crews, horizon=horizon, times=VisitTimes(), detour=detour)
 
 
-def _promises(program: Program) -> set[tuple[int, datetime | None, int]]:
+def _promises(program: Program) -> frozenset[tuple[int, datetime | None, int]]:
     """What is promised now, to notice what changes while the search runs."""
-    return {
+    return frozenset(
         (stop.pk, stop.promised_at or stop.pinned_at, stop.revision)
         for stop in promised_stops(program=program)
-    }
+    )
 
 
 def _making(wish: Wish, *, horizon: Horizon, hand: Hand) -> Making:

@@ -31,7 +31,7 @@ _WORDS: Final = (
         ),
     ),
     ("Letters", "letters", (Seat.OFFICE,), ("letter", "order")),
-    ("Rounds", "rounds", (Seat.OFFICE, Seat.FIRM), ("round", "calendars")),
+    ("Rounds", "rounds", (Seat.OFFICE, Seat.FIRM), ("round", "calendars", "plan")),
     ("Field tests", "field-tests", (Seat.OFFICE, Seat.FIRM), ("field-test",)),
     ("Rulebook", "rulebook", (Seat.OFFICE, Seat.FIRM), ("rulebook",)),
     ("Figures", "figures", (Seat.OFFICE,), ("runs", "levelling")),

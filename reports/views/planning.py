@@ -1,0 +1,109 @@
+"""Planning a week from the page: asked for, told as it gets better, looked at, then kept."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Any
+from urllib.parse import urlencode
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_http_methods, require_POST
+
+from registry.access import Verb
+from reports.rounds.planning import PlanRefusedError
+from reports.rounds.proposed import moves_of
+from reports.views.plan_run import CHANGED, PlanRun, accept, begin, enough, kept_run, proposal
+from scheduling.domain.rounds import plans
+from scheduling.forms.planning import PlanForm
+from scheduling.views.desk import Desk, at_desk
+
+MOVES_SHOWN = 100
+
+
+@require_http_methods(["GET", "POST"])
+@at_desk(verb=Verb.PLAN)
+def plan_week(request: HttpRequest, desk: Desk) -> HttpResponse:
+    """The form; with a run, how far it is, or the plan it found with what it moves for whom."""
+    run = kept_run(desk, str(request.GET.get("run", "")))
+    form = PlanForm(
+        request.POST if request.method == "POST" else None, initial=_initial(desk, run=run)
+    )
+    if request.method == "POST" and form.is_valid():
+        asked = form.cleaned_data
+        token = begin(
+            desk, first_day=asked["first"], days=asked["days"], seconds=asked["seconds"], seed=0
+        )
+        return redirect(_at(desk, token))
+    context: dict[str, Any] = {"desk": desk, "form": form, "run": run}
+    if run is not None and run.answer is not None:
+        context |= _found(desk, run)
+    return render(request, "reports/plan_week.html", context)
+
+
+@require_POST
+@at_desk(verb=Verb.PLAN)
+def plan_enough(request: HttpRequest, desk: Desk) -> HttpResponse:
+    """Stop the search, and take the best plan so far."""
+    run = kept_run(desk, str(request.POST.get("run", "")))
+    if run is None:
+        messages.error(request, "That plan is no longer kept. Plan again.")
+        return redirect("plan-week", code=desk.program.code)
+    enough(run)
+    return redirect(_at(desk, run.token))
+
+
+@require_POST
+@at_desk(verb=Verb.PLAN)
+def plan_keep(request: HttpRequest, desk: Desk) -> HttpResponse:
+    """Keep the plan that was seen; where something changed since, nothing."""
+    run = kept_run(desk, str(request.POST.get("run", "")))
+    if run is None:
+        messages.error(request, "That plan is no longer kept. Plan again.")
+        return redirect("plan-week", code=desk.program.code)
+    try:
+        planned = accept(desk, run)
+    except PlanRefusedError as refusal:
+        messages.error(request, str(refusal))
+        return redirect(_at(desk, run.token))
+    messages.success(request, f"The plan is kept: {planned.row}.")
+    return redirect("rounds", code=desk.program.code)
+
+
+def _at(desk: Desk, token: str) -> str:
+    return f"{reverse('plan-week', args=[desk.program.code])}?{urlencode({'run': token})}"
+
+
+def _initial(desk: Desk, *, run: PlanRun | None) -> dict[str, Any]:
+    if run is not None:
+        wish = run.wish
+        return {
+            "first": wish.first_day,
+            "days": wish.days,
+            "seconds": int(wish.effort.seconds or 1),
+        }
+    monday = desk.today + timedelta(days=7 - desk.today.weekday())
+    return {"first": monday, "days": 5, "seconds": 20}
+
+
+def _found(desk: Desk, run: PlanRun) -> dict[str, Any]:
+    found = proposal(desk, run)
+    if found is None:
+        return {"changed": CHANGED}
+    asked, solved = found
+    problem = asked.week.problem
+    moves = moves_of(solved.plan, asked)
+    return {
+        "plan": solved.plan,
+        "violations": [one.words for one in solved.violations],
+        "visits": len(problem.visits),
+        "planned": sum(len(one.stops) for one in solved.plan.rounds),
+        "drive": sum(plans.drive_minutes(one, travel=problem.travel) for one in solved.plan.rounds),
+        "work": sum(plans.work_minutes(one, problem=problem) for one in solved.plan.rounds),
+        "moved": [one for one in moves if one.was and one.now][:MOVES_SHOWN],
+        "moved_count": sum(1 for one in moves if one.was and one.now),
+        "dropped": [one for one in moves if one.was and not one.now][:MOVES_SHOWN],
+        "new_count": sum(1 for one in moves if not one.was),
+    }

@@ -13,6 +13,7 @@ from registry.domain.kinds import AssemblyType, Protects
 from reports.domain.entry_item import Item, Kind, Part
 from reports.domain.limits import BODIES, DETECTORS, Family
 from reports.domain.readings import Unit
+from reports.domain.visits import CAUSE_WORDS
 
 YES_NO = (("yes", "Yes"), ("no", "No"))
 SHUTOFF1 = "shutoff1_tight"
@@ -21,20 +22,8 @@ RUNNING = "relief_running"
 UNTESTED = "not_tested"
 INSTALLED = "installed"
 
-CAUSES = (
-    ("", "It was tested"),
-    ("no access", "No access"),
-    ("submerged", "Submerged"),
-    ("test cocks missing", "Test cocks missing or broken"),
-    ("valve seized", "A shutoff valve is seized"),
-    ("relief valve running", "The relief valve runs and does not stop"),
-    ("wrongly installed", "Wrongly installed"),
-    ("bypassed", "There is an open way around it"),
-    ("not there", "It is not there"),
-    ("replaced by pipe", "A plain pipe is in its place"),
-)
-DANGEROUS = frozenset({"relief valve running", "bypassed", "replaced by pipe", "not there"})
-"""Causes that leave the drinking water unprotected now: a person hears of them first."""
+CAUSES = (("", "It was tested"), *((one.value, words) for one, words in CAUSE_WORDS.items()))
+"""Whether it could be tested, and if not, why."""
 
 _P, _A, _V = Part.PLACE, Part.ASSEMBLY, Part.VISIT
 
@@ -112,6 +101,15 @@ _ITEMS = (
         missing="Say what is wrong: way up, height, air gap, frost, flood.",
         when=("proper", "no"),
         kind=Kind.LONG,
+    ),
+    Item(
+        name="way_around",
+        header="Open way around it",
+        label="Is there an open way around it?",
+        part=_A,
+        kind=Kind.CHOICE,
+        choices=(("no", "No"), ("yes", "Yes")),
+        help="A pipe or hose past it, whether or not it could be tested.",
     ),
     Item(
         name="tested_on",

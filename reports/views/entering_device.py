@@ -9,7 +9,9 @@ from uuid import UUID
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.http.request import RawPostDataException
 from django.shortcuts import render
+from django.templatetags.static import static
 from django.urls import reverse
+from django.utils import timezone
 from django.views.decorators.csrf import ensure_csrf_cookie
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
@@ -26,6 +28,7 @@ from reports.views.entering import TESTED_TYPES, entering, photos_missing, sende
 from scheduling.views.desk import Desk, Seat, at_desk
 
 _OF_ANOTHER = "This was handed in by somebody else. It goes when they are logged in."
+KEPT_COOKIE = "waterclerk_kept"
 MOST_READY = 60
 MOST_FILE_BYTES = 120_000_000
 
@@ -35,6 +38,54 @@ def enter_worker(request: HttpRequest) -> HttpResponse:
     """The script that keeps the pages on a device; asked for anew each time, never kept."""
     answer = HttpResponse(worker_text(), content_type="text/javascript; charset=utf-8")
     answer["Cache-Control"] = "no-cache, no-store, must-revalidate"
+    return answer
+
+
+@require_GET
+@entering
+def enter_manifest(request: HttpRequest, desk: Desk) -> HttpResponse:
+    """What a phone needs to put these pages on its home screen, with our own icons."""
+    home = reverse("enter", args=[desk.program.code])
+    sizes = (("192x192", "home-192", "any"), ("512x512", "home-512", "any"))
+    icons = [*sizes, ("512x512", "home-512-maskable", "maskable")]
+    answer = {
+        "id": home,
+        "name": f"Field tests, {desk.program.name}",
+        "short_name": "Field tests",
+        "start_url": home,
+        "scope": home,
+        "display": "standalone",
+        "background_color": "#f7f9f8",
+        "theme_color": "#f7f9f8",
+        "icons": [
+            {
+                "src": static(f"waterclerk/icons/{name}.png"),
+                "sizes": size,
+                "type": "image/png",
+                "purpose": purpose,
+            }
+            for size, name, purpose in icons
+        ],
+    }
+    return HttpResponse(json.dumps(answer), content_type="application/manifest+json")
+
+
+@require_POST
+@entering
+def enter_marked(request: HttpRequest, desk: Desk) -> HttpResponse:
+    """Note on the device that its store held our mark today.
+
+    A cookie that the office sets outlives a store that a browser empties: where it is there and
+    the mark is not, the page says so.
+    """
+    answer = HttpResponse(status=204)
+    answer.set_cookie(
+        KEPT_COOKIE,
+        timezone.now().date().isoformat(),
+        max_age=365 * 24 * 3600,
+        samesite="Lax",
+        secure=request.is_secure(),
+    )
     return answer
 
 

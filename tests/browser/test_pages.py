@@ -27,6 +27,11 @@ NO_PAGES = {
     "enter-ready",
     "enter-worker",
     "enter-picture",
+    "enter-manifest",
+    "paper-file",
+    "paper-page",
+    "tests-batch-rest",
+    "tests-template",
 }
 WIDEST_PHONE_SPILL = 0
 

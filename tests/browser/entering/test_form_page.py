@@ -183,24 +183,3 @@ def test_without_scripts_the_form_is_judged_when_it_is_sent(phone: Phone, browse
     expect(page.locator("h1")).to_contain_text("Receipt")
     expect(page.locator(".standing-sentence")).to_contain_text("Fails")
     context.close()
-
-
-def test_a_new_version_of_the_pages_does_not_eat_a_half_filled_form(phone: Phone) -> None:
-    page = phone.page
-    phone.open(phone.form("A100"))
-    page.fill("#initial_relief", "2.6")
-    page.wait_for_timeout(300)
-
-    def newer(route) -> None:  # type: ignore[no-untyped-def]
-        answer = route.fetch()
-        text = answer.text().replace('self.BUILD = "1-', 'self.BUILD = "2-')
-        route.fulfill(response=answer, body=text)
-
-    phone.context.route("**/enter-worker.js", newer)
-    page.evaluate("navigator.serviceWorker.getRegistration().then(one => one.update())")
-    page.wait_for_timeout(500)
-    expect(page.locator("#initial_relief")).to_have_value("2.6")
-    phone.open(phone.home)
-    page.wait_for_timeout(500)
-    phone.open(phone.form("A100"))
-    expect(page.locator("#initial_relief")).to_have_value("2.6")

@@ -8,7 +8,7 @@
   var store = house.store, at = document.getElementById("signal").dataset;
   var device = JSON.parse(document.getElementById("entry-data").textContent);
   var place = at.user + " " + location.pathname;
-  var draft = null, chain = Promise.resolve(), saved = "", shownTurns = "", isGoing = false, pad = null;
+  var draft = null, chain = Promise.resolve(), saved = "", shownTurns = "", isGoing = false, isOver = false, pad = null;
   var OURS = ["csrfmiddlewaretoken", "client_id"];
 
   function uuid() {
@@ -39,6 +39,7 @@
   function show() { house.verdicts.show(form, device, saved); shownTurns = house.verdicts.turns(form, device); }
 
   function save() {
+    if (isOver) { return chain; }
     draft.fields = fields();
     draft.signature = pad.png();
     var copy = JSON.parse(JSON.stringify(draft));
@@ -198,6 +199,46 @@
     location.assign(at.home);
   }
 
+  // --- discarding ------------------------------------------------------------
+  var gone = "discarded " + place, DAY = 24 * 3600 * 1000;
+
+  // What is discarded is kept for a day, so that it can be taken up again.
+  async function discard() {
+    isOver = true;
+    await chain;
+    await store.put("notes", { name: gone, at: new Date().toISOString(), draft: JSON.parse(JSON.stringify(Object.assign({}, draft, { fields: fields(), signature: pad.png() }))) });
+    await store.drop("drafts", place);
+    location.reload();
+  }
+
+  async function undo() {
+    var note = await store.get("notes", gone);
+    isOver = true;
+    await chain;
+    if (note) { await store.put("drafts", note.draft); await store.drop("notes", gone); }
+    location.reload();
+  }
+
+  async function offerUndo() {
+    var note = await store.get("notes", gone);
+    if (!note) { return; }
+    if (Date.now() - Date.parse(note.at) > DAY) {
+      for (var photo of await store.photosOf(note.draft.id)) { if (!photo.handed_in) { await store.drop("photos", photo.key); } }
+      await store.drop("notes", gone);
+      return;
+    }
+    document.getElementById("discarded").hidden = false;
+    document.getElementById("discard-undo").addEventListener("click", undo);
+  }
+
+  function setUpDiscard() {
+    var ask = document.getElementById("discard-ask"), sure = document.getElementById("discard-sure");
+    document.getElementById("discard").hidden = false;
+    ask.addEventListener("click", function () { sure.hidden = false; ask.hidden = true; document.getElementById("discard-no").focus(); });
+    document.getElementById("discard-no").addEventListener("click", function () { sure.hidden = true; ask.hidden = false; ask.focus(); });
+    document.getElementById("discard-yes").addEventListener("click", discard);
+  }
+
   // --- start -----------------------------------------------------------------
   async function start() {
     var photoPart = document.getElementById("photos"), signPart = document.getElementById("drawn");
@@ -227,6 +268,8 @@
       asked(event.target);
       save().then(function () { if (house.verdicts.turns(form, device) !== shownTurns || event.target.type !== "text") { show(); } });
     });
+    setUpDiscard();
+    await offerUndo();
     form.addEventListener("focusout", function () { show(); });
     form.addEventListener("submit", handIn);
     if (!device.keyed) {

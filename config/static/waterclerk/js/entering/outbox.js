@@ -118,7 +118,7 @@
       { type: "application/json" });
   }
 
-  house.outbox = { send: send, waiting: waiting, asFile: asFile, trouble: "" };
+  house.outbox = { send: send, waiting: waiting, asFile: asFile, token: token, trouble: "" };
   document.addEventListener("DOMContentLoaded", function () {
     send();
     window.addEventListener("online", function () { notBefore = 0; send(); });

@@ -54,10 +54,50 @@
     if (line.textContent !== words) { line.textContent = words; }
     line.classList.toggle("past", Boolean(oldest && Date.now() - Date.parse(oldest) > DAY));
     document.getElementById("send-now").hidden = document.getElementById("save-file").hidden = !(n || p);
-    var drafts = (await store.all("drafts")).filter(function (one) { return one.user === at.user && Object.keys(one.fields).length; });
-    document.getElementById("kept-line").textContent = (drafts.length ? plural(drafts.length, "form") + " begun and not handed in. " : "") +
-      (matchMedia("(display-mode: standalone)").matches ? "This is the app on the home screen; it keeps its own store." : "This is the browser’s page; it keeps its own store.");
+    await showDrafts();
+    document.getElementById("kept-line").textContent = await keptWords();
     await sayReady();
+  }
+
+  async function showDrafts() {
+    var drafts = (await store.all("drafts")).filter(function (one) { return one.user === at.user && Object.keys(one.fields).length; });
+    drafts.sort(function (a, b) { return a.opened_at < b.opened_at ? 1 : -1; });
+    document.getElementById("drafts").hidden = !drafts.length;
+    var rows = drafts.map(function (one) {
+      return row(one.fields.serial || "No serial yet", "Begun " + age(one.opened_at), false, one.place.slice(one.user.length + 1));
+    });
+    document.getElementById("draft-list").replaceChildren.apply(document.getElementById("draft-list"), rows);
+  }
+
+  async function keptWords() {
+    var isApp = matchMedia("(display-mode: standalone)").matches;
+    var isPromised = navigator.storage && navigator.storage.persisted ? await navigator.storage.persisted() : false;
+    var words = isApp ? "This is the app on the home screen; it keeps its own store." : "This is the browser’s page; it keeps its own store.";
+    words += isPromised ? " The browser has promised to keep it." : " The browser has not promised to keep it: send, or save to a file, the same day.";
+    if (!isApp && /iPhone|iPad/.test(navigator.userAgent)) { words += " On the home screen (Share, then Add to Home Screen) it is kept longer."; }
+    return words;
+  }
+
+  // A mark in the store and a cookie that the office sets once the mark is there: the cookie without
+  // the mark says that the browser emptied its store.
+  async function mark() {
+    var today = new Date().toISOString().slice(0, 10);
+    await store.put("notes", { name: "mark", day: today });
+    await fetch(at.marked, { method: "POST", credentials: "same-origin", headers: { "X-CSRFToken": house.outbox.token() } }).catch(function () { /* the next visit marks it */ });
+  }
+
+  async function lookForEmptied() {
+    var cookie = /(?:^|; )waterclerk_kept=([0-9-]+)/.exec(document.cookie), found = await store.get("notes", "mark");
+    if (found || !cookie) {
+      if (!cookie || cookie[1] !== new Date().toISOString().slice(0, 10)) { await mark(); }
+      return;
+    }
+    document.getElementById("emptied-day").textContent = cookie[1];
+    document.getElementById("emptied").hidden = false;
+    document.getElementById("emptied-seen").addEventListener("click", async function () {
+      document.getElementById("emptied").hidden = true;
+      await mark();
+    });
   }
 
   async function sayReady() {
@@ -112,4 +152,5 @@
   document.getElementById("save-file").addEventListener("click", saveFile);
   document.addEventListener("waterclerk:outbox", show);
   show();
+  lookForEmptied();
 }());

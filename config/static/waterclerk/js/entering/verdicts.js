@@ -30,13 +30,32 @@
     var unit = value(form, "unit") || "psid";
     var both = house.judge.both(device.limits, device.bodies, unit, initial.readings, final.readings, twins,
       value(form, "repairs").trim() !== "");
-    return { both: both, faults: Object.assign({}, initial.faults, final.faults), unit: unit };
+    return { both: both, faults: Object.assign({}, initial.faults, final.faults), unit: unit,
+      figures: { initial: initial.readings, final: final.readings } };
   }
 
   function mark(name) { return document.getElementById("mark-" + name).content.cloneNode(true); }
   function strong(words) { var one = document.createElement("strong"); one.className = "past"; one.textContent = words; return one; }
 
-  function fieldSays(box, criteria, fault) {
+  // What a failing reading points to, in the words of the shipped lines and with their source.
+  function causesOf(device, reading, isBelow, figure, unit) {
+    return (device.causes || []).filter(function (one) {
+      if (one.reading !== reading) { return false; }
+      if (one.when === "below limit") { return isBelow; }
+      return one.when === "above" && unit !== "kPa" && f.isFigure(figure) && f.compared(figure, f.made(one.above_psi)) > 0;
+    });
+  }
+
+  function causeLine(one) {
+    var line = document.createElement("span"), source = document.createElement("span");
+    line.className = "cause";
+    source.className = "second";
+    source.textContent = " " + one.cite;
+    line.append(one.words, source);
+    return line;
+  }
+
+  function fieldSays(box, criteria, fault, look) {
     var says = box.querySelector(".says");
     var mine = criteria.filter(function (one) { return one.about === box.dataset.reading; });
     var bad = mine.find(function (one) { return one.met === false; });
@@ -54,11 +73,14 @@
       margins.sort(function (a, b) { return f.compared(a.margin, b.margin); });
       words = margins.length ? "Meets it, by " + f.brief(margins[0].margin) + "." : "Meets it.";
     }
-    if (says.dataset.words === words) { return; }
-    says.dataset.words = words;
+    var causes = fault ? [] : causesOf(look.device, box.dataset.reading, Boolean(bad), look.figure, look.unit);
+    var key = words + causes.map(function (one) { return one.key; }).join();
+    if (says.dataset.words === key) { return; }
+    says.dataset.words = key;
     box.classList.toggle("is-short", isBad);
     says.replaceChildren();
     if (words) { says.append(mark(isBad ? "fails" : "passes"), isBad ? strong(words) : words); }
+    causes.forEach(function (one) { says.append(causeLine(one)); });
   }
 
   function listed(names) {
@@ -93,7 +115,8 @@
     var told = judged(form, device);
     document.querySelectorAll("[data-reading]").forEach(function (box) {
       var part = box.dataset.part, verdict = part === "initial" ? told.both.initial : told.both.final;
-      fieldSays(box, verdict ? verdict.criteria : [], told.faults[part + "_" + box.dataset.reading]);
+      fieldSays(box, verdict ? verdict.criteria : [], told.faults[part + "_" + box.dataset.reading],
+        { device: device, figure: told.figures[part][box.dataset.reading], unit: told.unit });
     });
     document.querySelectorAll("[data-unit]").forEach(function (one) { one.textContent = told.unit; });
     var bar = document.getElementById("verdict"), words = barWords(told, device, form);

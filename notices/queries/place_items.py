@@ -30,7 +30,7 @@ def is_high(row: Obligation) -> bool:
 
 
 def lacks_of(row: Obligation) -> Sequence[Mapping[str, Any]]:
-    """Return what lacks, as it was found when the obligation opened."""
+    """Return what lacks, as the last replay found it."""
     found: Sequence[Mapping[str, Any]] = row.detail.get("lacks", [])
     return found
 

@@ -15,7 +15,7 @@ from scheduling.actions.asking import AskedPlace, ask_of_places
 from scheduling.actions.storing import Plan, RowSource, plan_rows, write_plans
 from scheduling.domain.ladders import LeftRung
 from scheduling.domain.matching import SubjectKind
-from scheduling.domain.obligations import ObligationKey, Origin
+from scheduling.domain.obligations import ObligationKey
 from scheduling.domain.place_replay import Lived, Rules, replay_premises, replay_service
 from scheduling.domain.protection import Lack
 from scheduling.models import Obligation
@@ -123,8 +123,7 @@ def _plan(walk: Walk, lived: Lived, *, of: tuple[Subject, int], rows: Sequence[O
         more={
             obligation.key: {"lacks": [lack_kept(lack) for lack in lacks]}
             for obligation in ledger.obligations
-            if obligation.key.origin is Origin.UNPROTECTED
-            and (lacks := lived.lacks_since(obligation.key.origin_on))
+            if (lacks := lived.lacks_of(obligation))
         },
     )
     return plan_rows(ledger=ledger, rows=rows, source=source)

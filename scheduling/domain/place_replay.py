@@ -11,7 +11,7 @@ from scheduling.domain.facts import Fact, FactKind
 from scheduling.domain.ladders import LeftRung
 from scheduling.domain.ledger import Ledger
 from scheduling.domain.matching import SubjectKind
-from scheduling.domain.obligations import ObligationKey
+from scheduling.domain.obligations import Obligation, ObligationKey, Origin
 from scheduling.domain.places import (
     Place,
     Service,
@@ -20,7 +20,7 @@ from scheduling.domain.places import (
     premises_attributes,
     service_attributes,
 )
-from scheduling.domain.protection import Asked, Lack, Turn, turns_of
+from scheduling.domain.protection import Asked, Lack, Turn, lacks_now, turns_of
 from scheduling.domain.replay import replay
 from scheduling.domain.rulebook import Rulebook, WorkKind
 from scheduling.domain.timeline import AttributesFrom, RulebookFrom, Timeline, known_entries
@@ -46,17 +46,24 @@ class Rules:
 class Lived:
     """What replay found of a service or a premises, and when protection began to lack.
 
-    `book` is the rulebook in force on the day; `works` are its kinds and those of earlier ones.
+    `lacks_now`: what lacks on the day itself. `book` is the rulebook in force then; `works` are
+    its kinds and those of earlier ones.
     """
 
     ledger: Ledger
     turns: tuple[Turn, ...]
+    lacks_now: tuple[Lack, ...]
     book: Rulebook
     works: tuple[WorkKind, ...]
 
-    def lacks_since(self, on: date) -> tuple[Lack, ...]:
-        """Return what lacked from the turn of a day on."""
-        return next((turn.lacks for turn in self.turns if turn.on == on), ())
+    def lacks_of(self, obligation: Obligation) -> tuple[Lack, ...]:
+        """Return what lacks while it is owed; of one that closed, what lacked when it opened."""
+        if obligation.key.origin is not Origin.UNPROTECTED:
+            return ()
+        if obligation.closed_on is None and self.lacks_now:
+            return self.lacks_now
+        opened = obligation.key.origin_on
+        return next((turn.lacks for turn in self.turns if turn.on == opened), ())
 
 
 def replay_service(
@@ -177,6 +184,7 @@ def _lived(*, asked: Asked, timeline: Timeline, facts: list[Fact], left: Left) -
     return Lived(
         ledger=replace(ledger, reasons=tuple(told)),
         turns=tuple(turns),
+        lacks_now=lacks_now(asked),
         book=books[-1].rulebook,
         works=tuple(works.values()),
     )

@@ -77,6 +77,7 @@ class Place:
     services: tuple[Service, ...] = ()
     facts: tuple[Fact, ...] = ()
     closed_on: date | None = None
+    recorded_at: datetime | None = None
 
 
 class _Recorded(Protocol):

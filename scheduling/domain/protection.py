@@ -160,10 +160,12 @@ def _is_asked(book: Rulebook, subject: SubjectKind) -> bool:
     return any(PROTECTION in kind.met_by for kind in book.kinds_of(subject))
 
 
-def lacks_on(asked: Asked, *, on: date) -> tuple[Lack, ...]:
-    """Return what lacks on a day under the rules in force then."""
-    books = known_entries(entries=asked.rulebooks, as_of=on, known_at=asked.known_at)
-    return _lacks(asked, on=on, book=books[-1].rulebook)
+def lacks_now(asked: Asked) -> tuple[Lack, ...]:
+    """Return what lacks on the day asked about, under the rules in force then."""
+    if asked.as_of >= _last_day(asked):
+        return ()
+    books = known_entries(entries=asked.rulebooks, as_of=asked.as_of, known_at=asked.known_at)
+    return _lacks(asked, on=asked.as_of, book=books[-1].rulebook)
 
 
 def _lacks(asked: Asked, *, on: date, book: Rulebook) -> tuple[Lack, ...]:

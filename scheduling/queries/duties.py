@@ -12,6 +12,7 @@ from scheduling.domain.ledger import Ledger
 from scheduling.domain.matching import SubjectKind
 from scheduling.domain.obligations import Obligation, ObligationKey
 from scheduling.domain.place_replay import Lived, replay_premises, replay_service
+from scheduling.domain.places import known
 from scheduling.domain.protection import Lack
 from scheduling.domain.reasons import Reason
 from scheduling.domain.rulebook import PROTECTION, SURVEY
@@ -27,7 +28,7 @@ LeftBySubject = Mapping[tuple[SubjectKind, int], Left]
 class Duty:
     """One kind of work of a premises or a service: what is owed or comes, and why.
 
-    `lacks` is what lacked when protection became owed; `left` the rungs that left for it.
+    `lacks` is what lacks on the day; `left` the rungs that left for it.
     """
 
     service: ServiceConnection | None
@@ -74,6 +75,8 @@ def duties_at(
     if not asks_premises and not asks_services:
         return []
     (place,) = places(program=premises.program, premises_ids=[premises.pk])
+    if not known([place], at=known_at):
+        return []
     gone = left or {}
     found: list[Duty] = []
     if asks_premises:
@@ -81,7 +84,7 @@ def duties_at(
         lived = replay_premises(place=place, rules=rules, as_of=as_of, known_at=known_at, left=mine)
         found += _duties(lived, left=mine, service=None)
     services = {row.pk: row for row in premises.connections.all()} if asks_services else {}
-    for service in place.services if asks_services else ():
+    for service in known(place.services, at=known_at) if asks_services else ():
         mine = gone.get((SubjectKind.CONNECTION, service.key), {})
         lived = replay_service(
             place=place, service=service, rules=rules, as_of=as_of, known_at=known_at, left=mine
@@ -105,6 +108,6 @@ def _duties(lived: Lived, *, left: Left, service: ServiceConnection | None) -> I
             obligation=owed,
             ladder=lived.book.ladder_for(kind=kind, attributes=ledger.attributes),
             ledger=ledger,
-            lacks=lived.lacks_since(owed.key.origin_on),
+            lacks=lived.lacks_of(owed),
             left=left.get(owed.key, ()),
         )

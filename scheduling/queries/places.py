@@ -43,6 +43,7 @@ def places(*, program: Program, premises_ids: Collection[int]) -> list[Place]:
             key=pk,
             use=use,
             recorded_on=created_at.astimezone(zone).date(),
+            recorded_at=created_at,
             findings=tuple(told.of_premises.get(pk, ())),
             services=tuple(services.get(pk, ())),
             facts=tuple(told.facts_of_premises.get(pk, ())),

@@ -142,6 +142,16 @@ def test_one_that_protects_too_little_meets_nothing_and_its_replacement_does() -
     assert said(lived(replaced, HIGH)) == ["2026-03-02 due 2026-04-01 met 2026-05-11"]
 
 
+def test_what_is_asked_for_is_what_lacks_on_the_day() -> None:
+    # nothing on 2 March, DC from 10 March: the same obligation, and DC stands there now
+    service = served(guard("DC", since="2026-03-10"))
+    for as_of, has in (("2026-03-05", ()), ("2026-03-12", (AssemblyType.DC,))):
+        found = lived(service, HIGH, as_of=as_of)
+        (owed,) = found.ledger.obligations
+        assert [lack.has for lack in found.lacks_of(owed)] == [has]
+        assert owed.key.origin_on == RECORDED
+
+
 def test_one_that_protects_a_fixture_does_not_contain() -> None:
     # table 12 speaks of premises: containment
     assert said(lived(served(guard("RP", isolates=True)), HIGH)) == ["2026-03-02 due 2026-04-01"]

@@ -111,6 +111,37 @@ def _clock(hour: str, minute: str | None) -> str:
     return f"{int(hour):02d}:{minute or '00'}"
 
 
+class ChangeForm(PlainForm):
+    """Since when a change of what rules ask about holds."""
+
+    ALWAYS, SINCE = "always", "since"
+
+    holds = forms.ChoiceField(
+        label="Does it hold from a day on?",
+        required=False,
+        choices=[
+            (ALWAYS, "it was always so: a mistake is mended, and the past is worked out again"),
+            (SINCE, "it holds from the day below: what was before stays"),
+        ],
+        help_text="for type, service and what it protects; other fields have no history",
+    )
+    since = day_field("From that day on", required=False)
+
+    def clean(self) -> dict[str, Any]:
+        """A day stands only with a change that holds from it."""
+        told = super().clean() or self.cleaned_data
+        is_dated = told.get("holds") == self.SINCE
+        if is_dated and not told.get("since") and "since" not in self.errors:
+            self.add_error("since", "Say from which day on it holds.")
+        if not is_dated and told.get("since"):
+            self.add_error("since", "Say above that it holds from this day on, or leave it empty.")
+        return told
+
+    def for_something_new(self) -> None:
+        """What is new has no past."""
+        del self.fields["holds"], self.fields["since"]
+
+
 _YES_OR_NO = [("", "not recorded"), ("yes", "yes"), ("no", "no")]
 
 
@@ -131,9 +162,11 @@ def said_yes_or_no(value: bool | None) -> str:
     return "" if value is None else "yes" if value else "no"
 
 
-class ConnectionForm(PlainForm):
+class ConnectionForm(ChangeForm):
     """A service connection, with what rules ask about it."""
 
+    widths = {"holds": "full"}
+    field_order = ["kind", "name", "has_chemicals", "runs_part_year", "holds", "since"]
     kind = forms.ChoiceField(
         label="Service", choices=[("", "not recorded"), *_words(ServiceKind)], required=False
     )
@@ -146,11 +179,15 @@ class ConnectionForm(PlainForm):
     )
 
 
-class AssemblyForm(PlainForm):
+class AssemblyForm(ChangeForm):
     """An assembly as its tag and its place say."""
 
     widths = {"type": "quarter", "size": "quarter", "location": "full", "notes": "full",
-              "reason": "full"}  # fmt: skip
+              "reason": "full", "holds": "full"}  # fmt: skip
+    field_order = [
+        *("serial", "maker", "model", "type", "size", "connection", "protects", "holds", "since"),
+        *("hazard", "location", "in_vault", "installed_on", "notes", "reason"),
+    ]
 
     serial = text_field("Serial", required=True, longest=120)
     maker = text_field("Maker", longest=120)

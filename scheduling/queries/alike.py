@@ -127,7 +127,7 @@ def _plain(*, program: Program, low: int, high: int) -> QuerySet[Obligation]:
     """Return what is owed by assemblies of which the last pass says everything.
 
     No failure, event, extension or idle time since the last pass, nothing found about
-    their hazard but what they have now, and one obligation, of the cycle.
+    their hazard but what they have now, no dated change, and one obligation, of the cycle.
     """
     since = FactRow.objects.filter(
         Q(on__gt=OuterRef("assembly__state__last_passed_on"))
@@ -150,6 +150,7 @@ def _plain(*, program: Program, low: int, high: int) -> QuerySet[Obligation]:
         failed_on__isnull=True,
         origin__startswith="cycle:",
         prompts=[],
+        assembly__was__isnull=True,
         assembly__state__last_passed_on__isnull=False,
         assembly__state__removed_on__isnull=True,
         assembly__state__idle_since__isnull=True,

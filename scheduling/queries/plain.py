@@ -114,6 +114,7 @@ def plain_obligations(*, program: Program, before: date) -> Any:
         failed_on__isnull=True,
         origin__startswith="cycle:",
         prompts=[],
+        assembly__was__isnull=True,
         assembly__state__last_passed_on__lt=before,
         assembly__state__removed_on__isnull=True,
         assembly__state__idle_since__isnull=True,

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
-from datetime import date, datetime
 from typing import Any, Final
 from zoneinfo import ZoneInfo
 
@@ -19,6 +18,7 @@ from scheduling.domain.facts import Fact
 from scheduling.domain.rulebook import Attributes
 from scheduling.domain.timeline import AttributesFrom, RulebookFrom, Timeline
 from scheduling.models import Fact as FactRow
+from scheduling.queries.dated_shapes import Finding, dated_attributes
 from scheduling.queries.fact_values import FACT, fact_of
 
 ROW: Final = (
@@ -74,7 +74,7 @@ def _assembly_rows(program: Program, assembly_ids: Collection[int]) -> Any:
     return (
         Assembly.objects.filter(program=program, pk__in=assembly_ids)
         .order_by("pk")
-        .values("id", "premises_id", "created_at", *ROW)
+        .values("id", "premises_id", "created_at", "was", *ROW)
     )
 
 
@@ -87,16 +87,9 @@ def _facts_by_assembly(program: Program, assembly_ids: Collection[int]) -> dict[
 
 
 @dataclass(frozen=True, slots=True)
-class _Finding:
-    on: date
-    hazard: Hazard
-    recorded_at: datetime
-
-
-@dataclass(frozen=True, slots=True)
 class _Hazards:
-    of_assembly: dict[int, list[_Finding]]
-    of_premises: dict[int, list[_Finding]]
+    of_assembly: dict[int, list[Finding]]
+    of_premises: dict[int, list[Finding]]
 
 
 def _hazards(program: Program, rows: list[dict[str, Any]]) -> _Hazards:
@@ -111,7 +104,7 @@ def _hazards(program: Program, rows: list[dict[str, Any]]) -> _Hazards:
         .values_list("assembly_id", "premises_id", "assessed_on", "hazard", "recorded_at")
     )
     for assembly_id, premises_id, on, hazard, recorded_at in assessments:
-        finding = _Finding(on, Hazard(hazard), recorded_at)
+        finding = Finding(on, Hazard(hazard), recorded_at)
         if assembly_id is not None:
             found.of_assembly[assembly_id].append(finding)
         else:
@@ -120,18 +113,9 @@ def _hazards(program: Program, rows: list[dict[str, Any]]) -> _Hazards:
 
 
 def _attributes(row: Mapping[str, Any], hazards: _Hazards) -> tuple[AttributesFrom, ...]:
-    """Return what the assembly is from each finding on: its own, else those of the premises."""
+    """Return what the assembly is from each day on; findings of its own, else the premises'."""
     own = hazards.of_assembly.get(row["id"]) or hazards.of_premises.get(row["premises_id"])
-    if not own:
-        return (AttributesFrom(on=date.min, attributes=shape_of_row(row, Hazard(row["hazard"]))),)
-    return tuple(
-        AttributesFrom(
-            on=finding.on,
-            attributes=shape_of_row(row, finding.hazard),
-            recorded_at=finding.recorded_at,
-        )
-        for finding in own
-    )
+    return dated_attributes(row=row, findings=own or (), shape_of=shape_of_row)
 
 
 def shape_of_row(row: Mapping[str, Any], hazard: Hazard) -> Attributes:

@@ -61,6 +61,7 @@ def assembly_new(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
         messages.error(request, "Add a service connection first; the assembly stands on one.")
         return redirect("part-connection-new", code=desk.program.code, pk=site.pk)
     form = _form(request, site, {"hazard": "not assessed"})
+    form.for_something_new()
     if request.method == "POST" and form.is_valid():
         one = _keep(form, desk, site, None)
         if one:
@@ -103,6 +104,8 @@ def _keep(form: AssemblyForm, desk: Desk, site: Premises, one: Assembly | None) 
     reason = str(values.pop("reason", ""))
     installed_on = values.pop("installed_on", None)
     values["size_in"] = values.pop("size")
+    values.pop("holds", None)
+    since = values.pop("since", None)
     try:
         return keep_assembly(
             program=desk.program,
@@ -110,6 +113,7 @@ def _keep(form: AssemblyForm, desk: Desk, site: Premises, one: Assembly | None) 
             assembly=one,
             values=values,
             installed_on=installed_on,
+            since=since,
             today=desk.today,
             hand=desk.hand(reason),
         )

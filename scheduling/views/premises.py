@@ -14,6 +14,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 from registry.access import Verb, visible_assemblies, visible_premises
 from registry.domain.kinds import PartyRole
 from registry.models import Party, Premises, ServiceConnection
+from scheduling.actions.by_hand.assemblies import change_service_from
 from scheduling.actions.by_hand.premises import keep_party, keep_premises, name_party
 from scheduling.actions.by_hand.rows import RefusedChangeError
 from scheduling.actions.by_hand.surveys import change_service, follow_premises
@@ -194,15 +195,11 @@ def _connection(
         else {}
     )
     form = ConnectionForm(request.POST or None, initial=initial)
+    if one is None:
+        form.for_something_new()
     if request.method == "POST" and form.is_valid():
         try:
-            change_service(
-                premises=site,
-                connection=one,
-                values=form.cleaned_data,
-                today=desk.today,
-                hand=desk.hand(),
-            )
+            _keep_connection(form, desk, site, one)
         except RefusedChangeError as refusal:
             refuse(form, refusal)
         else:
@@ -210,15 +207,32 @@ def _connection(
                 request, "The service connection is kept, and the dates are worked out again."
             )
             return redirect("premises", code=desk.program.code, pk=site.pk)
-    title = "Change the service connection" if one else "New service connection"
     context = {
         "desk": desk,
         "form": form,
-        "title": title,
+        "title": "Change the service connection" if one else "New service connection",
         "place": str(site),
         "back": reverse("premises", args=[desk.program.code, site.pk]),
     }
     return render(request, "scheduling/form.html", context)
+
+
+def _keep_connection(
+    form: ConnectionForm, desk: Desk, site: Premises, one: ServiceConnection | None
+) -> None:
+    values = {name: said for name, said in form.cleaned_data.items() if name != "holds"}
+    since = values.pop("since", None)
+    if one is not None and since is not None:
+        change_service_from(
+            premises=site,
+            connection=one,
+            values=values,
+            since=since,
+            today=desk.today,
+            hand=desk.hand(),
+        )
+        return
+    change_service(premises=site, connection=one, values=values, today=desk.today, hand=desk.hand())
 
 
 @require_http_methods(["GET", "POST"])

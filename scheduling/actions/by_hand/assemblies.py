@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import Any
 
@@ -11,8 +11,15 @@ from django.db import transaction
 from registry.changes import Hand
 from registry.domain.identity import maker_key, serial_key
 from registry.domain.kinds import Hazard
-from registry.models import Assembly, HazardAssessment, Premises, Program
+from registry.models import (
+    Assembly,
+    HazardAssessment,
+    Premises,
+    Program,
+    ServiceConnection,
+)
 from scheduling.actions.by_hand.rows import RefusedChangeError, keep_once
+from scheduling.actions.by_hand.surveys import change_service
 from scheduling.actions.facts import FactError, NewFact, record_facts, withdraw_facts
 from scheduling.actions.replaying import replay_assemblies
 from scheduling.domain.fact_checks import fact_faults
@@ -28,13 +35,16 @@ def keep_assembly(
     premises: Premises,
     assembly: Assembly | None,
     values: Mapping[str, Any],
-    installed_on: date | None,
+    installed_on: date | None = None,
+    since: date | None = None,
     today: date,
     hand: Hand,
 ) -> Assembly:
     """Write an assembly and replay it. `installed_on` is for a new one, where it is known.
 
-    Raises RefusedChangeError where maker and serial are taken in this program.
+    `since`: type, service and what it protects hold from that day on, and before it stays
+    what was; None: it was always so. Raises RefusedChangeError where maker and serial are
+    taken in this program, and for a `since` that cannot be.
     """
     is_new = assembly is None
     row = assembly or Assembly(program=program, premises=premises, created_at=hand.at)
@@ -44,6 +54,12 @@ def keep_assembly(
         "maker_key": maker_key(values["maker"]),
         "serial_key": serial_key(values["serial"]),
     }
+    if not is_new and since is not None:
+        before = row.connection
+        changed = row.type != values["type"] or row.protects != values["protects"]
+        if changed or before.pk != values["connection"].pk:
+            remember(assemblies=[row], since=since, today=today, hand=hand)
+            kept["was"] = row.was
     taken = RefusedChangeError(
         field="serial",
         message="This maker and serial are on record already. Open that assembly, or mend these.",
@@ -64,6 +80,62 @@ def keep_assembly(
         record_facts(program=program, facts=[fact], recorded_at=hand.at, by=hand.by, today=today)
     replay_assemblies(program=program, assembly_ids=[row.pk], as_of=today)
     return row
+
+
+def remember(
+    *, assemblies: Iterable[Assembly], since: date, today: date, hand: Hand
+) -> list[Assembly]:
+    """Note on each what it was until a day; the rows are not written. Raises RefusedChangeError.
+
+    Each needs its connection as it was before the change.
+    """
+    noted = list(assemblies)
+    if since > today:
+        message = f"{since} has not come yet: write it down on that day."
+        raise RefusedChangeError(field="since", message=message)
+    for one in noted:
+        newest = max((entry["until"] for entry in one.was or ()), default="")
+        if newest >= since.isoformat():
+            raise RefusedChangeError(
+                field="since",
+                message=f"{one.serial} changed on {newest} already: choose a later day.",
+            )
+        one.was = [*(one.was or ()), _as_it_was(one, until=since, hand=hand)]
+    return noted
+
+
+def _as_it_was(one: Assembly, *, until: date, hand: Hand) -> dict[str, Any]:
+    return {
+        "until": until.isoformat(),
+        "recorded_at": hand.at.isoformat(),
+        "type": str(one.type),
+        "protects": str(one.protects),
+        "service": str(one.connection.kind),
+        "has_chemicals": one.connection.has_chemicals,
+        "runs_part_year": one.connection.runs_part_year,
+    }
+
+
+@transaction.atomic
+def change_service_from(
+    *,
+    premises: Premises,
+    connection: ServiceConnection,
+    values: Mapping[str, Any],
+    since: date,
+    today: date,
+    hand: Hand,
+) -> ServiceConnection:
+    """Change a service connection from a day on; its assemblies stay before it what they were.
+
+    Raises RefusedChangeError.
+    """
+    on_it = connection.assemblies.select_related("connection").order_by("pk")
+    noted = remember(assemblies=on_it, since=since, today=today, hand=hand)
+    Assembly.objects.bulk_update(noted, ["was"], batch_size=200)
+    return change_service(
+        premises=premises, connection=connection, values=values, today=today, hand=hand
+    )
 
 
 @transaction.atomic

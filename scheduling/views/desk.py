@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
 from django.db.models import Q
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponseBase
 from django.utils import timezone
 
 from registry.access import (
@@ -76,7 +76,7 @@ class Desk:
         return Hand(by=name_of(self.person), at=self.now, reason=reason)
 
 
-View = Callable[..., HttpResponse]
+View = Callable[..., HttpResponseBase]
 EVERY_SEAT: Final = (Seat.OFFICE, Seat.FIRM, Seat.OWNER)
 
 
@@ -161,7 +161,7 @@ def at_desk(
     def seated(view: View) -> View:
         @wraps(view)
         @login_required
-        def inner(request: HttpRequest, code: str, **rest: Any) -> HttpResponse:
+        def inner(request: HttpRequest, code: str, **rest: Any) -> HttpResponseBase:
             desk = desk_or_404(person=request.user, code=code)
             request.desk = desk  # type: ignore[attr-defined]
             if desk.seat not in seats or (verb is not None and verb not in desk.verbs):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from datetime import date
 
 import pytest
@@ -65,7 +66,7 @@ def due(one: Assembly) -> date | None:
     return AssemblyState.objects.get(assembly=one).due_on
 
 
-def decided(client: Client, office: Office, told: dict[str, object]) -> Decision:
+def decided(client: Client, office: Office, told: Mapping[str, object]) -> Decision:
     where = address("decision-new", office)
     page = client.post(where, {**told, "act": "look"}).content.decode()
     seen = re.search(r'name="seen" value="(\w+)"', page)

@@ -6,7 +6,7 @@ import re
 from datetime import date
 from pathlib import Path
 
-import lxml.html
+import lxml.html  # type: ignore[import-untyped]
 import pytest
 from django.test import Client
 

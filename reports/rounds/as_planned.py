@@ -1,7 +1,6 @@
 """Days as they are planned now, as a planner's problem again: for one more visit, or a change.
 
-Stops of other programs on the same testers' days stand there as fixed times without a name:
-they bind the day, and are nobody's to see here.
+Stops of other programs on the same testers' days stand there as fixed times without a name.
 """
 
 from __future__ import annotations
@@ -15,14 +14,12 @@ from registry.models import Firm, Premises, Program
 from reports.models import Stop
 from reports.rounds.crews import crew_days
 from reports.rounds.due_work import DueVisit, testing_firms
-from reports.rounds.week import Horizon, Week, spot_of, week_of
+from reports.rounds.elsewhere import with_others
+from reports.rounds.week import Horizon, Week, week_of
 from scheduling.domain.rounds.insertion import Draft
 from scheduling.domain.rounds.minutes import VisitTimes
-from scheduling.domain.rounds.travel import Detour, straight_travel
-from scheduling.domain.rounds.visits import Problem, Promise, Spot, Visit
+from scheduling.domain.rounds.travel import Detour
 from scheduling.models import Obligation
-
-ELSEWHERE = "elsewhere"
 
 
 @dataclass(frozen=True)
@@ -59,7 +56,7 @@ def as_planned(
     due += _besides(program, [one for one in more if one.pk not in there], horizon=horizon)
     week = week_of(due, crews=crews, horizon=horizon, times=VisitTimes(), detour=detour)
     week = _with_planned_minutes(week, mine)
-    week, others = _with_others(week, theirs, horizon=horizon, detour=detour)
+    week, others = with_others(week, theirs, horizon=horizon, detour=detour)
     return AsPlanned(
         week=week,
         draft=_draft(week, mine=mine, others=others),
@@ -129,39 +126,6 @@ def _with_planned_minutes(week: Week, mine: Sequence[Stop]) -> Week:
         for visit in week.problem.visits
     )
     return replace(week, problem=replace(week.problem, visits=visits))
-
-
-def _with_others(
-    week: Week, theirs: Sequence[Stop], *, horizon: Horizon, detour: Detour
-) -> tuple[Week, dict[str, Stop]]:
-    """The week with other programs' stops as fixed times on their testers' days."""
-    if not theirs:
-        return week, {}
-    spots = list(week.spots)
-    visits, named = [], {}
-    for stop in theirs:
-        where = spot_of(stop.premises) or _depot(stop)
-        spots.append(where)
-        arrive = horizon.axis.minute_at(stop.arrives_at)
-        minutes = int((stop.leaves_at - stop.arrives_at) // timedelta(minutes=1))
-        assert stop.round is not None
-        key = f"{ELSEWHERE}-{stop.pk}"
-        promise = Promise(str(stop.round.tester_id), arrive, arrive + minutes)
-        visits.append(
-            Visit(key=key, place=len(spots) - 1, service_minutes=minutes, promise=promise)
-        )
-        named[key] = stop
-    problem = Problem(
-        visits=(*week.problem.visits, *visits),
-        days=week.problem.days,
-        travel=straight_travel(spots, detour=detour),
-    )
-    return replace(week, problem=problem, spots=tuple(spots)), named
-
-
-def _depot(stop: Stop) -> Spot:
-    assert stop.round is not None
-    return Spot(lat=float(stop.round.depot_lat), lon=float(stop.round.depot_lon))
 
 
 def _draft(week: Week, *, mine: Sequence[Stop], others: dict[str, Stop]) -> Draft:

@@ -11,8 +11,9 @@ from typing import Any
 from registry.changes import Hand
 from registry.models import Assignment, Program
 from reports.models import Plan, Round, Stop, StopWork
-from reports.rounds.as_planned import ELSEWHERE, AsPlanned
+from reports.rounds.as_planned import AsPlanned
 from reports.rounds.due_work import BY_PLAN
+from reports.rounds.elsewhere import is_elsewhere
 from reports.rounds.storing import uid_of
 from scheduling.domain.rounds import plans
 from scheduling.domain.rounds.by_hand import wanted_times
@@ -42,7 +43,7 @@ class DayWriter:
         row = self._round(key)
         place = 0
         for stop in stops:
-            if not stop.visit.startswith(ELSEWHERE):
+            if not is_elsewhere(stop.visit):
                 place += 1
                 self._put(stop, place=place, row=row)
         driven = plans.Round(tester=key[0], day=key[1], depot=day.depot, stops=stops)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
@@ -14,6 +14,7 @@ from registry.models import Program
 from reports.models import Plan
 from reports.rounds.crews import crew_days
 from reports.rounds.due_work import due_visits, promised_stops
+from reports.rounds.elsewhere import own_part, stops_elsewhere, with_others
 from reports.rounds.storing import Making, store_plan
 from reports.rounds.week import Horizon, Week, week_of
 from scheduling import solver
@@ -104,7 +105,8 @@ def keep(asked: Asked, *, solved: solver.Solved, hand: Hand) -> Planned:
             )
         row = store_plan(program=program, week=asked.week, solved=solved, making=making)
         _record(row, program=program, hand=hand)
-    return Planned(row, asked.week, solved, asked.horizon, wish.detour)
+    own = replace(solved, plan=own_part(solved.plan))
+    return Planned(row, asked.week, own, asked.horizon, wish.detour)
 
 
 def _week(*, program: Program, horizon: Horizon, detour: Detour) -> Week:
@@ -115,7 +117,11 @@ def _week(*, program: Program, horizon: Horizon, detour: Detour) -> Week:
         promises_from=horizon.promises_count_from,
     )
     crews = crew_days(program=program, first_day=horizon.first_day, days=horizon.days)
-    return week_of(due, crews=crews, horizon=horizon, times=VisitTimes(), detour=detour)
+    week = week_of(due, crews=crews, horizon=horizon, times=VisitTimes(), detour=detour)
+    theirs = stops_elsewhere(
+        program=program, testers={day.tester.pk for day in crews}, moments=horizon.moments
+    )
+    return with_others(week, theirs, horizon=horizon, detour=detour)[0]
 
 
 def _promises(program: Program) -> frozenset[tuple[int, datetime | None, int]]:

@@ -15,6 +15,7 @@ from hashlib import sha256
 from registry.models import Assignment, Program
 from reports.models import Plan, PlanLeftOut, Round, Stop, StopWork
 from reports.rounds.due_work import BY_PLAN, DueVisit
+from reports.rounds.elsewhere import own_part
 from reports.rounds.week import Horizon, Week
 from scheduling.domain.rounds import plans
 from scheduling.models import Obligation
@@ -42,8 +43,10 @@ def store_plan(*, program: Program, week: Week, solved: Solved, making: Making) 
     """
     plan = _plan_row(program=program, week=week, solved=solved, making=making)
     writer = _StopWriter(program=program, week=week, making=making)
-    for one in solved.plan.rounds:
-        row = _round_row(one, plan=plan, week=week, making=making)
+    driven = {one.key: one for one in solved.plan.rounds}
+    own = own_part(solved.plan)
+    for one in own.rounds:
+        row = _round_row(driven[one.key], plan=plan, week=week, making=making)
         for place, stop in enumerate(one.stops, start=1):
             writer.put(stop, place=place, row=row)
     writer.call_off_the_rest()
@@ -54,7 +57,7 @@ def store_plan(*, program: Program, week: Week, solved: Solved, making: Making) 
             kind=left.cause.value,
             reason=left.words[:500],
         )
-        for left in solved.plan.left_out
+        for left in own.left_out
     )
     _assign(program=program, plan=plan, on=making.horizon.today)
     Round.objects.filter(plan__program=program, stops__isnull=True).exclude(plan=plan).delete()
@@ -90,9 +93,11 @@ def _plan_row(*, program: Program, week: Week, solved: Solved, making: Making) -
         seconds=making.seconds,
         feasible=solved.is_feasible,
         how=solved.plan.how,
-        visits=len(problem.visits),
+        visits=len(week.visits),
         drive_minutes=sum(plans.drive_minutes(one, travel=problem.travel) for one in rounds),
-        work_minutes=sum(plans.work_minutes(one, problem=problem) for one in rounds),
+        work_minutes=sum(
+            plans.work_minutes(one, problem=problem) for one in own_part(solved.plan).rounds
+        ),
         travel_how=problem.travel.how,
         travel_factor=Decimal(str(making.factor)),
         travel_kmh=Decimal(str(making.kmh)),

@@ -13,6 +13,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
 from registry.access import Verb
+from reports.rounds.elsewhere import own_part
 from reports.rounds.planning import PlanRefusedError
 from reports.rounds.proposed import moves_of
 from reports.views.plan_run import CHANGED, PlanRun, accept, begin, enough, kept_run, proposal
@@ -94,14 +95,15 @@ def _found(desk: Desk, run: PlanRun) -> dict[str, Any]:
         return {"changed": CHANGED}
     asked, solved = found
     problem = asked.week.problem
-    moves = moves_of(solved.plan, asked)
+    plan = own_part(solved.plan)
+    moves = moves_of(plan, asked)
     return {
-        "plan": solved.plan,
+        "plan": plan,
         "violations": [one.words for one in solved.violations],
-        "visits": len(problem.visits),
-        "planned": sum(len(one.stops) for one in solved.plan.rounds),
+        "visits": len(asked.week.visits),
+        "planned": sum(len(one.stops) for one in plan.rounds),
         "drive": sum(plans.drive_minutes(one, travel=problem.travel) for one in solved.plan.rounds),
-        "work": sum(plans.work_minutes(one, problem=problem) for one in solved.plan.rounds),
+        "work": sum(plans.work_minutes(one, problem=problem) for one in plan.rounds),
         "moved": [one for one in moves if one.was and one.now][:MOVES_SHOWN],
         "moved_count": sum(1 for one in moves if one.was and one.now),
         "dropped": [one for one in moves if one.was and not one.now][:MOVES_SHOWN],

@@ -328,3 +328,29 @@ def test_people_read_the_same_plan_in_lines(office: Office) -> None:
     arguments = ("--program", "flats", "--from", "2026-11-30", "--days", "1", "--iterations", "5")
     said = run("plan_rounds", *arguments)
     assert said.out.startswith("2 visits from 2026-11-30 for 1 days: 2 planned, 0 not.")
+
+
+def test_hours_that_another_program_has_planned_are_left_free_and_unnamed(office: Office) -> None:
+    """A testing company's week mixes programs; each sees its own, and none plans twice."""
+    tester = office.tester("T-1", depot_lat="46.80", depot_lon="-118.25")
+    office.town(visits=3)
+    other = Office(code="hills")
+    for whom in (None, tester):
+        Approval.objects.create(
+            program=other.program, firm=tester.firm, tester=whom, valid_from=date(2025, 1, 1)
+        )
+    Certification.objects.create(
+        program=other.program, tester=tester,
+        valid_from=date(2025, 1, 1), valid_to=date(2027, 12, 31),
+    )  # fmt: skip
+    other.town(visits=4)
+    first, second = office.plan(days=1), other.plan(days=1)
+    assert (first.json["visits"], second.json["visits"]) == (3, 4)
+    assert second.json["planned"] == 4
+    assert second.json["feasible"]
+    spans = sorted(
+        (stop["arrive"], stop["leave"]) for said in (first, second) for stop in stops_of(said)
+    )
+    assert all(before[1] <= after[0] for before, after in pairwise(spans))
+    assert len(stops_of(second)) == 4
+    assert Plan.objects.get(program=other.program).visits == 4

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+from collections.abc import Callable
 
 from django.utils import timezone
 
@@ -14,18 +15,21 @@ from registry.models import Program
 
 logger = logging.getLogger(__name__)
 
+AFTER_WAKE: list[Callable[[], str]] = []
+"""What floors above do after each wake-up; they add it when they start. Safe to repeat."""
+
 
 def wake() -> str:
     """Wake every live program whose day has begun, then send what waits; say so for the queue."""
     woken = wake_programs(clock=timezone.now)
     ran = [one.program for one in woken if one.day and not one.problem]
     stopped = [f"{one.program}: {one.problem}" for one in woken if one.problem]
-    mailed = send_all()
+    done = [send_all(), *(act() for act in AFTER_WAKE)]
     return "; ".join(
         [
             f"ran {', '.join(ran) or 'none'}",
             *([f"stopped {'; '.join(stopped)}"] if stopped else []),
-            *([mailed] if mailed else []),
+            *filter(None, done),
         ]
     )
 

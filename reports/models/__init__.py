@@ -6,6 +6,7 @@ from reports.models.entries import EntryPhoto, EntryVersion, FieldEntry
 from reports.models.feeds import CalendarFeed, FeedEntry
 from reports.models.fieldtests import FieldTest
 from reports.models.found import FoundAssembly
+from reports.models.ledger import LedgerEntry, LedgerSeal
 from reports.models.own_forms import OwnForm
 from reports.models.own_methods import OwnMethod
 from reports.models.papers import Paper, PaperKeying, PaperPage, PaperSpot
@@ -28,6 +29,8 @@ __all__ = [
     "FieldEntry",
     "FieldTest",
     "FoundAssembly",
+    "LedgerEntry",
+    "LedgerSeal",
     "NotForVisit",
     "OwnForm",
     "OwnMethod",

@@ -15,6 +15,7 @@ from registry.models import Premises
 from reports.evidence.pages import drawn
 from reports.evidence.sealing import sealed
 from reports.evidence.telling import Case, letters_of, story_of
+from reports.ledger.sealing import head_of
 from scheduling.models import Obligation
 from scheduling.views.desk import Desk, at_desk
 
@@ -52,7 +53,7 @@ def evidence(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
 
 def _file(desk: Desk, *, case: Case) -> HttpResponse:
     hand = desk.hand()
-    story = story_of(case, as_of=desk.today, hand=hand)
+    story = story_of(case, as_of=desk.today, hand=hand, head=head_of(desk.program))
     letters = letters_of(story, premises=case.premises)
     data = sealed(drawn(story), story=story, letters=letters)
     record_change(

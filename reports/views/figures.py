@@ -12,6 +12,7 @@ from django.views.decorators.http import require_GET
 from registry.access import Verb
 from reports.domain.ratios import COLORADO_ASKS, Month
 from reports.drawing.month_bars import month_bars
+from reports.ledger.sealing import head_of
 from reports.queries.figures import figures as figures_of
 from reports.queries.where_they_stand import SHOWN
 from scheduling.views.desk import Desk, at_desk
@@ -28,6 +29,7 @@ def figures(request: HttpRequest, desk: Desk) -> HttpResponse:
     context = {
         "desk": desk,
         "figures": found,
+        "head": head_of(desk.program),
         "standings": [one.value for one in SHOWN],
         "tables": [
             ("By type", "Type", found.by_type),

@@ -1,0 +1,1 @@
+"""The ledger of facts and letters: entries, nightly seals, and the check of both."""

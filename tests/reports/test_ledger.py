@@ -1,0 +1,187 @@
+"""The ledger: what was recorded cannot be changed, taken out or cut off without being named."""
+
+from __future__ import annotations
+
+import json
+from datetime import UTC, date, datetime, timedelta
+from io import StringIO
+from typing import Any
+
+import pytest
+from django.core.management import call_command
+
+from notices import tasks
+from notices.actions.day import run_day
+from notices.models import Delivery, Letter, LetterFile
+from registry.models import Assembly, Program
+from reports.ledger.checking import differences
+from reports.ledger.nightly import seal_all
+from reports.ledger.recomputing import wrong_dates
+from reports.ledger.sealing import head_of, seal
+from reports.models import LedgerEntry, LedgerSeal
+from scheduling.actions.facts import withdraw_facts
+from scheduling.models import Fact, Obligation
+from tests.notices.offices import START, assembly, happened, office, owner, premises
+
+pytestmark = [pytest.mark.django_db, pytest.mark.database]
+
+AT = datetime(2026, 1, 6, 3, tzinfo=UTC)
+NOW = datetime(2027, 6, 1, 17, tzinfo=UTC)
+OVERDUE = (("passed", date(2023, 12, 1)), ("passed", date(2024, 12, 1)))
+
+
+@pytest.fixture
+def program() -> Program:
+    """Two assemblies with facts and letters, sealed once."""
+    made = office()
+    for number in (1, 2):
+        place = premises(made, number, of=owner(made, f"Owner {number}"))
+        assembly(place, f"S{number}", facts=OVERDUE)
+    run_day(program=made, as_of=START, now=NOW)
+    seal(made, on=START, at=AT)
+    return made
+
+
+def found(program: Program, *, head: str = "") -> list[str]:
+    return list(differences(program, head=head))
+
+
+def test_what_nobody_touched_holds(program: Program) -> None:
+    kinds = set(LedgerEntry.objects.values_list("kind", flat=True))
+    assert kinds == {"fact", "letter", "letter left"}
+    assert LedgerSeal.objects.get().size == LedgerEntry.objects.count() == 8
+    assert found(program, head=head_of(program)) == []
+
+
+def test_sealing_again_writes_nothing_and_later_adds_what_is_new(program: Program) -> None:
+    assert seal(program, on=START, at=AT).new == 0
+    assert LedgerSeal.objects.count() == 1
+    first = head_of(program)
+    happened(Assembly.objects.get(serial="S1"), (("passed", START),), as_of=START)
+    assert seal(program, on=START + timedelta(days=1), at=AT).new == 1
+    assert found(program) == []
+    assert found(program, head=first) == []  # an old head still holds
+
+
+def test_a_changed_fact_is_named_with_what_changed(program: Program) -> None:
+    one = Fact.objects.order_by("pk")[0]
+    Fact.objects.filter(pk=one.pk).update(on=date(2025, 12, 1))
+    (said,) = found(program)
+    assert said == f"Fact {one.pk}: on was '2023-12-01', now '2025-12-01'."
+
+
+def test_a_fact_taken_out_is_named(program: Program) -> None:
+    one = Fact.objects.order_by("pk")[0]
+    Fact.objects.filter(pk=one.pk).delete()
+    (said,) = found(program)
+    assert f"Fact {one.pk} is gone" in said
+
+
+def test_a_fact_withdrawn_the_right_way_is_no_difference(program: Program) -> None:
+    one = Fact.objects.order_by("pk")[0]
+    withdraw_facts(program=program, fact_ids=[one.pk], at=AT, reason="wrong", by="Ada")
+    assert found(program) == []
+    seal(program, on=START, at=AT)
+    assert LedgerEntry.objects.filter(kind="fact withdrawn", subject=one.pk).exists()
+
+
+def test_letters_bytes_and_the_day_they_left_are_held_to_what_was_sent(program: Program) -> None:
+    letter = Letter.objects.order_by("pk")[0]
+    LetterFile.objects.filter(pk=letter.pk).update(pdf=bytes(letter.file.pdf) + b" ")
+    (said,) = found(program)
+    assert said == f"Letter {letter.number}: its kept bytes are not those that were sent."
+    LetterFile.objects.filter(pk=letter.pk).update(pdf=bytes(letter.file.pdf))
+    Delivery.objects.filter(letter=letter).update(left_on=START - timedelta(days=30))
+    (said,) = found(program)
+    assert "left_on was '2026-01-05', now '2025-12-06'" in said
+
+
+def test_an_entry_rewritten_to_fit_breaks_the_seal(program: Program) -> None:
+    """Who changes a row and its entry and its leaf still has the seal against him."""
+    from reports.domain.merkle import entry_bytes, leaf_hash
+
+    entry = LedgerEntry.objects.filter(kind="fact").order_by("number")[0]
+    Fact.objects.filter(pk=entry.subject).update(on=date(2025, 12, 1))
+    entry.body = {**entry.body, "on": "2025-12-01"}
+    data = entry_bytes(
+        kind=entry.kind, subject=entry.subject, body=entry.body, personal=entry.personal
+    )
+    entry.leaf = leaf_hash(data).hex()
+    entry.save()
+    (said,) = found(program)
+    assert (
+        said
+        == "The seal of 2026-01-05 over 8 entries does not hold: something under it was changed."
+    )
+
+
+@pytest.mark.parametrize("cut", [1, 3])
+def test_the_newest_rows_cut_off_are_noticed_by_a_seal_or_a_printed_head(
+    program: Program, cut: int
+) -> None:
+    printed = head_of(program)
+    for entry in LedgerEntry.objects.order_by("-number")[:cut]:
+        entry.delete()
+    assert any(f"the newest {cut}" in said for said in found(program))
+    # The seals go too, and are made anew: now only the head on paper knows.
+    LedgerSeal.objects.all().delete()
+    assert found(program) == []
+    seal(program, on=START, at=AT)
+    told = found(program, head=printed)
+    assert told  # the entries written anew have other salts: the printed root cannot be met
+    assert found(program, head=printed.partition(":")[2])
+
+
+def test_a_gap_in_the_middle_is_named(program: Program) -> None:
+    LedgerEntry.objects.filter(number__in=(3, 4)).delete()
+    assert "Entries 3 to 4 missing from the ledger." in found(program)
+
+
+def test_a_person_can_be_erased_and_the_seals_hold(program: Program) -> None:
+    letter = Letter.objects.order_by("pk")[0]
+    Letter.objects.filter(pk=letter.pk).update(address_lines=[])
+    (said,) = found(program)
+    assert said == f"Letter {letter.number}: the personal data were changed."
+    LedgerEntry.objects.filter(kind="letter", subject=letter.pk).update(salt="")
+    assert found(program, head=head_of(program)) == []
+
+
+def test_a_stored_date_its_facts_do_not_give_is_named(program: Program) -> None:
+    assert list(wrong_dates(program)) == []
+    row = Obligation.objects.get(assembly__serial="S1", closed_on__isnull=True)
+    Obligation.objects.filter(pk=row.pk).update(due_on=row.due_on + timedelta(days=60))
+    (said,) = wrong_dates(program)
+    assert (
+        said
+        == f"S1: due_on is {row.due_on + timedelta(days=60)} as stored, {row.due_on} by its facts."
+    )
+
+
+def answered(*args: str) -> tuple[int, Any]:
+    said, code = StringIO(), 0
+    try:
+        call_command(*args, "--json", stdout=said, stderr=StringIO())
+    except SystemExit as ended:
+        code = int(ended.code or 0)
+    return code, json.loads(said.getvalue())
+
+
+def test_the_commands_seal_check_and_refuse(program: Program) -> None:
+    code, sealed = answered("seal_ledger", "--program", "flats")
+    assert (code, sealed["new"], sealed["head"]) == (0, 0, head_of(program))
+    code, said = answered("check_ledger", "--program", "flats", "--head", sealed["head"])
+    assert (code, said["differences"], said["entries"]) == (0, [], 8)
+    Fact.objects.order_by("pk")[0].delete()
+    code, said = answered("check_ledger")
+    assert code == 1
+    assert "is gone" in said[0]["differences"][0]
+    assert answered("check_ledger", "--program", "nobody")[0] == 2
+    assert answered("check_ledger", "--head", "short")[0] == 2
+
+
+def test_the_offices_clock_seals_each_program_once_a_day(program: Program) -> None:
+    assert seal_all in tasks.AFTER_WAKE
+    happened(Assembly.objects.get(serial="S1"), (("passed", START),), as_of=START)
+    assert seal_all() == "sealed flats"
+    assert seal_all() == ""
+    assert LedgerSeal.objects.count() == 2

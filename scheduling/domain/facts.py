@@ -42,6 +42,11 @@ class Hindrance(StrEnum):
     RELIEF_RUNNING = "relief valve running"
     UNAPPROVED_INSTALLATION = "unapproved installation"
     NO_ACCESS = "no access"
+    SHUTOFF2_LEAKING = "shutoff valve 2 leaks"  # and no-flow was not shown
+    VALVE_SEIZED = "shutoff valve seized"
+    BYPASSED = "bypassed"
+    NOT_THERE = "not there"
+    REPLACED_BY_PIPE = "replaced by pipe"
 
 
 RETURNS = frozenset({FactKind.RESUMED, FactKind.REOCCUPIED, FactKind.DEWINTERISED})

@@ -20,6 +20,7 @@ NO_PAGES = {
     "rulebook-shipped-toml",
     "registry-map",
     "letter-pdf",
+    "calibration-file",
     "load-to-mend",
     "load-line",
     "healthz",

@@ -13,8 +13,8 @@ from reports.domain.classes import covers
 from reports.domain.findings import findings_of
 from reports.domain.report_columns import recognise
 from reports.domain.report_rows import FieldReport, read_report
-from reports.domain.visits import Cause, cause_named
-from scheduling.domain.facts import FactKind
+from reports.domain.visits import Cause, cause_named, hindrance_of
+from scheduling.domain.facts import FactKind, Hindrance
 from tests.domain.reports.cases import limits
 
 GOOD = {
@@ -164,6 +164,11 @@ def test_classes_that_name_types_cover_those_and_no_other(
     classes: str, kind: AssemblyType, covered: bool
 ) -> None:
     assert covers(classes, assembly_type=kind) is covered
+
+
+def test_every_cause_but_another_reason_has_its_word_in_the_rulebook() -> None:
+    assert {one for one in Cause if hindrance_of(one) is None} == {Cause.OTHER}
+    assert {hindrance_of(one) for one in Cause} - {None} == set(Hindrance)
 
 
 def test_a_hindered_visit_is_a_fact_of_its_own_only_where_it_counts() -> None:

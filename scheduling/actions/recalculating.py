@@ -38,7 +38,7 @@ from scheduling.domain.replay import replay
 from scheduling.domain.rulebook import Regime, SubjectKind
 from scheduling.domain.timeline import AttributesFrom, RulebookFrom, Timeline
 from scheduling.models import Obligation as Row
-from scheduling.queries.plain import KEY, Plain, plain_obligations
+from scheduling.queries.plain import KEY, Plain, columns_asked, plain_obligations
 from scheduling.queries.rounds import MOST, make_rounds, rounds_in
 from scheduling.queries.rulebooks import Books, books_of
 
@@ -86,8 +86,9 @@ def recalculate(
         at=at or timezone.now(),
     )
     done = updated = 0
-    rest = assembly_ids_of(program)
-    if _may_be_grouped(change):
+    if not _may_be_grouped(change):
+        rest = assembly_ids_of(program)
+    else:
         with transaction.atomic():
             take_turn(program)
             updated, done, rest = _write_groups(change, changed_on=changed_on)
@@ -121,7 +122,9 @@ def _may_be_grouped(change: _Change) -> bool:
 
 def _write_groups(change: _Change, *, changed_on: date) -> tuple[int, int, list[int]]:
     """Write what groups become; return rows written, assemblies settled, and the other ids."""
-    rows = plain_obligations(program=change.program, before=changed_on)
+    books = [entry.rulebook for entry in change.books.dated]
+    asked = columns_asked(books)
+    rows = plain_obligations(program=change.program, before=changed_on, asked=asked)
     if change.last_rounds:
         make_rounds(program=change.program, last=change.last_rounds)
     due_map.make_plain(rows, with_rounds=change.last_rounds > 0)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Any, Final
@@ -10,10 +10,10 @@ from typing import Any, Final
 from django.db.models import BooleanField, Case, Exists, F, IntegerField, OuterRef, Q, Value, When
 from django.db.models.functions import Cast, Coalesce
 
-from registry.domain.kinds import Hazard
+from registry.domain.kinds import Hazard, Protects, ServiceKind
 from registry.models import HazardAssessment, Program
 from scheduling.domain.facts import FactKind
-from scheduling.domain.rulebook import Attributes
+from scheduling.domain.rulebook import Attributes, Match, Rulebook
 from scheduling.models import Fact, Obligation
 from scheduling.queries.subjects import ROW, shape_of_row
 
@@ -26,6 +26,15 @@ _UNKNOWN: Final = -1
 """Stands for "nobody recorded it" among yes and no, for keys are compared."""
 
 _MAY_BE_UNKNOWN: Final = frozenset({"connection__has_chemicals", "connection__runs_part_year"})
+_UNASKED: Final[Mapping[str, str | int]] = {
+    "protects": Protects.CONTAINMENT.value,
+    "premises__use": "",
+    "connection__kind": ServiceKind.UNKNOWN.value,
+    "connection__has_chemicals": _UNKNOWN,
+    "connection__runs_part_year": _UNKNOWN,
+}
+"""What stands for a column that no rule asks about: it is not read, and tells nothing apart."""
+
 _SHAPE: Final = {f"shape_{place}": name for place, name in enumerate(ROW)}
 
 KEY: Final = (
@@ -88,11 +97,32 @@ def _day(value: date | str) -> date:
     return date.fromisoformat(value) if isinstance(value, str) else value
 
 
-def plain_obligations(*, program: Program, before: date) -> Any:
+def columns_asked(rulebooks: Iterable[Rulebook]) -> frozenset[str]:
+    """Return the columns of ROW that rules of these rulebooks ask about."""
+    found = {"type", "hazard"}
+    for match in (match for book in rulebooks for match in _matches(book)):
+        asks = {
+            "protects": bool(match.protects),
+            "premises__use": bool(match.uses) or match.residential is not None,
+            "connection__kind": bool(match.services),
+            "connection__has_chemicals": match.chemicals is not None,
+            "connection__runs_part_year": match.part_year is not None,
+        }
+        found |= {name for name, is_asked in asks.items() if is_asked}
+    return frozenset(found)
+
+
+def _matches(book: Rulebook) -> Iterator[Match]:
+    yield from book.matches()
+    for rule in (*book.ladder.rungs, *book.reports, *book.hindrances, *book.protections):
+        yield rule.match
+
+
+def plain_obligations(*, program: Program, before: date, asked: frozenset[str]) -> Any:
     """Return the obligations, with the columns of KEY, of plain assemblies.
 
     Their last pass lies before a day, and nothing that a rule asks about came after it. Their
-    hazard never was another than now.
+    hazard never was another than now. `asked`: the columns of ROW that tell them apart.
     """
     since = Fact.objects.filter(
         Q(on__gt=OuterRef("assembly__state__last_passed_on"))
@@ -102,13 +132,13 @@ def plain_obligations(*, program: Program, before: date) -> Any:
         assembly=OuterRef("assembly"),
         withdrawn_at__isnull=True,
     ).exclude(kind=FactKind.ASSESSED.value)
-    other_hazard = HazardAssessment.objects.filter(
-        Q(assembly=OuterRef("assembly"))
-        | Q(assembly__isnull=True, premises=OuterRef("assembly__premises"))
-    ).exclude(hazard=OuterRef("assembly__hazard"))
+    other_hazard = HazardAssessment.objects.exclude(hazard=OuterRef("assembly__hazard"))
     rows = Obligation.objects.filter(
         ~Exists(since),
-        ~Exists(other_hazard),
+        ~Exists(other_hazard.filter(assembly=OuterRef("assembly"))),
+        ~Exists(
+            other_hazard.filter(assembly__isnull=True, premises=OuterRef("assembly__premises"))
+        ),
         program=program,
         closed_on__isnull=True,
         failed_on__isnull=True,
@@ -120,11 +150,14 @@ def plain_obligations(*, program: Program, before: date) -> Any:
         assembly__state__idle_since__isnull=True,
         assembly__state__is_exempt=False,
     )
-    return _with_key(rows.order_by())
+    return _with_key(rows.order_by(), asked=asked)
 
 
-def _with_key(rows: Any) -> Any:
-    shape = {column: _comparable(name) for column, name in _SHAPE.items()}
+def _with_key(rows: Any, *, asked: frozenset[str]) -> Any:
+    shape = {
+        column: _comparable(name) if name in asked else Value(_UNASKED[name])
+        for column, name in _SHAPE.items()
+    }
     opened = Case(
         When(opened_on__isnull=False, then=Value(value=True)),
         default=Value(value=False),

@@ -32,7 +32,12 @@ _WORDS: Final = (
     ),
     ("Letters", "letters", (Seat.OFFICE,), ("letter", "order")),
     ("Rounds", "rounds", (Seat.OFFICE, Seat.FIRM), ("round", "calendars", "plan")),
-    ("Field tests", "field-tests", (Seat.OFFICE, Seat.FIRM), ("field-test",)),
+    (
+        "Field tests",
+        "field-tests",
+        (Seat.OFFICE, Seat.FIRM),
+        ("field-test", "tests", "paper", "papers", "own-form", "own-forms"),
+    ),
     ("Rulebook", "rulebook", (Seat.OFFICE, Seat.FIRM), ("rulebook",)),
     ("Figures", "figures", (Seat.OFFICE,), ("runs", "levelling")),
 )

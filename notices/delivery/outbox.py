@@ -88,7 +88,9 @@ def _claimed(program: Program, *, now: datetime, lease: timedelta, sent: Sent) -
     with transaction.atomic():
         locked_clock(program)
         day = Day(program=program, on=today_in(zone=program.zone, now=now), at=now)
-        rows = list(_free(program, now=now).select_for_update(of=("self",))[:BATCH])
+        free = _free(program, now=now).select_for_update(of=("self",))
+        # One whose last try never ended comes last: whatever ended it must not stop the rest.
+        rows = list(free.filter(state=DeliveryState.WAITING)[:BATCH]) or list(free[:BATCH])
         if not rows:
             return []
         _withdraw(rows, day=day)

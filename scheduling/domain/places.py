@@ -27,11 +27,21 @@ class Finding:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class GuardBefore:
+    """What an assembly was before a change that holds from a day on."""
+
+    until: date
+    type: AssemblyType
+    protects: Protects
+    recorded_at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Guard:
     """An assembly on a service, with its own findings and facts.
 
     `recorded_on` is the day it was entered; it is taken to stand there since, or since the
-    first day anything is known of it.
+    first day anything is known of it. `was`: what it was before, oldest first.
     """
 
     type: AssemblyType
@@ -41,6 +51,7 @@ class Guard:
     recorded_at: datetime | None = None
     findings: tuple[Finding, ...] = ()
     facts: tuple[Fact, ...] = ()
+    was: tuple[GuardBefore, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,10 +110,8 @@ def known(entries: Iterable[R], *, at: datetime | None) -> list[R]:
 
 @dataclass(frozen=True, slots=True)
 class InPlace:
-    """An assembly in place: its type, what it protects, and from when until when."""
+    """From when until when an assembly stands in its place."""
 
-    type: AssemblyType
-    protects: Protects
     since: date
     until: date | None
 
@@ -117,7 +126,17 @@ def in_place(guard: Guard, *, known_at: datetime | None) -> InPlace:
     installed = [fact.on for fact in facts if fact.kind is FactKind.INSTALLED]
     since = min(installed) if installed else min([guard.recorded_on, *(f.on for f in facts)])
     removed = [fact.on for fact in facts if fact.kind is FactKind.REMOVED]
-    return InPlace(guard.type, guard.protects, since, min(removed, default=None))
+    return InPlace(since, min(removed, default=None))
+
+
+def kind_of_guard(
+    guard: Guard, on: date, *, known_at: datetime | None
+) -> tuple[AssemblyType, Protects]:
+    """Return what an assembly was on a day: its type, and what it protects."""
+    for before in guard.was:
+        if on < before.until or not known([before], at=known_at):
+            return before.type, before.protects
+    return guard.type, guard.protects
 
 
 def hazard_on(
@@ -193,5 +212,6 @@ def days_of_change(
         for guard in known(service.guards, at=known_at):
             stands = in_place(guard, known_at=known_at)
             days |= {finding.on for finding in known(guard.findings, at=known_at)}
+            days |= {before.until for before in known(guard.was, at=known_at)}
             days |= {stands.since} if stands.until is None else {stands.since, stands.until}
     return days

@@ -15,6 +15,7 @@ from scheduling.domain.places import (
     Service,
     days_of_change,
     in_place,
+    kind_of_guard,
     known,
     service_attributes,
 )
@@ -198,11 +199,9 @@ def _types_on(
     """Return the types in place that count under the rule: of containment only where it says so."""
     rule = book.protection_rule(attributes)
     counted = rule.match.protects if rule is not None else frozenset()
-    there = [in_place(guard, known_at=known_at) for guard in known(service.guards, at=known_at)]
-    return sorted(
-        {
-            guard.type
-            for guard in there
-            if guard.is_there(on) and (not counted or guard.protects in counted)
-        }
-    )
+    there = [
+        kind_of_guard(guard, on, known_at=known_at)
+        for guard in known(service.guards, at=known_at)
+        if in_place(guard, known_at=known_at).is_there(on)
+    ]
+    return sorted({type_ for type_, protects in there if not counted or protects in counted})

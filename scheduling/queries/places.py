@@ -14,7 +14,7 @@ from registry.models import Assembly, HazardAssessment, Premises, Program, Servi
 from scheduling.closed_days import closed_days
 from scheduling.domain.facts import Fact
 from scheduling.domain.place_replay import Rules
-from scheduling.domain.places import Finding, Guard, Place, Service, ServiceShape
+from scheduling.domain.places import Finding, Guard, GuardBefore, Place, Service, ServiceShape
 from scheduling.models import Fact as FactRow
 from scheduling.queries.fact_values import FACT, fact_of
 from scheduling.queries.rulebooks import Books
@@ -114,9 +114,9 @@ def _services(
     assemblies: Any = (
         Assembly.objects.filter(program=program, premises__in=premises_ids)
         .order_by("pk")
-        .values_list("pk", "connection_id", "type", "protects", "hazard", "created_at")
+        .values_list("pk", "connection_id", "type", "protects", "hazard", "created_at", "was")
     )
-    for pk, connection_id, type_, protects, hazard, created_at in assemblies:
+    for pk, connection_id, type_, protects, hazard, created_at, was in assemblies:
         guards[connection_id].append(
             Guard(
                 type=AssemblyType(type_),
@@ -126,6 +126,7 @@ def _services(
                 recorded_at=created_at,
                 findings=tuple(told.of_assembly.get(pk, ())),
                 facts=tuple(told.facts_of_assembly.get(pk, ())),
+                was=tuple(_before(shape) for shape in was or ()),
             )
         )
     found: dict[int, list[Service]] = defaultdict(list)
@@ -141,6 +142,15 @@ def _services(
             )
         )
     return found
+
+
+def _before(shape: Mapping[str, Any]) -> GuardBefore:
+    return GuardBefore(
+        until=date.fromisoformat(shape["until"]),
+        type=AssemblyType(shape["type"]),
+        protects=Protects(shape["protects"]),
+        recorded_at=datetime.fromisoformat(shape["recorded_at"]),
+    )
 
 
 def shapes_of(row: ServiceConnection, *, zone: tzinfo) -> Iterable[ServiceShape]:

@@ -10,7 +10,7 @@ import pytest
 from registry.domain.kinds import AssemblyType, Hazard, Protects, ServiceKind
 from scheduling.domain.facts import Fact, FactKind
 from scheduling.domain.place_replay import Lived, Rules, replay_premises, replay_service
-from scheduling.domain.places import Finding, Guard, Place, Service, ServiceShape
+from scheduling.domain.places import Finding, Guard, GuardBefore, Place, Service, ServiceShape
 from scheduling.domain.rulebook import Rulebook
 from scheduling.domain.timeline import RulebookFrom
 from tests.domain.scheduling.histories import START
@@ -150,6 +150,21 @@ def test_what_is_asked_for_is_what_lacks_on_the_day() -> None:
         (owed,) = found.ledger.obligations
         assert [lack.has for lack in found.lacks_of(owed)] == [has]
         assert owed.key.origin_on == RECORDED
+
+
+def test_an_assembly_changed_from_a_day_on_protects_as_it_was_before() -> None:
+    # DC until 20 March, RP from then on
+    was = GuardBefore(
+        until=date(2026, 3, 20),
+        type=AssemblyType.DC,
+        protects=Protects.CONTAINMENT,
+        recorded_at=datetime(2026, 3, 25, 12, tzinfo=UTC),
+    )
+    service = served(replace(guard("RP"), was=(was,)))
+    assert said(lived(service, HIGH)) == ["2026-03-02 due 2026-04-01 met 2026-03-20"]
+    then = datetime(2026, 3, 22, 12, tzinfo=UTC)
+    before = lived(service, HIGH, as_of="2026-03-22", known_at=then)
+    assert said(before) == ["2026-03-02 due 2026-04-01"]
 
 
 def test_one_that_protects_a_fixture_does_not_contain() -> None:

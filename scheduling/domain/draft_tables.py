@@ -32,6 +32,10 @@ SINGLE = ("grace", "no_date", "transition", "method", "credentials")
 
 TABLE_OF = {
     Part.CYCLE: "cycle",
+    Part.OPENING: "cycle",
+    Part.WINDOW: "cycle",
+    Part.CREDIT: "cycle",
+    Part.REPEAT: "repeat",
     Part.EVENT: "event",
     Part.CURE: "cure",
     Part.GRACE: "grace",

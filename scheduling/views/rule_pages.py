@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Final
 
 from scheduling.domain.catching import Caught
 from scheduling.domain.draft_tables import TABLE_OF
 from scheduling.domain.gaps import Gap, Part
-from scheduling.domain.rulebook import Attributes, Rulebook
+from scheduling.domain.rulebook import Attributes, CycleRule, Regime, Rulebook
 from scheduling.domain.sentences import (
     ALONE,
     Section,
@@ -52,6 +54,8 @@ class ShownGap:
     place: int
     count: int
     waived: str
+    rule: int
+    """The place of the rule that would have to say it, from 1; 0: a rule is added."""
 
     @property
     def table(self) -> str:
@@ -101,6 +105,27 @@ def _gaps(book: Rulebook, *, shapes: Counter[Attributes] | None) -> list[ShownGa
             waived=f"{waived[gap.name].by} on {waived[gap.name].on}: {waived[gap.name].reason}"
             if gap.name in waived
             else "",
+            rule=_rule_that_lacks(book, gap),
         )
         for place, gap in enumerate(book.gap_list, start=1)
     ]
+
+
+_SILENT: Final[dict[Part, Callable[[CycleRule], bool]]] = {
+    Part.OPENING: lambda rule: rule.regime is not Regime.SEASON and rule.opens_days <= 0,
+    Part.WINDOW: lambda rule: rule.regime is Regime.ANNIVERSARY and rule.early_days <= 0,
+    Part.CREDIT: lambda rule: rule.regime is Regime.SEASON and rule.credit_from is None,
+}
+"""Of which rules of how often these gaps are: one after the other says what it lacks."""
+
+
+def _rule_that_lacks(book: Rulebook, gap: Gap) -> int:
+    """The rule in which a gap is filled, where one stands already."""
+    if gap.part in _SILENT:
+        lacks = _SILENT[gap.part]
+        return next((place for place, rule in enumerate(book.cycles, 1) if lacks(rule)), 0)
+    has_other_half = {
+        Part.GAUGE: book.credentials.tester is not None,
+        Part.TESTER: book.credentials.is_given,
+    }
+    return int(has_other_half.get(gap.part, False))

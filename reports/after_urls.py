@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from reports.views import certificates, owner_certificates, service_sheets
+from reports.views import certificates, owner_certificates, service_sheets, watch
 
 _P = "p/<slug:code>/"
 
@@ -29,4 +29,5 @@ urlpatterns = [
         name="round-service-sheets",
     ),
     path(f"{_P}rounds/<int:pk>/bring/", service_sheets.round_bring, name="round-bring"),
+    path(f"{_P}field-tests/quality-watch/", watch.quality_watch, name="quality-watch"),
 ]

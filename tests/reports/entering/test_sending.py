@@ -76,7 +76,11 @@ def test_two_phones_on_one_assembly_lose_nothing(tester: Client, send: Send) -> 
     send(tester, record())
     send(tester, record(initial_relief="2.6"))
     assert FieldEntry.objects.filter(channel="device", person__isnull=False).count() == 2
-    assert FieldTest.objects.filter(serial="A100", outcome="pass").count() == 2
+    sent = FieldTest.objects.filter(serial="A100", outcome="pass", entries__isnull=False)
+    assert sent.count() == 2
+    code = sent[0].program.code
+    shown = tester.get(f"/p/{code}/field-tests/").content.decode()
+    assert all(f"/p/{code}/field-tests/{one.pk}/" in shown for one in sent)
 
 
 @pytest.mark.parametrize(

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from base64 import b64encode
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from functools import wraps
 from typing import Any
 from uuid import uuid4
 
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
 from django.views.decorators.csrf import ensure_csrf_cookie
 from django.views.decorators.http import require_GET, require_http_methods
@@ -33,17 +34,17 @@ from reports.queries.entry_rights import (
 )
 from reports.queries.methods import UnknownMethodError
 from scheduling.queries.rulebooks import NoRulebookError
-from scheduling.views.desk import Desk, Seat, at_desk
+from scheduling.views.desk import Desk, Seat, View, at_desk
 
 TESTED_TYPES = tuple(one for one in AssemblyType if one not in UNTESTED_TYPES)
 
 
-def entering(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
+def entering(view: View) -> View:
     """A page for those who may enter a field test; 403 for others with a seat in the program."""
 
     @at_desk(seats=(Seat.OFFICE, Seat.FIRM))
     @wraps(view)
-    def inner(request: HttpRequest, desk: Desk, **rest: Any) -> HttpResponse:
+    def inner(request: HttpRequest, desk: Desk, **rest: Any) -> HttpResponseBase:
         if not may_enter(desk):
             raise PermissionDenied
         return view(request, desk, **rest)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from datetime import date, timedelta
 from functools import wraps
 from typing import Any
@@ -11,6 +10,7 @@ from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.db.models import QuerySet
 from django.http import Http404, HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
@@ -32,19 +32,19 @@ from reports.own_forms.filling import (
 from reports.own_forms.pdf_forms import MOST_BYTES, OwnFormError, fill_pdf
 from reports.own_forms.values import values_of
 from reports.views.fieldtests import tests_seen
-from scheduling.views.desk import Desk, Seat, at_desk
+from scheduling.views.desk import Desk, Seat, View, at_desk
 
 MOST_AT_ONCE = 500
 _MONTH = timedelta(days=30)
 _TO_TRY = 20
 
 
-def own_forms_desk(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
+def own_forms_desk(view: View) -> View:
     """A page for a testing company's people, or for the office's who bring in files."""
 
     @at_desk(seats=(Seat.OFFICE, Seat.FIRM))
     @wraps(view)
-    def inner(request: HttpRequest, desk: Desk, **rest: Any) -> HttpResponse:
+    def inner(request: HttpRequest, desk: Desk, **rest: Any) -> HttpResponseBase:
         if desk.seat is Seat.OFFICE and Verb.LOAD not in desk.verbs:
             raise PermissionDenied
         return view(request, desk, **rest)

@@ -13,7 +13,7 @@ from django.db import connection, models
 from psycopg.types.json import Json, Jsonb
 
 from notices.models import Notice
-from registry.models import Assembly, Premises, Program, ServiceConnection
+from registry.models import Assembly, HazardAssessment, Premises, Program, ServiceConnection
 from scheduling.actions.adoption import ensure_rulebooks, put_in_force
 from scheduling.actions.storing import RowSource, values_of
 from scheduling.domain.facts import Fact as Event
@@ -50,6 +50,7 @@ class Mould:
     facts: list[Pattern]
     obligations: list[Pattern]
     state: Pattern
+    assessment: Pattern
     notices: list[tuple[int, Pattern]]
 
 
@@ -78,6 +79,7 @@ def fill(*, size: int, first: int = 1, seed: int = 1, only_quiet: bool = False) 
         (Premises, (row for share in shares for row in _premises(share))),
         (ServiceConnection, (row for share in shares for row in _connections(share))),
         (Assembly, (row for share in shares for row in _assemblies(share))),
+        (HazardAssessment, (row for share in shares for row in _assessments(share))),
         (AssemblyState, (row for share in shares for row in _states(share))),
         (Fact, (row for share in shares for row in _facts(share))),
         (Obligation, (row for share in shares for row in _obligations(share))),
@@ -146,6 +148,10 @@ def _mould(life: Life, *, program: Program, rulebook_id: int) -> Mould:
             for row in life.rows
         ],
         state=_state(life, program=program),
+        assessment=_pattern(
+            HazardAssessment(premises_id=0, assembly_id=0, assessed_on=ALWAYS,
+                             hazard=what.hazard.value, recorded_at=AT)
+        ),
         notices=[
             (
                 next(n for n, row in enumerate(life.rows) if current and row.key == current.key),
@@ -158,18 +164,11 @@ def _mould(life: Life, *, program: Program, rulebook_id: int) -> Mould:
 
 def _fact(fact: Event, *, program: Program) -> Pattern:
     flags = ("found_failed", "repaired_inside")
+    detail = {name: True for name in flags if getattr(fact, name)}
     return _pattern(
-        Fact(
-            program=program,
-            assembly_id=0,
-            kind=fact.kind.value,
-            on=fact.on,
-            detail={name: True for name in flags if getattr(fact, name)},
-            source="stated",
-            recorded_at=_noon(fact.on),
-            by="load",
-        )
-    )
+        Fact(program=program, assembly_id=0, kind=fact.kind.value, on=fact.on, detail=detail,
+             source="stated", recorded_at=_noon(fact.on), by="load")
+    )  # fmt: skip
 
 
 def _notice(rung: LeftRung, *, program: Program) -> Pattern:
@@ -261,6 +260,11 @@ def _assemblies(share: Share) -> Iterator[list[Any]]:
             mould.assembly, id=number, premises_id=_site(number), connection_id=number,
             serial=serial, serial_key=serial,
         )  # fmt: skip
+
+
+def _assessments(share: Share) -> Iterator[list[Any]]:
+    for number, mould in share.each():
+        yield _made(mould.assessment, id=number, premises_id=_site(number), assembly_id=number)
 
 
 def _states(share: Share) -> Iterator[list[Any]]:

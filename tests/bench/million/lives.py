@@ -56,10 +56,10 @@ class Life:
 
     @property
     def is_quiet(self) -> bool:
-        """Whether today asks nothing of it: nothing opens, no rung is owed, none waits."""
+        """Whether today asks nothing of it: nothing opens, no rung is owed; it may be idle."""
         acts = self.ledger.next_actions
         current = [o for o in self.rows if o.closed_on is None]
-        return all(o.key in acts and acts[o.key] > DAY and not o.is_suspended for o in current)
+        return all(acts.get(o.key, date.max) > DAY for o in current)
 
 
 def lives(*, rulebook: Rulebook, count: int, seed: int) -> list[Life]:

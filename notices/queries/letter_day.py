@@ -69,7 +69,12 @@ def letter_day(*, assembly: Assembly, day: date) -> LetterDay:
     ledger = ledger_of(assembly=assembly, as_of=day, known_at=known_at, left=before)
     current, ladder = ledger.current, books_of(program).current(day).ladder
     left = before.get(current.key, ()) if current else ()
-    accounts = account(ladder=ladder, obligation=current, left=left, day=day) if current else []
+    days = ledger.holidays
+    accounts = (
+        account(ladder=ladder, obligation=current, left=left, day=day, holidays=days)
+        if current
+        else []
+    )
     notices = _notices(assembly, day=day)
     rungs = tuple(_with_letter(one, notices=notices, day=day) for one in accounts)
     now = ledger_of(assembly=assembly, as_of=day)

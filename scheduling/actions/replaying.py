@@ -177,6 +177,7 @@ def _replay_chunk(
             facts=subject.facts,
             left={key_of(row): left[row.pk] for row in rows if row.pk in left},
             as_of=as_of,
+            targets={key_of(row): row.target_on for row in rows if row.target_on is not None},
         )
         source = RowSource(
             program=program,

@@ -2,14 +2,25 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
+from typing import TypedDict
 
 from scheduling.domain.course import Course, Draft
 from scheduling.domain.events import open_without_dates
-from scheduling.domain.obligations import ClosedHow
+from scheduling.domain.obligations import ClosedHow, Origin
 from scheduling.domain.passes import coming_now, draft_of, window_of
 from scheduling.domain.regimes import Coming, opens_before
-from scheduling.domain.rulebook import Attributes, CycleRule, Rulebook
+from scheduling.domain.rulebook import (
+    EVERYTHING,
+    Attributes,
+    CycleRule,
+    EventRule,
+    Match,
+    RepeatRule,
+    Rulebook,
+    Source,
+)
 from scheduling.domain.workdays import in_days
 
 
@@ -27,8 +38,13 @@ def take_change(course: Course, *, on: date, attributes: Attributes, rulebook: R
     now = (course.rule, course.repeat, course.is_asked)
     if course.removed_on is not None or before == now:
         return
+    if _deciding(before) == _deciding(now):
+        _rename(course, old=before[0])
+        return
     if not course.is_asked:
         become_exempt(course, on=on)
+    elif not before[2] and owe_first_again(course, rule=course.first_asked_by, on=on):
+        pass
     elif course.rule is None:
         _forget_what_is_coming(course)
     elif before[0] is None and (course.current is None or not course.current.has_begun):
@@ -36,6 +52,35 @@ def take_change(course: Course, *, on: date, attributes: Attributes, rulebook: R
     elif course.current is not None:
         _follow(course, course.rule, course.current, on=on)
     course.open_what_begins(on=on)
+
+
+Asked = tuple[CycleRule | None, RepeatRule | None, bool]
+
+
+def _deciding(asked: Asked) -> Asked:
+    """Return what of the rules decides a date: not their names, words and whom else they catch."""
+    cycle, repeat, is_asked = asked
+    if cycle is not None:
+        cycle = replace(cycle, priority=0, **_NAMELESS)
+    return cycle, None if repeat is None else replace(repeat, **_NAMELESS), is_asked
+
+
+class _Named(TypedDict):
+    id: str
+    citation: str
+    source: Source
+    match: Match
+
+
+_NAMELESS: _Named = {"id": "", "citation": "", "source": Source(), "match": EVERYTHING}
+
+
+def _rename(course: Course, *, old: CycleRule | None) -> None:
+    """Let what is owed name the rule of today, whose dates are those of the old one."""
+    draft, rule = course.current, course.rule
+    if draft is None or rule is None or old is None or draft.rule != f"cycle {old.id}":
+        return
+    draft.rule, draft.citation = f"cycle {rule.id}", rule.citation
 
 
 def become_exempt(course: Course, *, on: date) -> None:
@@ -47,7 +92,7 @@ def become_exempt(course: Course, *, on: date) -> None:
 
 
 def _forget_what_is_coming(course: Course) -> None:
-    """Keep what is open, where only events ask for more from now on."""
+    """Keep what is open or waits for a return, where only events ask for more from now on."""
     if course.current is not None and not course.current.has_begun:
         course.current = None
 
@@ -65,6 +110,41 @@ def become_subject(course: Course, *, on: date) -> None:
     draft.opens_on = max(coming.opens_on, on)
     course.current = draft
     _say(course, coming=coming, due_on=draft.due_on, on=on)
+
+
+def owe_first_again(course: Course, *, rule: EventRule | None, on: date) -> bool:
+    """Ask again for the first test after an installation that was never done.
+
+    Example: installed 2024-01-10, within 10 days, exempted 2024-03-01, included 2024-05-02:
+    due 2024-06-01, with the 30 days of transition.
+    """
+    installed_on = course.installed_on
+    never_done = course.is_asked and course.last_passed_on is None
+    if rule is None or installed_on is None or not never_done:
+        return False
+    asked = course.days_on(installed_on, rule=rule)
+    due = max(asked, floor_of(course, on=on))
+    course.current = Draft(
+        origin=Origin.INSTALLED,
+        origin_on=installed_on,
+        period=on,
+        opens_on=on,
+        due_on=due,
+        event_due=asked,
+        not_before=due,
+        prompts=[on],
+        rule=rule.id,
+        citation=rule.citation,
+        rulebook=course.rulebook.label,
+    )
+    course.say(
+        on=on,
+        rule=rule.id,
+        arithmetic=f"installed {installed_on} + {in_days(rule.days, is_working=rule.is_working)}"
+        f" = {asked}, never done; asked for again from {on}: due {due}",
+        citation=rule.citation,
+    )
+    return True
 
 
 def _follow(course: Course, rule: CycleRule, draft: Draft, *, on: date) -> None:

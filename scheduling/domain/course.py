@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import lru_cache
 from typing import Protocol
@@ -10,8 +10,15 @@ from typing import Protocol
 from scheduling.domain.obligations import ClosedHow, Obligation, ObligationKey, Origin
 from scheduling.domain.pauses import Pause
 from scheduling.domain.reasons import Reason
-from scheduling.domain.rulebook import Attributes, CycleRule, RepeatRule, Rulebook, WorkKind
-from scheduling.domain.workdays import Holidays, days_after
+from scheduling.domain.rulebook import (
+    Attributes,
+    CycleRule,
+    EventRule,
+    RepeatRule,
+    Rulebook,
+    WorkKind,
+)
+from scheduling.domain.workdays import ONE_DAY, Holidays, days_after
 
 
 class Days(Protocol):
@@ -105,6 +112,7 @@ class Course:
     current: Draft | None = None
     closed: list[Draft] = field(default_factory=list)
     installed_on: date | None = None
+    first_asked_by: EventRule | None = None
     first_passed_on: date | None = None
     last_passed_on: date | None = None
     anchor: date | None = None
@@ -155,7 +163,7 @@ class Course:
         """Return the day so many days after a day, of work or of the calendar."""
         return days_after(day, rule.days, is_working=rule.is_working, holidays=self.holidays)
 
-    def frozen(self, draft: Draft) -> Obligation:
+    def _frozen(self, draft: Draft) -> Obligation:
         """Return an obligation of this course as a value, with the pauses that touch it."""
         ends = draft.closed_on or date.max
         pauses = (
@@ -169,6 +177,28 @@ class Course:
         )
         is_idle = self.idle_since is not None
         return draft.frozen(kind=self.kind, is_idle=is_idle, pauses=pauses)
+
+    def held(self, day: date) -> date:
+        """Return the day, or the last day of the hold that holds it; that last day stays."""
+        for since, until in sorted(self.holds):
+            if since <= day < until:
+                day = until
+        return day
+
+    def obligations(self) -> list[Obligation]:
+        """Return what is and was owed as values, oldest first, no two with one key.
+
+        A period asked for a second time (after an exemption; a season met before its credit)
+        counts from the day on which it opens again.
+        """
+        found: dict[ObligationKey, Obligation] = {}
+        for draft in (*self.closed, *([] if self.current is None else [self.current])):
+            obligation = self._frozen(draft)
+            key, again_on = obligation.key, obligation.opens_on
+            while key in found:
+                key, again_on = key._replace(origin_on=again_on), again_on + ONE_DAY
+            found[key] = replace(obligation, key=key)
+        return list(found.values())
 
     @property
     def is_without_dates(self) -> bool:

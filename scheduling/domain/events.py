@@ -25,12 +25,13 @@ def take_event(course: Course, fact: Fact, rule: EventRule | None = None) -> Non
     rule = rule or event_rule_for(course, fact)
     if rule is None:
         return
-    due = course.days_on(fact.on, rule=rule)
+    asked = course.days_on(fact.on, rule=rule)
+    due = course.held(asked)
     course.say(
         on=fact.on,
         rule=rule.id,
         arithmetic=f"{fact.kind} {fact.on} + {in_days(rule.days, is_working=rule.is_working)}"
-        f" = {due}",
+        f" = {asked}{'' if due == asked else f', held to {due}'}",
         citation=rule.citation,
     )
     if course.current is None:

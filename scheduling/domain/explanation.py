@@ -65,7 +65,9 @@ def explain_ledger(
     stands = standing(ledger, day)
     step = None
     if current is not None:
-        step = next_rung(ladder=ladder, obligation=current, left=left, today=day)
+        step = next_rung(
+            ladder=ladder, obligation=current, left=left, today=day, holidays=ledger.holidays
+        )
     return Explanation(
         assembly=assembly,
         standing=stands,

@@ -11,6 +11,7 @@ from scheduling.domain.ladders import Ladder, LeftRung, RungStep, next_rung
 from scheduling.domain.obligations import Obligation, ObligationKey, Origin
 from scheduling.domain.regimes import Coming, coming_of
 from scheduling.domain.rulebook import CycleRule, Regime
+from scheduling.domain.workdays import Holidays
 
 MONTHS = 24
 LATE_DAYS = 30
@@ -174,6 +175,7 @@ def climbed(
     left: tuple[LeftRung, ...],
     start: date,
     until: date,
+    holidays: Holidays = (),
 ) -> list[RungStep]:
     """Return the rungs that leave from a day on, each on the first day it is owed, to the pass.
 
@@ -184,7 +186,9 @@ def climbed(
     gone, today = list(left), start
     most = len(ladder.rungs) + len(obligation.prompts)
     while len(found) <= most:
-        step = next_rung(ladder=ladder, obligation=obligation, left=gone, today=today)
+        step = next_rung(
+            ladder=ladder, obligation=obligation, left=gone, today=today, holidays=holidays
+        )
         if step is None or max(step.on, today) > until:
             return found
         today = max(step.on, today)

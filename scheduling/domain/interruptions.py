@@ -5,11 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from scheduling.domain.changes import become_exempt, become_subject, floor_of
+from scheduling.domain.changes import become_exempt, become_subject, owe_first_again
 from scheduling.domain.course import Course, Draft
 from scheduling.domain.events import event_rule_for, take_event
 from scheduling.domain.facts import Fact, FactKind
-from scheduling.domain.obligations import Origin
 from scheduling.domain.pauses import Pause
 from scheduling.domain.rules import EventRule
 from scheduling.domain.workdays import ONE_DAY, in_days
@@ -131,42 +130,17 @@ def take_inclusion(course: Course, fact: Fact) -> None:
         return
     course.exempted_since = course.review_on = None
     course.follow(rulebook=course.rulebook, attributes=course.attributes)
-    if course.rule is not None and not _owes_its_first_again(course, on=fact.on):
+    if not owe_first_again(course, rule=_first_rule(course), on=fact.on) and course.rule:
         become_subject(course, on=fact.on)
     course.open_what_begins(on=fact.on)
 
 
-def _owes_its_first_again(course: Course, *, on: date) -> bool:
-    """Ask again for the first test after an installation that was never done."""
-    installed_on = course.installed_on
-    if installed_on is None or course.last_passed_on is not None:
-        return False
-    rule = event_rule_for(course, Fact(kind=FactKind.INSTALLED, on=installed_on))
-    if rule is None:
-        return False
-    asked = course.days_on(installed_on, rule=rule)
-    due = max(asked, floor_of(course, on=on))
-    course.current = Draft(
-        origin=Origin.INSTALLED,
-        origin_on=installed_on,
-        period=on,
-        opens_on=on,
-        due_on=due,
-        event_due=asked,
-        not_before=due,
-        prompts=[on],
-        rule=rule.id,
-        citation=rule.citation,
-        rulebook=course.rulebook.label,
-    )
-    course.say(
-        on=on,
-        rule=rule.id,
-        arithmetic=f"installed {installed_on} + {in_days(rule.days, is_working=rule.is_working)}"
-        f" = {asked}, never done; included again on {on}: due {due}",
-        citation=rule.citation,
-    )
-    return True
+def _first_rule(course: Course) -> EventRule | None:
+    """Return the rule that asks for a first test today, else the one that asked for it."""
+    if course.installed_on is None:
+        return None
+    installed = Fact(kind=FactKind.INSTALLED, on=course.installed_on)
+    return event_rule_for(course, installed) or course.first_asked_by
 
 
 def take_extension(course: Course, fact: Fact) -> None:
@@ -203,7 +177,7 @@ def take_hold(course: Course, fact: Fact) -> None:
 def keep_holds(course: Course) -> None:
     """Move a due date, or a day to cure by, that falls into a hold to the hold's last day."""
     draft = course.current
-    if draft is None:
+    if draft is None or not course.holds:
         return
     for since, until in sorted(course.holds):
         if since <= draft.due_on < until:

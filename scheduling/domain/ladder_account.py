@@ -9,6 +9,7 @@ from enum import StrEnum
 
 from scheduling.domain.ladders import Ladder, LeftRung, Rung, RungStep, Trigger, next_rung
 from scheduling.domain.obligations import Obligation
+from scheduling.domain.workdays import Holidays
 
 
 class RungVerdict(StrEnum):
@@ -34,7 +35,12 @@ class RungAccount:
 
 
 def account(
-    *, ladder: Ladder, obligation: Obligation, left: Sequence[LeftRung], day: date
+    *,
+    ladder: Ladder,
+    obligation: Obligation,
+    left: Sequence[LeftRung],
+    day: date,
+    holidays: Holidays = (),
 ) -> list[RungAccount]:
     """Return every rung of the ladder for an obligation on a day, in the ladder's order.
 
@@ -43,22 +49,24 @@ def account(
     until the first has left.
     """
     running = replace(obligation, closed_on=None, closed_how=None, is_suspended=False)
-    step = next_rung(ladder=ladder, obligation=running, left=left, today=day)
-    return [
-        _of_rung(rung, ladder=ladder, obligation=obligation, left=left, step=step, day=day)
-        for rung in ladder.rungs
-    ]
+    step = next_rung(ladder=ladder, obligation=running, left=left, today=day, holidays=holidays)
+    asked = _Asked(ladder, obligation, tuple(left), day, holidays)
+    return [_of_rung(rung, asked=asked, step=step) for rung in ladder.rungs]
 
 
-def _of_rung(
-    rung: Rung,
-    *,
-    ladder: Ladder,
-    obligation: Obligation,
-    left: Sequence[LeftRung],
-    step: RungStep | None,
-    day: date,
-) -> RungAccount:
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """What is asked of every rung: for which obligation, after what left, on which day."""
+
+    ladder: Ladder
+    obligation: Obligation
+    left: tuple[LeftRung, ...]
+    day: date
+    holidays: Holidays
+
+
+def _of_rung(rung: Rung, *, asked: _Asked, step: RungStep | None) -> RungAccount:
+    obligation, left, day = asked.obligation, asked.left, asked.day
     gone = [one for one in left if one.rung == rung.key]
     is_next = step is not None and step.rung.key == rung.key
     if gone and not is_next:
@@ -74,7 +82,7 @@ def _of_rung(
     if step is not None and rung.key in step.skipped:
         why = f"a later rung, {step.rung.key}, is owed from {step.on}: courtesy is passed over"
         return _said(rung, RungVerdict.PASSED_OVER, on=None, why=why)
-    return _later(rung, ladder=ladder, obligation=obligation, left=left, day=day)
+    return _later(rung, asked=asked)
 
 
 def _halted(obligation: Obligation, *, day: date) -> str:
@@ -86,16 +94,17 @@ def _halted(obligation: Obligation, *, day: date) -> str:
     return ""
 
 
-def _later(
-    rung: Rung, *, ladder: Ladder, obligation: Obligation, left: Sequence[LeftRung], day: date
-) -> RungAccount:
+def _later(rung: Rung, *, asked: _Asked) -> RungAccount:
     """A rung that is neither next nor left: it waits for another, comes, or is no part."""
-    alone = next_rung(ladder=Ladder((rung,)), obligation=obligation, left=(), today=day)
+    obligation, day = asked.obligation, asked.day
+    alone = next_rung(
+        ladder=Ladder((rung,)), obligation=obligation, left=(), today=day, holidays=asked.holidays
+    )
     if alone is None:
         return _said(rung, RungVerdict.NO_PART, on=None, why=_why_no_part(rung, obligation))
     before = rung.after
-    keys = {one.key for one in ladder.rungs}
-    if before in keys and before not in {one.rung for one in left}:
+    keys = {one.key for one in asked.ladder.rungs}
+    if before in keys and before not in {one.rung for one in asked.left}:
         why = f"waits until {before} has left, and {alone.reasons[-1].arithmetic}"
         return _said(rung, RungVerdict.WAITS, on=None, why=why)
     if alone.on <= day:

@@ -133,13 +133,16 @@ def _counted(
 
 def _held_back(*, place: Place, present: dict[str, Place], case: Case) -> Place:
     """Return the step with its gap kept: not before the rung it follows has left."""
-    earlier = present.get(place.rung.after) if place.rung.after is not None else None
     if place.on is None:
         return place
-    if earlier is None:
+    earlier = present.get(place.rung.after) if place.rung.after is not None else None
+    before = _repair_before(place, present=present, case=case)
+    if before is None and earlier is not None and earlier.left_on is None:
+        before = earlier.rung
+    if before is not None:
+        return replace(place, on=None, why=f"waits until {before.key} has left")
+    if earlier is None or earlier.left_on is None:
         return _paused(place, case=case)
-    if earlier.left_on is None:
-        return replace(place, on=None, why=f"waits until {earlier.rung.key} has left")
     free_on = _free_on(earlier.left_on, rung=place.rung, case=case)
     if free_on is None:
         return replace(place, on=None, why="waits until a stopped clock runs again")
@@ -153,6 +156,21 @@ def _held_back(*, place: Place, present: dict[str, Place], case: Case) -> Place:
     )
     why = f"{earlier.rung.key} left {earlier.left_on}{presumed} + {gap} = {free_on}"
     return _paused(replace(place, on=free_on, why=why), case=case)
+
+
+def _repair_before(place: Place, *, present: dict[str, Place], case: Case) -> Rung | None:
+    """Return the repair notice that goes first: once failed, before any overdue rung."""
+    rung = place.rung
+    is_overdue = rung.trigger is Trigger.DUE and rung.offset_days >= 0
+    if case.obligation.failed_on is None or not is_overdue or place.left_on is not None:
+        return None
+    return next((each.rung for each in present.values() if _is_repair_to_come(each)), None)
+
+
+def _is_repair_to_come(place: Place) -> bool:
+    rung = place.rung
+    is_repair = rung.trigger is Trigger.FAILED and not rung.is_skippable and not rung.without_day
+    return is_repair and place.left_on is None
 
 
 def _free_on(left_on: date, *, rung: Rung, case: Case) -> date | None:

@@ -9,6 +9,7 @@ from datetime import date
 from scheduling.domain.matching import Attributes
 from scheduling.domain.obligations import Obligation, ObligationKey
 from scheduling.domain.reasons import Reason
+from scheduling.domain.workdays import Holidays
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,7 +22,8 @@ class Ledger:
     is owed then). `warnings` are worth knowing, `questions` those among
     them that a person must settle. `review_on` is the day on which a person looks again at
     an idle time or an exemption. `gap` names the gap of the rulebook where the subject's
-    cycle would stand. `attributes` are those that hold on the day.
+    cycle would stand. `attributes` are those that hold on the day, `holidays` the days that
+    the office is closed, by which rungs count days of work.
     """
 
     as_of: date
@@ -41,6 +43,7 @@ class Ledger:
     gap: str = ""
     attributes: Attributes = field(default_factory=Attributes)
     kinds: tuple[str, ...] = field(default=())
+    holidays: Holidays = ()
 
     @property
     def next_action_on(self) -> date | None:

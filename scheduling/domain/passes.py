@@ -37,6 +37,7 @@ def take_pass(course: Course, fact: Fact) -> None:
     course.keeps_anchor = False
     if not stays:
         set_coming(course, on=day)
+        course.open_what_begins(on=day)
     elif rule is not None and (rule.cap or rule.cap_days or course.repeat):
         _cap_anew(course, rule, on=day)
 
@@ -176,11 +177,11 @@ def _anchor_without_installation(course: Course, rule: CycleRule, day: date) -> 
 def _close_if_begun_or_met(course: Course, draft: Draft, day: date, *, is_met: bool) -> None:
     """Close what is owed, and remember an anniversary met: it is not asked again.
 
-    One that an event opened before its window stays owed; one never opened leaves no row.
+    Passed before its window it stays owed; one never opened leaves no row.
     """
     is_its_own = draft.cycle_due is None
-    if is_met or (draft.has_begun and draft.origin is Origin.CYCLE):
-        course.met_through = draft.cycle_due or course.met_through
+    if is_met:
+        course.met_through = draft.cycle_due
     if is_met or is_its_own or draft.has_begun:
         course.close_current(on=day, how=ClosedHow.MET, why=_passed(day))
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from scheduling.domain.changes import take_change
@@ -17,10 +17,15 @@ from scheduling.domain.reasons import Reason
 from scheduling.domain.rulebook import SURVEY, Attributes, Rulebook, SubjectKind, WorkKind
 from scheduling.domain.timeline import Timeline, known_entries
 from scheduling.domain.turns import open_without_dates, take_fact
-from scheduling.domain.workdays import Holidays
+from scheduling.domain.workdays import ONE_DAY, Holidays
 
 Left = Mapping[ObligationKey, Sequence[LeftRung]]
 """The rungs that left, for each obligation."""
+
+Targets = Mapping[ObligationKey, date]
+"""The day a test is wanted, from levelling: courtesy rungs count from it."""
+
+NO_TARGETS: Targets = {}
 
 TESTED = frozenset({FactKind.PASSED, FactKind.FAILED, FactKind.UNTESTABLE})
 
@@ -32,6 +37,7 @@ def replay(
     left: Left,
     as_of: date,
     known_at: datetime | None = None,
+    targets: Targets = NO_TARGETS,
 ) -> Ledger:
     """Return what is and was owed of a subject, as of a day and as known at a moment.
 
@@ -43,13 +49,31 @@ def replay(
     known = [fact for fact in facts_known(facts=facts, known_at=known_at) if fact.on <= as_of]
     changes = _changes(timeline=timeline, as_of=as_of, known_at=known_at)
     _, attributes, rulebook = changes[-1]
+    begins = _began_on(facts=known, recorded_on=timeline.recorded_on)
     courses = [
-        _walked(work=work, timeline=timeline, facts=known, changes=changes, as_of=as_of)
+        _walked(
+            work=work, timeline=timeline, facts=known, changes=changes, begins=begins, as_of=as_of
+        )
         for work in _works(changes, subject=attributes.subject)
     ]
     if not courses:
         return _nothing_asked(rulebook=rulebook, attributes=attributes, as_of=as_of)
-    return _ledger(courses=courses, left=left, as_of=as_of, holidays=timeline.holidays)
+    steered = _Steered(left=left, targets=targets, as_of=as_of, holidays=timeline.holidays)
+    return _ledger(courses=courses, steered=steered)
+
+
+def _began_on(*, facts: Sequence[Fact], recorded_on: date) -> date:
+    """Return the first day on which something is known: the first fact, or the recording.
+
+    A pass before the installation on record meets nothing, and begins nothing.
+    """
+    installed = min((fact.on for fact in facts if fact.kind is FactKind.INSTALLED), default=None)
+    begun = [
+        fact.on
+        for fact in facts
+        if installed is None or fact.kind is not FactKind.PASSED or fact.on >= installed
+    ]
+    return min([*begun, recorded_on])
 
 
 def _works(changes: Sequence[Change], *, subject: SubjectKind) -> list[WorkKind]:
@@ -98,6 +122,7 @@ def _walked(
     timeline: Timeline,
     facts: Sequence[Fact],
     changes: Sequence[Change],
+    begins: date,
     as_of: date,
 ) -> Course:
     """Walk through the days of one kind of work up to the day asked about."""
@@ -115,15 +140,16 @@ def _walked(
     days = {day.on: day for day in days_of_facts(mine)}
     changed = {on: (shape, book) for on, shape, book in changes[1:]}
     marks = {timeline.recorded_on} if timeline.recorded_on <= as_of else set()
-    begins = min(days.keys() | {timeline.recorded_on})
+    known_on = _began_on(facts=mine, recorded_on=timeline.recorded_on)
     for on in sorted(days.keys() | changed.keys() | marks):
-        _open_by(course, on=on)
         if on in changed:
+            _open_by(course, on=on - ONE_DAY)
             shape, book = changed[on]
-            if on <= begins:  # the subject begins under it: nothing changes
+            if on <= begins or on < known_on:  # it begins under it: nothing changes
                 course.follow(rulebook=book, attributes=shape)
             else:
                 take_change(course, on=on, attributes=shape, rulebook=book)
+        _open_by(course, on=on)
         _take_day(course, days.get(on), on=on, is_recorded=on == timeline.recorded_on)
         keep_holds(course)
     _open_by(course, on=as_of)
@@ -131,17 +157,25 @@ def _walked(
 
 
 def _facts_for(work: WorkKind, *, facts: Sequence[Fact]) -> list[Fact]:
-    """Return the facts a kind of work follows: of the tests those that meet it.
+    """Return the facts a kind of work follows: of the tests those that meet it, as of its kind.
 
-    A hazard assessment is a survey made, and so meets a re-survey.
+    Two reports of one day that meet one kind are so one pass of it. A hazard assessment is a
+    survey made, and so meets a re-survey.
     """
-    mine = [fact for fact in facts if fact.kind not in TESTED or fact.work in work.met_by]
-    if SURVEY not in work.met_by:
-        return mine
-    return [
-        replace(fact, kind=FactKind.PASSED, work=SURVEY) if fact.kind is FactKind.ASSESSED else fact
-        for fact in mine
-    ]
+    return [_for_kind(work, fact=fact) for fact in facts if _concerns(work, fact=fact)]
+
+
+def _concerns(work: WorkKind, *, fact: Fact) -> bool:
+    return fact.kind not in TESTED or fact.work in work.met_by
+
+
+def _for_kind(work: WorkKind, *, fact: Fact) -> Fact:
+    """Return the fact as one of this kind; unchanged where it says nothing of any."""
+    if fact.kind is FactKind.ASSESSED and SURVEY in work.met_by:
+        return replace(fact, kind=FactKind.PASSED, work=work.name)
+    if fact.kind in TESTED and fact.work != work.name:
+        return replace(fact, work=work.name)
+    return fact
 
 
 def _take_day(course: Course, day: DayOfFacts | None, *, on: date, is_recorded: bool) -> None:
@@ -150,6 +184,7 @@ def _take_day(course: Course, day: DayOfFacts | None, *, on: date, is_recorded: 
             course.ask(warning)
         for fact in day.facts:
             take_fact(course, fact)
+            keep_holds(course)
     elif is_recorded and not course.has_installation:
         open_without_dates(course, on=on, why=f"recorded {on}")
 
@@ -165,16 +200,32 @@ def _open_by(course: Course, *, on: date) -> None:
         draft.waits = True
 
 
-def _ledger(*, courses: Sequence[Course], left: Left, as_of: date, holidays: Holidays) -> Ledger:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Steered:
+    """What decides a rung besides the obligation: what left, the targets, the day, closed days."""
+
+    left: Left
+    targets: Targets
+    as_of: date
+    holidays: Holidays
+
+    def aimed(self, obligation: Obligation) -> Obligation:
+        """Return the obligation with its target, while it is not closed."""
+        target_on = self.targets.get(obligation.key)
+        if target_on is None or obligation.closed_on is not None:
+            return obligation
+        return replace(obligation, target_on=target_on)
+
+
+def _ledger(*, courses: Sequence[Course], steered: _Steered) -> Ledger:
+    as_of = steered.as_of
     main = next((course for course in courses if course.is_asked), courses[0])
     _say_exempt(main, on=as_of)
     opened: list[Obligation] = []
     coming: list[Obligation] = []
     for course in courses:
-        opened += [course.frozen(draft) for draft in course.closed]
-        if course.current is not None:
-            obligation = course.frozen(course.current)
-            (opened if obligation.is_open else coming).append(obligation)
+        for obligation in map(steered.aimed, course.obligations()):
+            (coming if obligation.is_coming else opened).append(obligation)
     if len(courses) > 1:
         opened.sort(key=lambda o: (o.opens_on, o.closed_on or date.max))
     return Ledger(
@@ -183,13 +234,7 @@ def _ledger(*, courses: Sequence[Course], left: Left, as_of: date, holidays: Hol
         kinds=tuple(course.kind for course in courses),
         obligations=tuple(opened),
         coming=tuple(coming),
-        next_actions=_next_actions(
-            courses=courses,
-            obligations=[*opened, *coming],
-            left=left,
-            as_of=as_of,
-            holidays=holidays,
-        ),
+        next_actions=_next_actions(courses, obligations=[*opened, *coming], steered=steered),
         reasons=tuple(reason for course in courses for reason in course.reasons),
         warnings=tuple(dict.fromkeys(said for course in courses for said in course.warnings)),
         questions=tuple(dict.fromkeys(said for course in courses for said in course.questions)),
@@ -201,6 +246,7 @@ def _ledger(*, courses: Sequence[Course], left: Left, as_of: date, holidays: Hol
         is_exempt=not main.is_asked,
         gap=_gap_of(main),
         attributes=main.attributes,
+        holidays=steered.holidays,
     )
 
 
@@ -227,12 +273,7 @@ def _gap_of(course: Course) -> str:
 
 
 def _next_actions(
-    *,
-    courses: Sequence[Course],
-    obligations: Iterable[Obligation],
-    left: Left,
-    as_of: date,
-    holidays: Holidays,
+    courses: Sequence[Course], *, obligations: Iterable[Obligation], steered: _Steered
 ) -> dict[ObligationKey, date]:
     """Return the first day each obligation asks for something: its opening, or a rung."""
     ladders = {
@@ -246,9 +287,9 @@ def _next_actions(
         on = acts_on(
             ladder=ladders[obligation.kind],
             obligation=obligation,
-            left=left.get(obligation.key, ()),
-            as_of=as_of,
-            holidays=holidays,
+            left=steered.left.get(obligation.key, ()),
+            as_of=steered.as_of,
+            holidays=steered.holidays,
         )
         if on is not None:
             found[obligation.key] = on

@@ -10,6 +10,7 @@ from scheduling.domain.ladders import Ladder
 from scheduling.domain.rulebook import NOT_TRANSCRIBED, Credentials, DaysRule, Part, Rulebook
 from scheduling.domain.rulebook_checks import faults_of
 from scheduling.domain.rulebook_table import RulebookError, Table, all_of
+from scheduling.domain.rules import in_order
 
 __all__ = ["RulebookError", "draft_faults", "read_draft", "read_rulebook"]
 
@@ -56,13 +57,10 @@ def _rulebook(table: Table) -> Rulebook:
             method_citation=method.text("citation"),
             method_source=method.done(tables.source(method)),
             kinds=all_of(table.tables("kind", named_by="name"), tables.kind),
-            cycles=tuple(
-                sorted(
-                    all_of(
-                        table.tables("cycle", named_by="id"),
-                        partial(tables.cycle_rule, missing=missing),
-                    ),
-                    key=lambda rule: rule.priority,
+            cycles=in_order(
+                all_of(
+                    table.tables("cycle", named_by="id"),
+                    partial(tables.cycle_rule, missing=missing),
                 )
             ),
             events=all_of(table.tables("event", named_by="id"), tables.event_rule),

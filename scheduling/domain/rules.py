@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import StrEnum
@@ -85,6 +86,11 @@ class CycleRule(Rule):
     def window_days(self) -> int:
         """Days before the due date from which a pass meets an anniversary."""
         return self.early_days + self.late_days
+
+
+def in_order(cycles: Iterable[CycleRule]) -> tuple[CycleRule, ...]:
+    """Return cycles as they are asked: by priority, those of one priority as they stand."""
+    return tuple(sorted(cycles, key=lambda rule: rule.priority))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

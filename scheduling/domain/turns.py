@@ -7,6 +7,7 @@ from datetime import date
 
 from scheduling.domain.course import Course
 from scheduling.domain.events import (
+    event_rule_for,
     makes_its_own,
     open_or_wait,
     open_without_dates,
@@ -119,7 +120,8 @@ def _untestable(course: Course, fact: Fact) -> None:
 def _installed(course: Course, fact: Fact) -> None:
     course.installed_on = fact.on
     course.anchor, course.met_through = fact.on, None
-    take_event(course, fact)
+    course.first_asked_by = event_rule_for(course, fact)
+    take_event(course, fact, rule=course.first_asked_by)
     if course.current is None:
         set_coming(course, on=fact.on)
         course.open_what_begins(on=fact.on)

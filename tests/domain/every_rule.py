@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import date
+from dataclasses import replace
+from datetime import UTC, date, datetime, time
+from itertools import zip_longest
 from typing import Any
 
 from registry.domain.kinds import AssemblyType, Hazard, Protects, ServiceKind
@@ -11,8 +13,8 @@ from scheduling.domain.cycles import Cycle, parse_cycle
 from scheduling.domain.facts import Fact, FactKind, Hindrance
 from scheduling.domain.ladders import Ladder, LeftRung, Rung, Trigger, rung_owed
 from scheduling.domain.ledger import Ledger
-from scheduling.domain.obligations import Obligation
-from scheduling.domain.replay import replay
+from scheduling.domain.obligations import Obligation, ObligationKey
+from scheduling.domain.replay import Left, replay
 from scheduling.domain.rulebook import (
     NOT_TRANSCRIBED,
     Attributes,
@@ -30,10 +32,11 @@ from scheduling.domain.rulebook import (
     SubjectKind,
     WorkKind,
 )
+from scheduling.domain.rules import in_order
 from scheduling.domain.standing import standing
 from scheduling.domain.timeline import AttributesFrom, RulebookFrom, Timeline
 from tests.oracle.every.asking import Book, Rule, Thing
-from tests.oracle.every.life import Story
+from tests.oracle.every.life import Story, as_known
 
 CITED = "invented for this test"
 _SHELF: dict[int, tuple[Book, Rulebook]] = {}
@@ -61,11 +64,19 @@ def dates(row: Obligation) -> tuple[str, str, str]:
     return str(row.opens_on), str(row.due_on), str(row.cure_by)
 
 
-def ledger_of(story: Story) -> Ledger:
+def ledger_of(story: Story, *, left: Left | None = None) -> Ledger:
     """What replay finds for a story."""
+    learned = [noon(day) for day in story.learned]
+    turns, changes = learned[: len(story.things) - 1], learned[len(story.things) - 1 :]
     timeline = Timeline(
-        attributes=tuple(AttributesFrom(on=on, attributes=attributes(t)) for on, t in story.things),
-        rulebooks=tuple(RulebookFrom(on=on, rulebook=shelved(book)) for on, book in story.books),
+        attributes=tuple(
+            AttributesFrom(on=on, attributes=attributes(thing), recorded_at=at)
+            for (on, thing), at in zip_longest(story.things, [None, *turns])
+        ),
+        rulebooks=tuple(
+            RulebookFrom(on=on, rulebook=shelved(book), recorded_at=at)
+            for (on, book), at in zip_longest(story.books, [None, *changes])
+        ),
         recorded_on=story.recorded_on,
         holidays=story.holidays,
     )
@@ -79,10 +90,23 @@ def ledger_of(story: Story) -> Ledger:
             repaired_inside=told.found_failed,
             until=told.until,
             hindrance=Hindrance(told.hindrance) if told.hindrance else None,
+            recorded_at=noon(told.recorded),
+            withdrawn_at=noon(told.withdrawn) if told.withdrawn else None,
         )
         for number, told in enumerate(story.facts)
     ]
-    return replay(timeline=timeline, facts=facts, left={}, as_of=story.as_of)
+    return replay(
+        timeline=timeline,
+        facts=facts,
+        left=left or {},
+        as_of=story.as_of,
+        known_at=noon(story.known) if story.known else None,
+    )
+
+
+def noon(day: date) -> datetime:
+    """The one moment of a day at which everything is written down in these stories."""
+    return datetime.combine(day, time(12), tzinfo=UTC)
 
 
 def attributes(thing: Thing) -> Attributes:
@@ -113,7 +137,7 @@ def real_book(book: Book) -> Rulebook:
         method="usc10",
         method_citation=CITED,
         kinds=tuple(work_kind(kind) for kind in book["kinds"]),
-        cycles=tuple(cycle_rule(rule, f"cycle {n}") for n, rule in enumerate(book["cycles"])),
+        cycles=in_order(cycle_rule(rule, f"cycle {n}") for n, rule in enumerate(book["cycles"])),
         events=tuple(event_rule(rule, f"event {n}") for n, rule in enumerate(book["events"])),
         exempt=tuple(
             ExemptRule(id=f"exempt {n}", citation=CITED, match=match(rule), kind=rule["kind"])
@@ -139,6 +163,7 @@ def real_rung(rung: Rule) -> Rung:
         gap_days=rung.get("gap", 0),
         is_working=rung["working"],
         presumed_days=rung.get("presumed", 0),
+        latest_left_days=rung.get("latest"),
         without_day=rung.get("without_day", False),
         is_skippable=rung.get("skippable", False),
         kinds=tuple(rung["kinds"]),
@@ -146,24 +171,50 @@ def real_rung(rung: Rule) -> Rung:
     )
 
 
-def real_leavings(story: Story, kind: str, runs: Iterable[date]) -> list[tuple[str, date]]:
+def real_leavings(story: Story, kind: str, runs: Iterable[date]) -> list[tuple[str, date, bool]]:
     """What the real ladder lets leave over the runs, for the open obligation of a kind."""
     ledger = ledger_of(story)
     row = ledger.open_of(kind)
-    if row is None:
-        return []
-    book = shelved(
-        [each for n, (on, each) in enumerate(story.books) if not n or on <= story.as_of][-1]
-    )
-    ladder = book.ladder_for(kind=kind, attributes=ledger.attributes)
     left: list[LeftRung] = []
+    return [
+        found
+        for today in runs
+        if row and (found := one_leaves(story, ledger, row=row, left=left, today=today))
+    ]
+
+
+def one_leaves(
+    story: Story, ledger: Ledger, *, row: Obligation, left: list[LeftRung], today: date
+) -> tuple[str, date, bool] | None:
+    """Let the rung that is owed leave: its name, the day, whether too late."""
+    ladder = book_of(story).ladder_for(kind=row.kind, attributes=ledger.attributes)
+    step = rung_owed(ladder=ladder, obligation=row, left=left, today=today, holidays=story.holidays)
+    if step is None:
+        return None
+    left.append(LeftRung(rung=step.rung.key, left_on=today, occurrence=step.occurrence))
+    return step.rung.key, today, bool(step.warning)
+
+
+def book_of(story: Story) -> Rulebook:
+    """The rulebook in force on the day asked about, as then known."""
+    known = as_known(story).books
+    return shelved([each for n, (on, each) in enumerate(known) if not n or on <= story.as_of][-1])
+
+
+def real_letters(story: Story, runs: Iterable[date]) -> list[tuple[str, str, date, bool]]:
+    """What leaves when the day is run now and then while the facts of a story happen."""
+    left: dict[ObligationKey, list[LeftRung]] = {}
+    found = []
     for today in runs:
-        step = rung_owed(
-            ladder=ladder, obligation=row, left=left, today=today, holidays=story.holidays
-        )
-        if step:
-            left.append(LeftRung(rung=step.rung.key, left_on=today, occurrence=step.occurrence))
-    return [(each.rung, each.left_on) for each in left]
+        now = replace(story, as_of=today, known=None)
+        ledger = ledger_of(now, left=left)
+        for row in ledger.obligations:
+            gone = left.setdefault(row.key, [])
+            one = one_leaves(now, ledger, row=row, left=gone, today=today)
+            if one:
+                assert ledger.next_actions[row.key] <= today
+                found.append((row.kind, *one))
+    return sorted(found, key=lambda each: (each[2], each[0]))
 
 
 def work_kind(kind: Rule) -> WorkKind:
@@ -212,6 +263,7 @@ def cycle_rule(rule: Rule, name: str) -> CycleRule:
         citation=CITED,
         match=match(rule),
         kind=rule["kind"],
+        priority=rule.get("priority", 0),
         regime=Regime(rule["regime"]),
         cycle=recurrence,
         opens_days=rule["opens_days"],

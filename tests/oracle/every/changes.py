@@ -28,7 +28,8 @@ def take_change(
     elif is_asked:
         row = current(life)
         if row and row["base"] != "event" and cycle_rule(life) is None:
-            life["coming"] = None  # asked for by events alone now: what is open stays open
+            if row["opens_on"] >= day:  # what is open, or waits for the return to use, stays
+                life["coming"] = None  # asked for by events alone now
         elif row and rules_of(life) != old_rules:
             follow(life, row, day)
         elif not row and old_rules[0] is None:
@@ -51,18 +52,26 @@ def take_inclusion(life: Life, day: date, asks: Callable[[Life], bool]) -> None:
 def begin_again(life: Life, day: date, *, is_included: bool = False) -> None:
     """Newly asked for: what the law would ask, never sooner than the days of transition."""
     is_unknown = not life["last_pass"] and not life["installed"] and day < life["known_from"]
-    if cycle_rule(life) is None or is_unknown:
+    first = None if life["last_pass"] else first_rule(life, is_included=is_included)
+    if is_unknown or not (first or cycle_rule(life)):
         return
-    row = lawful_row(life, day)
-    first = event_rule(life, "installed", life["installed"]) if life["installed"] else None
-    if is_included and first and not life["last_pass"]:
+    if first:
         due = count_on(life["installed"], first, life["holidays"])
         row = new_row("event", life["installed"], due)  # the first test, owed again
         row["prompts"] = [day]
+    else:
+        row = lawful_row(life, day)
     floor = purpose(life, "transition", day) or day
     row["due_on"] = max(row["due_on"], floor)
     row["opens_on"] = max(row["opens_on"], day)
     put(life, row, day)
+
+
+def first_rule(life: Life, *, is_included: bool) -> Rule | None:
+    """The rule that asked for a first test; a person's inclusion looks at today's book too."""
+    today = event_rule(life, "installed", life["installed"]) if life["installed"] else None
+    found: Rule | None = (today if is_included else None) or life["first_asked"]
+    return found
 
 
 def lawful_row(life: Life, day: date) -> Row:
@@ -84,7 +93,7 @@ def follow(life: Life, row: Row, day: date) -> None:
     if row["extended_to"]:
         due = max(due, row["extended_to"])
     row["due_on"] = held(life, due)
-    if row is life["coming"] and row["opens_on"] > day:
+    if row is life["coming"] and row["opens_on"] >= day:
         opens = new["opens_on"] if due == new["due_on"] else due - new["open_days"]
         row["opens_on"] = max(opens, day)
     for name in ("window", "period"):

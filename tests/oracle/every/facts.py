@@ -39,6 +39,7 @@ Asks = Callable[[Life], bool]
 
 def take_facts(life: Life, day: date, today: list[Any], asks: Asks) -> None:
     """Each of them once; a failure and a pass of one work without a repair: the failure wins."""
+    today = one_pass_a_day(life, today)
     today = [fact for fact in today if not beaten(life, fact, today)]
     for fact in sorted(today, key=lambda fact: place(life, fact.word)):
         take_fact(life, fact, day, asks)
@@ -51,13 +52,26 @@ def place(life: Life, word: str) -> int:
 
 
 def beaten(life: Life, fact: Any, today: list[Any]) -> bool:
-    """A pass on the day of a failure of the same work, apart from it and without a repair."""
+    """A pass on the day of a failure of the same kind, apart from it and without a repair."""
     return (
         fact.word == "passed"
         and not fact.found_failed
         and not any(other.word == "repaired" for other in today)
-        and any(other.word == "failed" and other.work == fact.work for other in today)
+        and any(is_of(life, other, "failed") for other in today)
+        and is_of(life, fact, "passed")
     )
+
+
+def is_of(life: Life, fact: Any, word: str) -> bool:
+    """Is it such a report of work that meets this kind?"""
+    return bool(fact.word == word and fact.work in works_of(life))
+
+
+def one_pass_a_day(life: Life, today: list[Any]) -> list[Any]:
+    """Of several passes of this kind on one day one counts: the one that found it failing."""
+    passes = [fact for fact in today if is_of(life, fact, "passed")]
+    kept = max(passes, key=lambda fact: fact.found_failed, default=None)
+    return [fact for fact in today if fact not in passes or fact is kept]
 
 
 def take_fact(life: Life, fact: Any, day: date, asks: Asks) -> None:
@@ -73,6 +87,7 @@ def take_fact(life: Life, fact: Any, day: date, asks: Asks) -> None:
             take_installation(life, day)
         else:
             life["installed"], life["anchor"], life["after_event"] = day, None, True
+            life["first_asked"] = None
     elif fact.word in EVENTS:
         life["after_event"] = life["after_event"] or fact.word in ("repaired", "relocated")
         if asks(life):

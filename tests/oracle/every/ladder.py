@@ -12,6 +12,7 @@ from tests.oracle.rules import days
 Row = dict[str, Any]
 Quiet = list[tuple[date, date | None]]
 Left = list[tuple[str, date]]
+Told = list[tuple[str, date, bool]]
 
 
 def rungs_of(book: Book, kind: str, thing: Thing) -> list[Rule]:
@@ -28,16 +29,27 @@ def leavings(
     quiet: Quiet,
     holidays: Collection[date],
     runs: Iterable[date],
-) -> Left:
-    """What leaves over the runs: at most one rung a run, none on a quiet day."""
-    left: Left = []
+    before: Iterable[tuple[str, date]] = (),
+) -> Told:
+    """What leaves over the runs, and whether too late: one rung a run at most, none when quiet."""
+    left, found = list(before), []
     for today in runs:
         if any(first <= today and (last is None or today <= last) for first, last in quiet):
             continue
         key = owed(row, rungs, left, today, quiet, holidays)
         if key:
             left.append((key, today))
-    return left
+            rung = next(each for each in rungs if each["key"] == key)
+            found.append((key, today, is_too_late(row, rung, today, holidays)))
+    return found
+
+
+def is_too_late(row: Row, rung: Rule, today: date, holidays: Collection[date]) -> bool:
+    """The law wants it to have left by so many days from its trigger."""
+    if "latest" not in rung:
+        return False
+    base = (row["failed_on"] and row["cure_by"]) or row["due_on"]
+    return today > count_on(base, rung | {"days": rung["latest"]}, holidays)
 
 
 def owed(
@@ -89,7 +101,10 @@ def is_over(row: Row, rungs: list[Rule], rung: Rule, left: Left) -> bool:
     if rung["trigger"] == "due" and rung["days"] >= 0:
         keys = [key for key, _ in left]
         return bool(row["failed_on"]) and any(
-            other["trigger"] == "failed" and other["key"] not in keys for other in rungs
+            other["trigger"] == "failed"
+            and other["key"] not in keys
+            and not other.get("without_day")
+            for other in rungs
         )  # the repair notice goes before any overdue rung
     if rung["trigger"] == "due" and row["failed_on"]:
         return True

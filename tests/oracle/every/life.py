@@ -6,7 +6,7 @@ visited, each fact of the day is done in the day's order. Nothing is shared with
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -17,10 +17,12 @@ from tests.oracle.every.facts import take_facts
 from tests.oracle.every.turns import no_date_row, open_what_opens, put
 from tests.oracle.rules import days
 
+LONG_AGO = date(1990, 1, 1)
+
 
 @dataclass(frozen=True, kw_only=True)
 class Told:
-    """One fact: its word and day, and what else its word needs."""
+    """One fact: its word and day, what else its word needs, and when it was written down."""
 
     word: str
     on: date
@@ -28,6 +30,8 @@ class Told:
     found_failed: bool = False
     until: date | None = None
     hindrance: str = ""
+    recorded: date = LONG_AGO
+    withdrawn: date | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,10 +44,34 @@ class Story:
     as_of: date
     recorded_on: date
     holidays: frozenset[date] = frozenset()
+    known: date | None = None  # what was known at the end of that day; None: as known now
+    learned: tuple[date, ...] = ()  # when each later thing, then each later book, was recorded
+
+
+def as_known(story: Story) -> Story:
+    """The story without what was written down later; what was withdrawn later still stands."""
+    last = story.known or date.max
+    facts = [
+        fact
+        for fact in story.facts
+        if fact.recorded <= last and (fact.withdrawn is None or fact.withdrawn > last)
+    ]
+    later = [*story.things[1:], *story.books[1:]]
+    learned = story.learned or (LONG_AGO,) * len(later)
+    kept = [each for each, day in zip(later, learned, strict=True) if day <= last]
+    return replace(
+        story,
+        facts=tuple(facts),
+        things=(story.things[0], *(each for each in story.things[1:] if each in kept)),
+        books=(story.books[0], *(each for each in story.books[1:] if each in kept)),
+        known=None,
+        learned=(),
+    )
 
 
 def answer(story: Story) -> dict[str, Any]:
     """What should be said of a subject: its standing, and each kind's obligations."""
+    story = as_known(story)
     lives = [lived(story, kind) for kind in kinds_walked(story)]
     asked = [life for life in lives if asks(life)]
     main = asked[0] if asked else (lives[0] if lives else None)
@@ -88,8 +116,8 @@ def lived(story: Story, kind: str) -> Life:
     life["known_from"] = min([*mine, story.recorded_on])
     look_around(life, story, day)
     while day <= story.as_of and not life["removed"]:
-        if day == story.recorded_on and day < min(mine, default=date.max) and not is_installed:
-            take_recording(life, day)
+        is_news = day < min(mine, default=date.max) and not is_installed
+        life["is_recorded_today"] = is_news and day == story.recorded_on
         live_one_day(life, story, day, [fact for fact in known if fact.on == day])
         day += days(1)
     return life
@@ -148,6 +176,8 @@ def fresh(story: Story, kind: str) -> Life:
         "anchor": None,
         "met": None,
         "after_event": False,
+        "first_asked": None,
+        "is_recorded_today": False,
         "rounds": [],
         "idle_since": None,
         "exempted": False,
@@ -173,6 +203,8 @@ def live_one_day(life: Life, story: Story, day: date, today: list[Told]) -> None
     if (life["thing"], life["book"]) != before and day > life["first_day"]:
         is_asked = asks(life)
         take_change(life, day, was_asked=was_asked, is_asked=is_asked, old_rules=old_rules)
+    if life["is_recorded_today"]:
+        take_recording(life, day)
     if not life["idle_since"]:
         open_what_opens(life, day)
     take_facts(life, day, today, asks)

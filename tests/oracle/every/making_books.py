@@ -78,7 +78,13 @@ def cycles_of(random: Random, kind: str) -> list[Rule]:
     some = [cycle(random, kind, who(random)) for _ in range(random.choice((0, 1, 1, 2)))]
     if kind == "test" or random.random() < 0.8:
         some.append(cycle(random, kind, {}))
-    return some
+    return by_priority(random, some) if random.random() < 0.3 else some
+
+
+def by_priority(random: Random, rules: list[Rule]) -> list[Rule]:
+    """The same rules in any order, each with its priority written on it."""
+    numbered = [rule | {"priority": number} for number, rule in enumerate(rules, start=1)]
+    return random.sample(numbered, len(numbered))
 
 
 def cycle(random: Random, kind: str, caught: dict[str, list[Any]], regime: str = "") -> Rule:

@@ -26,11 +26,13 @@ def rungs(random: Random, start: str, kinds: list[str]) -> list[Rule]:
         found.append(rung("opening", "opened", random.choice((0, 3)), working=True))
     found.append(rung("reminder", "due", -45, skippable=True))
     if random.random() < 0.4:
-        found.append(rung("certified", "due", random.choice((-30, -20))))
+        found.append(rung("certified", "due", random.choice((-30, -20)), latest=-15))
     number = random.choice((-15, -10))
     found.append(rung("second-reminder", "due", number, skippable=True, working=number == -10))
     found.append(rung("repair", "failed", random.choice((0, 0, 3)), working=True))
     found.append(rung("first-overdue", "due", random.choice((1, 1, 5)), working=bool(kinds)))
+    if random.random() < 0.5:
+        found[-1]["latest"] = 10
     for before, key in (("first", "second"), ("second", "final"), ("final", "order")):
         found.append(
             rung(

@@ -7,6 +7,7 @@ thing or the rulebook in mid-cycle. The same seed gives the same stories on any 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date
 from random import Random
 
@@ -54,14 +55,32 @@ def story(random: Random, shelf: list[Book]) -> Story:
     facts = fact_run(random, subject)
     as_of = asked_day(random, [fact.on for fact in facts])
     random.shuffle(facts)
+    things, books = turns(random, first, facts), editions(random, shelf, facts)
+    learned = [written_down(random, on) for on, _ in (*things[1:], *books[1:])]
+    then = as_of + days(random.choice((-200, -40, -5, 0, 30)))
     return Story(
-        things=tuple(turns(random, first, facts)),
-        books=tuple(editions(random, shelf, facts)),
-        facts=tuple(facts),
+        things=tuple(things),
+        books=tuple(books),
+        facts=tuple(with_moments(random, fact) for fact in facts),
+        known=then if random.random() < 0.3 else None,
+        learned=tuple(learned),
         as_of=as_of,
         recorded_on=as_of - days(random.choice((0, 0, 30, 300))),
         holidays=HOLIDAYS if random.random() < 0.7 else frozenset(),
     )
+
+
+def with_moments(random: Random, fact: Told) -> Told:
+    """The fact with the day it was written down, and for one in twelve the day it was withdrawn."""
+    recorded = written_down(random, fact.on)
+    is_wrong = random.random() < 0.08
+    gone = recorded + days(random.choice((0, 3, 60, 400))) if is_wrong else None
+    return replace(fact, recorded=recorded, withdrawn=gone)
+
+
+def written_down(random: Random, on: date) -> date:
+    """Mostly the same day, now and then much later."""
+    return on + days(random.choice((0, 0, 0, 1, 20, 100, 500)))
 
 
 def thing(random: Random, subject: str) -> Thing:

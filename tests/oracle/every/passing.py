@@ -23,9 +23,8 @@ def take_pass(life: Life, day: date, *, is_asked: bool, found_failed: bool) -> N
     before = life["last_pass"]
     life["last_pass"] = day
     life["first_pass"] = life["first_pass"] or day
-    held_by = cycle_rule(life)
-    if rule is None and held_by and held_by["regime"] == "anniversary":
-        anchor_of(life)  # exempt, and yet the first pass that anniversaries count from
+    if rule is None:
+        anchor_of(life)  # not asked, and yet the first pass that anniversaries count from
     if regime == "season" and rule:
         meet_season(life, rule, row, day, before)
     elif regime == "anniversary":

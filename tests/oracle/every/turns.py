@@ -95,7 +95,7 @@ def take_event(life: Life, day: date, rule: Rule | None) -> None:
 
 def take_installation(life: Life, day: date) -> None:
     life["installed"], life["anchor"], life["after_event"] = day, None, True
-    rule = event_rule(life, "installed", day)
+    life["first_asked"] = rule = event_rule(life, "installed", day)
     if rule is None and current(life) is None and cycle_rule(life):
         put(life, next_row(life), day)  # nothing asks for a first test: the cycle runs from here
     take_event(life, day, rule)
@@ -130,8 +130,9 @@ def take_return(life: Life, word: str, day: date, *, is_asked: bool) -> None:
         take_event(life, day, rule)
     elif was_idle and life["open"]:
         grace = purpose(life, "grace", day)
-        if grace:
-            life["open"]["due_on"] = held(life, max(life["open"]["due_on"], grace))
+        if grace and grace > life["open"]["due_on"]:
+            life["open"]["extended_to"] = grace
+            life["open"]["due_on"] = held(life, grace)
 
 
 def take_removal(life: Life, day: date) -> None:

@@ -172,3 +172,5 @@ def shapes_of(row: ServiceConnection, *, zone: tzinfo) -> Iterable[ServiceShape]
         if "until" in shape:
             recorded_at = datetime.fromisoformat(shape["until"])
             since = recorded_at.astimezone(zone).date()
+        if "since" in shape:
+            since = date.fromisoformat(shape["since"])

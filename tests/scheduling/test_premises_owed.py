@@ -157,6 +157,20 @@ def test_a_service_changed_by_hand_keeps_what_it_was(program: Program) -> None:
     assert [was["has_chemicals"] for was in service.was] == [False]
 
 
+def test_a_service_changed_from_an_earlier_day_counts_from_that_day(program: Program) -> None:
+    # DC on a fire line without chemicals; with chemicals from 4 May, entered 11 May: due 3 June
+    service = served(program, kind="fire")
+    ServiceConnection.objects.filter(pk=service.pk).update(has_chemicals=False)
+    service.refresh_from_db()
+    installed(service, "DC", on=START)
+    on = date(2026, 5, 11)
+    change_service(
+        premises=service.premises, connection=service, values={"has_chemicals": True, "name": ""},
+        today=on, hand=hand(on), since=date(2026, 5, 4),
+    )  # fmt: skip
+    assert lines(program) == ["2026-05-04 due 2026-06-03"]
+
+
 def test_a_survey_to_come_or_without_a_hazard_is_refused(program: Program) -> None:
     site = served(program).premises
     for survey in (Survey(on=date(2026, 3, 3), hazard=Hazard.LOW),

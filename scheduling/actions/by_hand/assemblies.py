@@ -66,20 +66,28 @@ def keep_assembly(
     )
     row = keep_once(row, values=kept, hand=hand, program=program, refusal=taken)
     if row.hazard != was and not (is_new and row.hazard == Hazard.NOT_ASSESSED):
-        HazardAssessment.objects.create(
-            premises=premises,
-            assembly=row,
-            assessed_on=today,
-            hazard=row.hazard,
-            recorded_at=hand.at,
-            by=hand.by,
-            finding=hand.reason,
-        )
+        _note_hazard(row, on=today, hand=hand)
     if is_new and installed_on:
-        fact = NewFact(assembly_id=row.pk, kind=FactKind.INSTALLED, on=installed_on)
-        record_facts(program=program, facts=[fact], recorded_at=hand.at, by=hand.by, today=today)
+        _install(row, on=installed_on, today=today, hand=hand)
     replay_assemblies(program=program, assembly_ids=[row.pk], as_of=today)
     return row
+
+
+def _note_hazard(row: Assembly, *, on: date, hand: Hand) -> None:
+    HazardAssessment.objects.create(
+        premises=row.premises,
+        assembly=row,
+        assessed_on=on,
+        hazard=row.hazard,
+        recorded_at=hand.at,
+        by=hand.by,
+        finding=hand.reason,
+    )
+
+
+def _install(row: Assembly, *, on: date, today: date, hand: Hand) -> None:
+    fact = NewFact(assembly_id=row.pk, kind=FactKind.INSTALLED, on=on)
+    record_facts(program=row.program, facts=[fact], recorded_at=hand.at, by=hand.by, today=today)
 
 
 def remember(
@@ -134,7 +142,12 @@ def change_service_from(
     noted = remember(assemblies=on_it, since=since, today=today, hand=hand)
     Assembly.objects.bulk_update(noted, ["was"], batch_size=200)
     return change_service(
-        premises=premises, connection=connection, values=values, today=today, hand=hand
+        premises=premises,
+        connection=connection,
+        values=values,
+        today=today,
+        hand=hand,
+        since=since,
     )
 
 

@@ -87,14 +87,17 @@ def change_service(
     values: Mapping[str, Any],
     today: date,
     hand: Hand,
+    since: date | None = None,
 ) -> ServiceConnection:
     """Write a service connection with what it was before, and work out what follows.
 
-    Raises RefusedChangeError for a second of the same name.
+    `since`: the day from which the change holds, where it is not that of the entry. Raises
+    RefusedChangeError for a second of the same name.
     """
     kept = dict(values)
     if connection is not None and _differs(connection, values):
-        kept["was"] = [*connection.was, _as_it_was(connection, until=hand.at)]
+        before = _as_it_was(connection, until=hand.at, since=since)
+        kept["was"] = [*connection.was, before]
     row = keep_connection(premises=premises, connection=connection, values=kept, hand=hand)
     follow_premises(program=premises.program, premises_ids=[premises.pk], today=today)
     return row
@@ -158,8 +161,13 @@ def _differs(connection: ServiceConnection, values: Mapping[str, Any]) -> bool:
     return any(name in values and getattr(connection, name) != values[name] for name in SHAPE)
 
 
-def _as_it_was(connection: ServiceConnection, *, until: datetime) -> dict[str, Any]:
-    return {"until": until.isoformat(), **{name: getattr(connection, name) for name in SHAPE}}
+def _as_it_was(
+    connection: ServiceConnection, *, until: datetime, since: date | None
+) -> dict[str, Any]:
+    """Return what it was, until which moment it was known so, and the day the change holds from."""
+    shape = {name: getattr(connection, name) for name in SHAPE}
+    day = {} if since is None else {"since": since.isoformat()}
+    return {"until": until.isoformat(), **day, **shape}
 
 
 def follow_premises(*, program: Program, premises_ids: Collection[int], today: date) -> None:

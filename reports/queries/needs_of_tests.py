@@ -64,15 +64,17 @@ def doubtful_tests(program: Program) -> Need | None:
         oldest=Min("tested_on"),
         unknown=Count("pk", filter=Q(assembly__isnull=True)),
         failing=Count("pk", filter=Q(outcome="fail", counts=False, assembly__isnull=False)),
+        passing=Count("pk", filter=Q(outcome="pass", counts=False, assembly__isnull=False)),
         later=Count("pk", filter=~Q(later_doubts=[])),
         hindered=Count("pk", filter=~Q(hindrance="") & Q(assembly__isnull=False)),
     )
     if not found["n"]:
         return None
     rest = found["n"] - found["unknown"] - found["failing"]
-    rest -= found["later"] + found["hindered"]
+    rest -= found["later"] + found["hindered"] + found["passing"]
     parts = [
         f"{found['failing']:,} fail but do not count" if found["failing"] else "",
+        f"{found['passing']:,} pass but do not count" if found["passing"] else "",
         f"{found['unknown']:,} name no assembly of the registry" if found["unknown"] else "",
         f"{found['later']:,} counted and are in doubt since" if found["later"] else "",
         f"{found['hindered']:,} could not be tested" if found["hindered"] else "",

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from registry.domain.kinds import AssemblyType
-from tests.domain.reports.cases import METHODS, criterion, outcome, verdict
+from tests.domain.reports.cases import EVERY_METHOD, METHODS, criterion, outcome, verdict
 
 RP = {"relief": "2.0", "check1": "5.0", "check2": "1.0", "check2_tight": "yes"}
 DC = {"check1": "1.0", "check2": "1.0"}
@@ -268,3 +268,29 @@ def test_every_type_of_the_registry_is_either_judged_or_refused() -> None:
     for kind in AssemblyType:
         expected = "refused" if kind.value not in GOOD else "incomplete"
         assert outcome("usc10", kind.value) == expected
+
+
+# From the limits as printed: table B-2 and EPA 816-R-03-002, ch. 5, ask 2.0, 5.0 and tight of an
+# RP; the 10th edition asks the same and CV1 above RV (Washington DOH transition page); the Toronto
+# record and the 9th edition both ask 2.0, a buffer of 3.0 and tight.
+@given(relief=hundredths, check1=hundredths, tight=st.sampled_from(["yes", "no", ""]))
+def test_methods_with_the_same_printed_limits_judge_an_rp_alike(
+    relief: Decimal, check1: Decimal, tight: str
+) -> None:
+    cells: dict[str, str | Decimal] = {"relief": relief, "check1": check1, "check2_tight": tight}
+    found = {method: outcome(method, "RP", **cells) for method in EVERY_METHOD}
+    assert found["m14-b2"] == found["epa"]
+    assert found["toronto"] == found["usc9"]
+    if found["usc10"] == "pass":
+        assert found["epa"] == "pass"
+    if found["epa"] == "pass" and check1 > relief:
+        assert found["usc10"] == "pass"
+
+
+@given(method=st.sampled_from(EVERY_METHOD), check1=hundredths, check2=hundredths)
+def test_every_method_asks_one_psid_of_each_check_of_a_dc_exactly(
+    method: str, check1: Decimal, check2: Decimal
+) -> None:
+    good = check1 >= 1 and check2 >= 1
+    found = outcome(method, "DC", check1=check1, check2=check2)
+    assert found == ("pass" if good else "fail")

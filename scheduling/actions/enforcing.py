@@ -9,7 +9,7 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from registry.changes import Hand, record_change
-from registry.models import Assembly, Program
+from registry.models import Assembly, Premises, Program
 from scheduling.actions.drafting import Seen
 from scheduling.actions.recalculating import recalculate
 from scheduling.actions.replaying import Progress, replay_premises
@@ -18,7 +18,7 @@ from scheduling.domain.draft_tables import checked
 from scheduling.models import Adoption, Rulebook
 
 MOST_AT_ONCE = 5_000
-"""Assemblies replayed while a person waits; more wait for the day's run."""
+"""Assemblies, or premises, replayed while a person waits; more wait for the day's run."""
 
 LATEST = timedelta(days=3660)
 
@@ -63,11 +63,16 @@ def enforce_draft(*, seen: Seen, effective_on: date, today: date, hand: Hand) ->
             f"Another rulebook is already in force from {effective_on}: choose another day, or"
             " take that one back first."
         ) from error
-    is_small = Assembly.objects.filter(program=seen.program).count() <= MOST_AT_ONCE
-    if effective_on <= today and is_small:
+    if effective_on <= today and _is_small(seen.program):
         replay_for_new_rules(program=seen.program, as_of=today)
         return Enforced(adoption=adoption, is_replayed=True)
     return Enforced(adoption=adoption, is_replayed=False)
+
+
+def _is_small(program: Program) -> bool:
+    """Whether a program can be replayed while a person waits."""
+    assemblies = Assembly.objects.filter(program=program).count()
+    return max(assemblies, Premises.objects.filter(program=program).count()) <= MOST_AT_ONCE
 
 
 def take_back(*, program: Program, adoption_id: int, today: date, hand: Hand) -> Rulebook:

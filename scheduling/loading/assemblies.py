@@ -12,7 +12,7 @@ from registry.domain.sizes import size_text
 from registry.domain.statements import StatedRow
 from registry.models import Assembly, HazardAssessment, Premises, Program, ServiceConnection
 from scheduling.loading.landing import Landing
-from scheduling.loading.services import land_services
+from scheduling.loading.what_services_carry import land_services
 
 OURS = "NO-SERIAL-"
 """How a number of ours begins: it stands in for a serial that nobody could read."""

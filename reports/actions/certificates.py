@@ -38,15 +38,18 @@ def make_certificate(*, test_id: int, language: str, hand: Hand) -> Certificate:
     """
     if language not in LANGUAGES:
         language = "en"
-    kept = Certificate.objects.filter(field_test=test_id, language=language).first()
-    if kept is not None:
-        return kept
     tests = certifiable(FieldTest.objects.filter(pk=test_id))
     test = with_all_it_says(tests).first()
     if test is None:
         raise NoCertificateError(
             "A certificate is made on a test that counts and passed or failed. This one does not."
         )
+    mine = Certificate.objects.filter(
+        field_test=test_id, language=language, core_sha256=core_of(test)
+    )
+    kept = mine.first()
+    if kept is not None:
+        return kept
     if test.fact is not None and test.fact.withdrawn_at is not None:
         raise NoCertificateError("What this test said was withdrawn: no certificate is made.")
     token = token_for(test, language=language, key=settings.LINK_KEY)
@@ -68,7 +71,7 @@ def make_certificate(*, test_id: int, language: str, hand: Hand) -> Certificate:
             )
     except IntegrityError:
         # Somebody made it meanwhile: theirs was first, and is the one that is kept.
-        return Certificate.objects.get(field_test=test, language=language)
+        return mine.get()
 
 
 def _drawn(test: FieldTest, *, language: str, token: str) -> RenderedSheet:

@@ -110,18 +110,24 @@ def certificate_content(tested: Tested, *, words: Words, language: str) -> Certi
     )
 
 
-def certificate_name(*, program_code: str, digest: str, language: str) -> str:
+def certificate_name(*, program_code: str, digest: str, core: str, language: str) -> str:
     """What names a certificate under the key of links; no letter can have this name."""
-    return f"certificate:{program_code}/{digest}/{language}"
+    return f"certificate:{program_code}/{digest}/{core}/{language}"
 
 
 def core_sha256(
     *, assembly_id: int | None, on: date, outcome: str, verdict: Mapping[str, object]
 ) -> str:
     """The digest of what a certificate certifies; a record changed since has another."""
-    judged = {part: verdict.get(part) for part in ("initial", "final")}
+    judged = [_judged(verdict.get(part)) for part in ("initial", "final")]
     core = [assembly_id, on.isoformat(), outcome, judged]
     return hashlib.sha256(json.dumps(core, sort_keys=True).encode()).hexdigest()
+
+
+def _judged(part: object) -> list[list[object]]:
+    """What one part measured and how it was judged; the words around it may change."""
+    criteria = part.get("criteria", []) if isinstance(part, Mapping) else []
+    return [[one.get(name) for name in ("name", "reading", "limit", "met")] for one in criteria]
 
 
 def genuineness(

@@ -9,7 +9,10 @@ from reports.models.fieldtests import FieldTest
 
 
 class Certificate(models.Model):
-    """Made once a test and language, never drawn again; its link is known by digest only."""
+    """Made once a test, language and record, never drawn again; its link is known by digest only.
+
+    Where the record of a test changed, a new one may be made; the old one says so on its page.
+    """
 
     program = models.ForeignKey(Program, on_delete=models.CASCADE, related_name="certificates")
     field_test = models.ForeignKey(
@@ -30,7 +33,9 @@ class Certificate(models.Model):
     class Meta:
         ordering = ("-made_at", "-id")
         constraints = [
-            models.UniqueConstraint(fields=("field_test", "language"), name="certificate_once"),
+            models.UniqueConstraint(
+                fields=("field_test", "language", "core_sha256"), name="certificate_once"
+            ),
             models.UniqueConstraint(fields=("token_hash",), name="certificate_by_link"),
         ]
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import Prefetch, Q, QuerySet
+from django.db.models import Q, QuerySet
 
 from notices.domain.codes import link_token, token_digest
 from notices.domain.kinds import FireLine
@@ -42,18 +42,19 @@ def with_all_it_says(tests: QuerySet[FieldTest]) -> QuerySet[FieldTest]:
 
 
 def certified_at(premises: Sequence[int]) -> list[FieldTest]:
-    """Counted tests at these premises with their certificates, newest first. Two queries."""
+    """Counted tests at these premises, newest first. One query."""
     found = certifiable(FieldTest.objects.filter(assembly__premises__in=premises))
     ordered = found.select_related("assembly__premises").order_by("-tested_on", "-pk")
-    return list(ordered.prefetch_related(_kept())[:MOST_SHOWN])
+    return list(ordered[:MOST_SHOWN])
 
 
 def certificates_of(tests: Iterable[FieldTest]) -> dict[int, list[Certificate]]:
-    """The certificates made on these tests, by test. One query, without their bytes."""
+    """The certificates that say what these tests say now. One query, without their bytes."""
+    by_pk = {test.pk: test for test in tests}
     found: dict[int, list[Certificate]] = {}
-    ids = [test.pk for test in tests]
-    for one in Certificate.objects.filter(field_test__in=ids).defer("pdf").order_by("language"):
-        found.setdefault(one.field_test_id, []).append(one)
+    for one in Certificate.objects.filter(field_test__in=by_pk).defer("pdf").order_by("language"):
+        if one.core_sha256 == core_of(by_pk[one.field_test_id]):
+            found.setdefault(one.field_test_id, []).append(one)
     return found
 
 
@@ -106,7 +107,9 @@ def number_of(test: FieldTest) -> str:
 
 def token_for(test: FieldTest, *, language: str, key: str) -> str:
     """The token of a certificate's link: worked out under a key, kept as a digest only."""
-    name = certificate_name(program_code=test.program.code, digest=test.digest, language=language)
+    name = certificate_name(
+        program_code=test.program.code, digest=test.digest, core=core_of(test), language=language
+    )
     return link_token(key=key, letter=name)
 
 
@@ -155,10 +158,6 @@ def standing_of(certificate: Certificate) -> Standing:
         ),
         later_on=later_on,
     )
-
-
-def _kept() -> Prefetch[str, QuerySet[Certificate]]:
-    return Prefetch("certificates", queryset=Certificate.objects.defer("pdf").order_by("language"))
 
 
 def _address(site: Premises) -> str:

@@ -20,7 +20,7 @@ from reports.actions.certificates import NoCertificateError, make_certificate
 from reports.domain.owner_certificates import CountedTest, owner_certificates
 from reports.domain.verdicts import Outcome
 from reports.models import Certificate, FieldTest
-from reports.queries.certificates import certified_at
+from reports.queries.certificates import certificates_of, certified_at
 from reports.views.certificates import OTHER, kept_pdf
 
 
@@ -33,8 +33,9 @@ def owner_list(request: HttpRequest, token: str) -> HttpResponse:
     tests = _tests(letter)
     if request.method == "POST":
         return _made(request, letter, token=token, language=language, tests=tests)
+    made = certificates_of(tests)
     page = owner_certificates(
-        [_row(test, language=language) for test in tests],
+        [_row(test, made=made.get(test.pk, []), language=language) for test in tests],
         words=words_in(language),
         language=language,
     )
@@ -89,12 +90,12 @@ def _tests(letter: Letter) -> list[FieldTest]:
     return certified_at(premises_of_letter(letter, today=today_of(letter)))
 
 
-def _row(test: FieldTest, *, language: str) -> CountedTest:
+def _row(test: FieldTest, *, made: list[Certificate], language: str) -> CountedTest:
     assembly = test.assembly
-    made = [one.pk for one in test.certificates.all() if one.language == language]
+    mine = [one.pk for one in made if one.language == language]
     return CountedTest(
         test_id=test.pk,
-        certificate_id=made[0] if made else None,
+        certificate_id=mine[0] if mine else None,
         on=test.tested_on,
         passed=test.outcome == Outcome.PASS,
         serial=assembly.serial if assembly else test.serial,

@@ -36,7 +36,7 @@ _WORDS: Final = (
         "Field tests",
         "field-tests",
         (Seat.OFFICE, Seat.FIRM),
-        ("field-test", "tests", "paper", "papers", "own-form", "own-forms"),
+        ("field-test", "tests", "paper", "papers", "own-form", "own-forms", "quality-watch"),
     ),
     ("Rulebook", "rulebook", (Seat.OFFICE, Seat.FIRM), ("rulebook",)),
     ("Figures", "figures", (Seat.OFFICE,), ("runs", "levelling")),

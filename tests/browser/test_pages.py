@@ -35,6 +35,7 @@ NO_PAGES = {
     "tests-template",
 }
 WIDEST_PHONE_SPILL = 0
+PLAIN = ("today", "registry", "assembly", "order", "field-test", "rounds")
 
 
 def pages_of(office: Office) -> dict[str, str]:
@@ -60,7 +61,7 @@ def test_axe_finds_no_violation_on_any_page(visit: Visit) -> None:
 def test_colours_keep_their_contrast_in_light_and_dark(visit: Visit, scheme: str) -> None:
     visit.page.emulate_media(color_scheme="dark" if scheme == "dark" else "light")
     found = []
-    for name in ("today", "registry", "assembly", "order", "field-test", "rounds"):
+    for name in (*PLAIN, "quality-watch", "round-bring", "certificate-page"):
         visit.go(address(name, visit.office))
         answer = Axe().run(visit.page, options={"runOnly": ["color-contrast"]})
         found += [f"{name}: {one['help']}" for one in answer.response["violations"]]

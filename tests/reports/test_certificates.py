@@ -193,6 +193,20 @@ def test_a_changed_record_is_told(passed: FieldTest, client: Client) -> None:
     assert "the record was changed since" in page(client, link_of(passed))
 
 
+def test_a_mended_record_gets_a_new_certificate_and_the_old_one_says_so(
+    passed: FieldTest, client: Client
+) -> None:
+    old, old_link = made(passed), link_of(passed)
+    FieldTest.objects.filter(pk=passed.pk).update(tested_on=date(2026, 11, 19))
+    passed.refresh_from_db()
+    new = made(passed)
+    assert new.pk != old.pk
+    assert "November 19, 2026" in text_of(new)
+    assert "the record was changed since" in page(client, old_link)
+    assert "Genuine, and the latest" in page(client, link_of(passed))
+    assert made(passed).pk == new.pk
+
+
 def test_looking_changes_nothing(passed: FieldTest, client: Client) -> None:
     made(passed)
     before = list(Certificate.objects.values())

@@ -117,7 +117,7 @@ class ChangeForm(PlainForm):
     ALWAYS, SINCE = "always", "since"
 
     holds = forms.ChoiceField(
-        label="Does it hold from a day on?",
+        label="Since when it holds",
         required=False,
         choices=[
             (ALWAYS, "it was always so: a mistake is mended, and the past is worked out again"),

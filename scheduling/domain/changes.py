@@ -158,7 +158,7 @@ def _follow(course: Course, rule: CycleRule, draft: Draft, *, on: date) -> None:
     if wanted < draft.due_on:
         wanted = max(wanted, min(draft.due_on, floor_of(course, on=on)))
     draft.cycle_due, draft.due_on = coming.cycle_due, wanted
-    draft.window_on = window_of(rule, coming)
+    draft.window_on, draft.anniversary = window_of(rule, coming), coming.anniversary
     if draft.event_due is None:
         draft.rule, draft.citation = f"cycle {rule.id}", rule.citation
     if not draft.has_begun:

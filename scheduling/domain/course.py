@@ -40,8 +40,8 @@ class Draft:
     `cycle_due` is the cycle's own due date (a season's last day, an anniversary: a cap may
     come before it), None for one that an event or a missing date made. `waits` is True when
     it would have opened during an idle time. `event_due` is the earliest day an event asked
-    for, `not_before` a later day given by grace, extension or hold. `window_on`: the first
-    day of an anniversary's window.
+    for, `not_before` a later day given by grace or extension. `anniversary`: the day that a
+    pass meets from `window_on` on.
     """
 
     origin: Origin
@@ -54,6 +54,7 @@ class Draft:
     rulebook: str
     cycle_due: date | None = None
     window_on: date | None = None
+    anniversary: date | None = None
     is_open: bool = False
     waits: bool = False
     event_due: date | None = None

@@ -7,17 +7,22 @@ from datetime import date
 
 from scheduling.domain.facts import Fact, FactKind
 
+REVIEWED = frozenset({FactKind.IDLED, FactKind.EXEMPTED})
+"""Facts whose `until` is the day on which a person looks again."""
+
 EARLIEST, LATEST = date(1900, 1, 1), date(2200, 12, 31)
 
 
-def fact_faults(*, facts: Iterable[Fact], today: date) -> list[str]:
+def fact_faults(*, facts: Iterable[Fact], today: date, known: Iterable[Fact] = ()) -> list[str]:
     """Return what is wrong with new facts of one subject, a sentence for each with its mend.
 
-    Example: an extension of 2026-03-01 until 2026-02-01 ends before it begins.
+    `known`: the facts on record, without what was withdrawn; they are told only where a new
+    fact contradicts them. Example: an extension of 2026-03-01 until 2026-02-01 ends before it
+    begins.
     """
     told = sorted(facts, key=lambda fact: (fact.on, fact.sequence))
     found = [fault for fact in told for fault in _faults_of(fact, today=today)]
-    return [*found, *_passes_too_early(told)]
+    return [*found, *_passes_too_early(told, known=list(known))]
 
 
 def day_fault(day: date, *, what: str) -> str:
@@ -38,6 +43,11 @@ def _faults_of(fact: Fact, *, today: date) -> list[str]:
 
 
 def _end_fault(fact: Fact) -> str:
+    if fact.kind in REVIEWED and fact.until is not None and fact.until < fact.on:
+        return (
+            f"{fact.kind} on {fact.on} is to be looked at again on {fact.until}, before it begins:"
+            " give a later day."
+        )
     if fact.kind not in (FactKind.EXTENDED, FactKind.HELD):
         return ""
     if fact.until is None:
@@ -49,13 +59,17 @@ def _end_fault(fact: Fact) -> str:
     return ""
 
 
-def _passes_too_early(told: Sequence[Fact]) -> list[str]:
-    installed = [fact.on for fact in told if fact.kind is FactKind.INSTALLED]
+def _passes_too_early(told: Sequence[Fact], *, known: Sequence[Fact]) -> list[str]:
+    """Tell a new pass before the first installation, and a new first installation after a pass."""
+    everything = [*told, *known]
+    installed = [fact.on for fact in everything if fact.kind is FactKind.INSTALLED]
     if not installed:
         return []
     first = min(installed)
+    is_new = any(fact.kind is FactKind.INSTALLED and fact.on == first for fact in told)
+    passes = [fact.on for fact in (everything if is_new else told) if fact.kind is FactKind.PASSED]
     return [
-        f"passed on {fact.on} lies before the installation on {first}: correct one of the two."
-        for fact in told
-        if fact.kind is FactKind.PASSED and fact.on < first
+        f"passed on {on} lies before the installation on {first}: correct one of the two."
+        for on in sorted(passes)
+        if on < first
     ]

@@ -182,7 +182,7 @@ def keep_holds(course: Course) -> None:
     for since, until in sorted(course.holds):
         if since <= draft.due_on < until:
             _say_held(course, what=f"due {draft.due_on}", since=since, until=until)
-            draft.due_on = draft.not_before = until
+            draft.due_on = until
         if draft.cure_by is not None and since <= draft.cure_by < until:
             _say_held(course, what=f"to be cured by {draft.cure_by}", since=since, until=until)
             draft.cure_by = until

@@ -119,6 +119,7 @@ def draft_of(course: Course, coming: Coming) -> Draft:
         due_on=coming.due_on,
         cycle_due=coming.cycle_due,
         window_on=window_of(rule, coming),
+        anniversary=coming.anniversary,
         rule=f"cycle {rule.id}",
         citation=rule.citation,
         rulebook=course.label,
@@ -181,7 +182,7 @@ def _close_if_begun_or_met(course: Course, draft: Draft, day: date, *, is_met: b
     """
     is_its_own = draft.cycle_due is None
     if is_met:
-        course.met_through = draft.cycle_due
+        course.met_through = draft.anniversary
     if is_met or is_its_own or draft.has_begun:
         course.close_current(on=day, how=ClosedHow.MET, why=_passed(day))
 

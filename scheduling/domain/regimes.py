@@ -17,7 +17,8 @@ class Coming:
     """The next obligation of a cycle: what it counts from, its dates, the arithmetic.
 
     `cycle_due` names the period: a season's last day, an anniversary; a cap may come before.
-    `said` is the arithmetic with the day it opens.
+    `said` is the arithmetic with the day it opens, `anniversary` that day itself, before late
+    days and month end.
     """
 
     counts_from: date
@@ -26,6 +27,7 @@ class Coming:
     opens_on: date
     arithmetic: str
     said: str = ""
+    anniversary: date | None = None
 
 
 def coming_of(
@@ -49,15 +51,8 @@ def coming_of(
     if base is None:
         return None
     counted = anchor if rule.regime is Regime.ANNIVERSARY else None
-    met = _still_in_window(rule, base=base, met_through=met_through)
+    met = met_through if met_through is not None and met_through > base else None
     return _counted_from(rule, base, last_passed_on is not None, counted, tightened_to, met)
-
-
-def _still_in_window(rule: CycleRule, *, base: date, met_through: date | None) -> date | None:
-    """Return the last anniversary met, where its own window opens only after the pass."""
-    if rule.regime is not Regime.ANNIVERSARY or met_through is None:
-        return None
-    return met_through if met_through - timedelta(days=rule.window_days) > base else None
 
 
 @lru_cache(maxsize=65536)
@@ -130,9 +125,10 @@ def _anniversary(
     """Return the first anniversary whose window opens after the pass, and none that was met."""
     word, base = since
     opens_after = base + timedelta(days=rule.window_days)
-    opens_after = opens_after if met is None else max(opens_after, met)
     day = first_after(rule.cycle, anchor, opens_after - timedelta(days=rule.late_days + 31))
-    while day is not None and _anniversary_due(day, rule=rule) <= opens_after:
+    while day is not None and (
+        _anniversary_due(day, rule=rule) <= opens_after or (met is not None and day <= met)
+    ):
         day = first_after(rule.cycle, anchor, day)
     if day is None:
         return None
@@ -143,7 +139,14 @@ def _anniversary(
         f" after {word} {base} = {day}{_moved(day, due)}, its window opens {window}"
     )
     opens = opens_before(rule=rule, due_on=due, origin=base)
-    return Coming(counts_from=anchor, due_on=due, cycle_due=due, opens_on=opens, arithmetic=said)
+    return Coming(
+        counts_from=anchor,
+        due_on=due,
+        cycle_due=due,
+        opens_on=opens,
+        arithmetic=said,
+        anniversary=day,
+    )
 
 
 def _anniversary_due(day: date, *, rule: CycleRule) -> date:

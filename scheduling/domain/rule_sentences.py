@@ -168,7 +168,7 @@ def provision_words(rule: Provision) -> Words:
         words.append(".")
     if rule.days is not None:
         words += [" Days: ", days(rule.days, is_working=rule.is_working), "."]
-    return words
+    return [*words, " By: ", *listed(rule.by), "."] if rule.by else words
 
 
 def credential_sentences(book: Rulebook) -> list[tuple[str, Words, str, Source]]:

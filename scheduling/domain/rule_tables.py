@@ -200,9 +200,8 @@ def protection_rule(table: Table) -> ProtectionRule:
 
 def ratio_rule(table: Table) -> RatioRule:
     """Read the share to be tested in a calendar year."""
-    return table.done(
-        RatioRule(**_common(table), share=table.share("share"), chase_days=table.days("chase_days"))
-    )
+    share, chase_days = table.share("share"), table.days("chase_days")
+    return table.done(RatioRule(**_common(table), share=share, chase_days=chase_days))
 
 
 def provision(table: Table) -> Provision:
@@ -214,6 +213,7 @@ def provision(table: Table) -> Provision:
             words=table.text("words"),
             days=table.days("days") if table.has("days") else None,
             is_working=table.flag("is_working"),
+            by=table.words("by"),
         )
     )
 

@@ -209,6 +209,14 @@ class Rulebook:
         mine = (r for r in self.hindrances if not r.hindrances or hindrance in r.hindrances)
         return _caught(mine, attributes)
 
+    def provision(self, *, topic: Topic, attributes: Attributes) -> Provision | None:
+        """Return what the rulebook says of a topic, or None where it says nothing.
+
+        Where it says nothing of a promise, a promise holds no rung; nothing of second means, a
+        refused letter is followed by none.
+        """
+        return _caught((rule for rule in self.provisions if rule.topic is topic), attributes)
+
     def ladder_for(self, *, kind: str, attributes: Attributes) -> Ladder:
         """Return the rungs for obligations of a kind of a subject.
 

@@ -9,7 +9,7 @@ from itertools import combinations
 from scheduling.domain.ladder_checks import ladder_faults
 from scheduling.domain.matching import Match, every_subject
 from scheduling.domain.rulebook import EVERYTHING, VERIFY, Mark, Part, Regime, Rule, Rulebook
-from scheduling.domain.rules import CycleRule
+from scheduling.domain.rules import CycleRule, Topic
 from scheduling.domain.rungs import Rung
 from scheduling.domain.sources import Source
 
@@ -22,6 +22,7 @@ def faults_of(rulebook: Rulebook) -> list[str]:
         *_overlap_faults(rulebook),
         *_repeat_faults(rulebook),
         *_name_faults(rulebook),
+        *_provision_faults(rulebook),
         *ladder_faults(rulebook),
         *_gap_faults(rulebook),
         *_source_faults(rulebook),
@@ -114,6 +115,17 @@ def _name_faults(rulebook: Rulebook) -> Iterator[str]:
     for name, times in names.items():
         if times > 1:
             yield f"{times} rules are called {name!r}: give each its own id."
+
+
+def _provision_faults(rulebook: Rulebook) -> Iterator[str]:
+    for rule in rulebook.provisions:
+        is_second = rule.topic is Topic.SECOND_MEANS
+        if is_second and not rule.by:
+            yield f'Rule {rule.id} names no second means: write by = ["hand"] or another.'
+        if rule.by and not is_second:
+            yield f"Rule {rule.id} is about {rule.topic}, which leaves by no means: take out by."
+        if rule.topic is Topic.HEARING and rule.days == 0:
+            yield f"Rule {rule.id} gives no day to ask for a hearing: write days = 1 or more."
 
 
 def _named(rulebook: Rulebook) -> list[tuple[str, str]]:

@@ -208,6 +208,7 @@ def _provision(rule: Provision) -> Cells:
         "words": rule.words,
         "days": rule.days,
         "is_working": rule.is_working,
+        "by": rule.by,
     }
     return _rule(rule, cells)
 

@@ -196,16 +196,24 @@ class Topic(StrEnum):
     REPORT_CONTENT = "report content"
     RETENTION = "retention"
     RECIPIENTS = "recipients"
+    PROMISE = "promise"  # a promised visit holds the next rung until its day
+    SECOND_MEANS = "second means"  # what leaves after a letter was refused or unclaimed
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Provision(Rule):
-    """A rule in words that people, letters and orders go by; `days` where it names some."""
+    """A rule in words that people, letters and orders go by; `days` where it names some.
+
+    Of a hearing: within how many days it is asked for. Of a promise: at most so many days it
+    holds the next rung (None: until its day, whenever that is). `by`: of second means, how the
+    notice leaves again.
+    """
 
     topic: Topic
     words: str
     days: int | None = None
     is_working: bool = False
+    by: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

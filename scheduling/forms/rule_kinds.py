@@ -11,6 +11,7 @@ from scheduling.forms.plain import text_field
 from scheduling.forms.rule_base import STEP_HELP, WIDE, Matched, rule_name
 from scheduling.forms.rule_fields import (
     StepField,
+    WordsField,
     one_of,
     several,
     tick,
@@ -153,3 +154,4 @@ class ProvisionForm(Matched):
     words = forms.CharField(label="Words", max_length=2000, widget=forms.Textarea({"rows": 4}))
     days = whole("Days", required=False)
     is_working = tick("Working days")
+    by = WordsField(label="By", required=False, help_text="of second means, with commas between")

@@ -13,8 +13,13 @@ Rules = tuple[Rule | None, Rule | None]
 
 
 def rules_of(life: Life) -> Rules:
-    """The cycle and the rule for repeat failures that hold today."""
-    return cycle_rule(life), repeat_rule(life)
+    """The cycle and the rule for repeat failures that hold today, as far as they set dates."""
+    return dates_of(cycle_rule(life)), dates_of(repeat_rule(life))
+
+
+def dates_of(rule: Rule | None) -> Rule | None:
+    """A rule without whom it catches, and before which others."""
+    return rule and {name: rule[name] for name in rule if name not in ("who", "priority")}
 
 
 def take_change(

@@ -191,18 +191,24 @@ def fresh(story: Story, kind: str) -> Life:
 
 
 def look_around(life: Life, story: Story, day: date) -> None:
+    """Let the thing and the rulebook of a day hold."""
+    life["thing"], life["book"] = holding(story, day)
+
+
+def holding(story: Story, day: date) -> tuple[Thing, Book]:
     """Which thing and which rulebook hold on a day."""
-    life["thing"] = [each for n, (on, each) in enumerate(story.things) if n == 0 or on <= day][-1]
-    life["book"] = [each for n, (on, each) in enumerate(story.books) if n == 0 or on <= day][-1]
+    thing = [each for n, (on, each) in enumerate(story.things) if n == 0 or on <= day][-1]
+    book = [each for n, (on, each) in enumerate(story.books) if n == 0 or on <= day][-1]
+    return thing, book
 
 
 def live_one_day(life: Life, story: Story, day: date, today: list[Told]) -> None:
-    before = (life["thing"], life["book"])
-    was_asked, old_rules = asks(life), rules_of(life)
-    look_around(life, story, day)
-    if (life["thing"], life["book"]) != before and day > life["first_day"]:
+    if holding(story, day) != (life["thing"], life["book"]):
+        was_asked, old_rules = asks(life), rules_of(life)
+        look_around(life, story, day)
         is_asked = asks(life)
-        take_change(life, day, was_asked=was_asked, is_asked=is_asked, old_rules=old_rules)
+        if day > life["first_day"]:
+            take_change(life, day, was_asked=was_asked, is_asked=is_asked, old_rules=old_rules)
     if life["is_recorded_today"]:
         take_recording(life, day)
     if not life["idle_since"]:

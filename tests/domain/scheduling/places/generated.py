@@ -113,6 +113,7 @@ def rulebooks(draw: st.DrawFn) -> Rulebook:
             match=match,
         )
 
+    topic = draw(st.sampled_from(Topic))
     narrow = draw(st.lists(NARROW, max_size=2, unique=True))
     own = [draw(cycles(name=f"own {n}", match=match)) for n, match in enumerate(narrow)]
     others = [draw(cycles(name=f"other {work}", kind=work)) for work in WORKS[1:]]
@@ -189,9 +190,10 @@ def rulebooks(draw: st.DrawFn) -> Rulebook:
         provisions=(
             Provision(
                 id="provision",
-                topic=draw(st.sampled_from(Topic)),
+                topic=topic,
                 words=draw(WORDS),
-                days=draw(st.none() | DAYS),
+                days=draw(st.none() | st.integers(1, 60)),
+                by=("hand", "posted at the door") if topic is Topic.SECOND_MEANS else (),
                 **said(),  # type: ignore[arg-type]
             ),
         ),

@@ -9,7 +9,10 @@ import pytest
 from scheduling.domain.decisions import Decision, DecisionError, facts_of
 from scheduling.domain.fact_checks import fact_faults
 from scheduling.domain.facts import Fact, FactKind
+from scheduling.domain.rulebook import Attributes, Topic
 from scheduling.domain.rulebook_text import RulebookError, read_draft, read_rulebook
+from scheduling.domain.rulebook_toml import write_rulebook
+from scheduling.domain.sentences import rule_sentences
 from tests.domain.scheduling.histories import text_of
 from tests.domain.scheduling.places.atlas import path_of
 
@@ -143,11 +146,31 @@ def test_a_waiver_of_no_gap_is_refused() -> None:
             "extended on 2026-03-01 until 2026-02-01 ends before it begins",
         ),
         ([Fact(kind=FactKind.HELD, on=date(2026, 3, 1))], "held on 2026-03-01 has no end"),
+        (
+            [Fact(kind=FactKind.IDLED, on=date(2026, 3, 1), until=date(2026, 2, 28))],
+            "is to be looked at again on 2026-02-28, before it begins",
+        ),
+        (
+            [Fact(kind=FactKind.EXTENDED, on=date(2026, 3, 1), until=date(2201, 1, 1))],
+            "until 2201-01-01 lies outside 1900 to 2200",
+        ),
     ],
 )
 def test_a_fact_that_cannot_be_is_told(facts: list[Fact], told: str) -> None:
     (said,) = fact_faults(facts=facts, today=TODAY)
     assert told in said
+
+
+def test_a_new_pass_is_held_against_the_installation_on_record() -> None:
+    installed = [Fact(kind=FactKind.INSTALLED, on=date(2025, 5, 2))]
+    passed = [Fact(kind=FactKind.PASSED, on=date(2025, 5, 1))]
+    told = (
+        "passed on 2025-05-01 lies before the installation on 2025-05-02: correct one of the two."
+    )
+    assert fact_faults(facts=passed, known=installed, today=TODAY) == [told]
+    assert fact_faults(facts=installed, known=passed, today=TODAY) == [told]
+    unrelated = [Fact(kind=FactKind.FAILED, on=date(2025, 6, 1))]
+    assert fact_faults(facts=unrelated, known=[*installed, *passed], today=TODAY) == []
 
 
 def test_facts_that_can_be_are_not_told_of() -> None:
@@ -158,6 +181,43 @@ def test_facts_that_can_be_are_not_told_of() -> None:
         Fact(kind=FactKind.IDLED, on=TODAY),
     ]
     assert fact_faults(facts=facts, today=TODAY) == []
+
+
+def provided(topic: str, more: str) -> str:
+    """A teaching rulebook with one more rule in words."""
+    said = f'id = "more"\ntopic = "{topic}"\nwords = "As agreed."\ncitation = "common practice"\n'
+    return f"{text_of('plain-rolling')}\n[[provision]]\n{said}{more}\n"
+
+
+@pytest.mark.parametrize(
+    ("topic", "more", "told"),
+    [
+        ("second means", "", "Rule more names no second means"),
+        ("promise", 'by = ["hand"]', "Rule more is about promise, which leaves by no means"),
+        ("hearing", "days = 0", "Rule more gives no day to ask for a hearing"),
+        ("a promise", "", "topic"),
+    ],
+)
+def test_a_provision_that_says_nothing_to_go_by_is_refused(
+    topic: str, more: str, told: str
+) -> None:
+    with pytest.raises(RulebookError, match=told):
+        read_rulebook(provided(topic, more))
+
+
+def test_promises_second_means_and_hearings_are_read_by_topic() -> None:
+    promise = read_rulebook(provided("promise", "days = 14\nis_working = true"))
+    found = promise.provision(topic=Topic.PROMISE, attributes=Attributes())
+    assert found is not None
+    assert (found.days, found.is_working, found.citation) == (14, True, "common practice")
+    assert promise.provision(topic=Topic.SECOND_MEANS, attributes=Attributes()) is None
+    second = read_rulebook(provided("second means", 'by = ["hand", "posted at the door"]'))
+    means = second.provision(topic=Topic.SECOND_MEANS, attributes=Attributes())
+    assert means is not None
+    assert means.by == ("hand", "posted at the door")
+    assert read_rulebook(write_rulebook(second)) == second
+    told = [each.text for each in rule_sentences(second)]
+    assert any("By: hand or posted at the door." in said for said in told)
 
 
 STREET = Decision(

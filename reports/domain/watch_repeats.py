@@ -25,16 +25,19 @@ def repeated_readings(reports: Sequence[Seen]) -> Iterator[Sighting]:
     of the type: of the whole set, and of its readings each by itself, multiplied.
     """
     told = by_tester([one for one in reports if len(one.figures) >= LEAST_FIGURES])
-    sets = {tester: Counter(_key(one) for one in some) for tester, some in told.items()}
+    groups = {tester: _groups(some) for tester, some in told.items()}
+    sets = {
+        tester: Counter({k: len(g) for k, g in mine.items()}) for tester, mine in groups.items()
+    }
     whole: Counter[_Figures] = Counter()
     for counts in sets.values():
         whole += counts
     singles, types = _singles(whole)
-    for tester, some in sorted(told.items()):
+    for tester in sorted(told):
         mine_singles, mine_types = _singles(sets[tester])
         candidates = [(key, n) for key, n in sets[tester].most_common() if n >= LEAST_SAME]
         for key, _ in candidates:
-            same = _one_a_place([one for one in some if _key(one) == key])
+            same = _one_a_place(groups[tester][key])
             if len(same) < LEAST_SAME:
                 continue
             others = types[key[0]] - mine_types[key[0]]
@@ -49,8 +52,11 @@ def repeated_readings(reports: Sequence[Seen]) -> Iterator[Sighting]:
                 yield _sighting(tester, key=key, same=same, odds=odds, mean=mean)
 
 
-def _key(one: Seen) -> _Figures:
-    return one.type, one.figures
+def _groups(reports: Sequence[Seen]) -> dict[_Figures, list[Seen]]:
+    found: dict[_Figures, list[Seen]] = {}
+    for one in reports:
+        found.setdefault((one.type, one.figures), []).append(one)
+    return found
 
 
 def _singles(

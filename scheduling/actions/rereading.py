@@ -108,7 +108,8 @@ def _row_after(history: History, *, ledger: Ledger, what: Rereading) -> Mapping[
         key.origin_text,
         key.period_text,
     )
-    if stored["kind"] != key.kind or (stored["opened_on"] is not None and not is_same):
+    is_open, is_levelled = stored["opened_on"] is not None, stored["target_on"] is not None
+    if stored["kind"] != key.kind or (is_open and (is_levelled or not is_same)):
         return None
     source = RowSource(
         program=what.program,

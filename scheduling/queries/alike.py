@@ -135,16 +135,17 @@ def _plain(*, program: Program, low: int, high: int) -> QuerySet[Obligation]:
             on=OuterRef("assembly__state__last_passed_on"),
             kind__in=_LATER_IN_THE_DAY,
         ),
+        program=program,
         assembly=OuterRef("assembly"),
         withdrawn_at__isnull=True,
     ).exclude(kind__in=_HARMLESS)
-    other_hazard = HazardAssessment.objects.filter(
-        Q(assembly=OuterRef("assembly"))
-        | Q(assembly__isnull=True, premises=OuterRef("assembly__premises"))
-    ).exclude(hazard=OuterRef("assembly__hazard"))
+    other_hazard = HazardAssessment.objects.exclude(hazard=OuterRef("assembly__hazard"))
     rows = Obligation.objects.filter(
         ~Exists(since),
-        ~Exists(other_hazard),
+        ~Exists(other_hazard.filter(assembly=OuterRef("assembly"))),
+        ~Exists(
+            other_hazard.filter(assembly__isnull=True, premises=OuterRef("assembly__premises"))
+        ),
         program=program,
         closed_on__isnull=True,
         failed_on__isnull=True,

@@ -30,6 +30,7 @@ STORED: Final = (
     "detail",
     "next_action_on",
     "opened_on",
+    "target_on",
     "lawful_since",
 )
 

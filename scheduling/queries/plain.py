@@ -122,7 +122,8 @@ def plain_obligations(*, program: Program, before: date, asked: frozenset[str]) 
     """Return the obligations, with the columns of KEY, of plain assemblies.
 
     Their last pass lies before a day, and nothing that a rule asks about came after it. Their
-    hazard never was another than now. `asked`: the columns of ROW that tell them apart.
+    hazard never was another than now. What is open and levelled is left out, for its next day
+    follows from its own target. `asked`: the columns of ROW that tell them apart.
     """
     since = Fact.objects.filter(
         Q(on__gt=OuterRef("assembly__state__last_passed_on"))
@@ -150,7 +151,8 @@ def plain_obligations(*, program: Program, before: date, asked: frozenset[str]) 
         assembly__state__idle_since__isnull=True,
         assembly__state__is_exempt=False,
     )
-    return _with_key(rows.order_by(), asked=asked)
+    levelled = Q(opened_on__isnull=False, target_on__isnull=False)
+    return _with_key(rows.exclude(levelled).order_by(), asked=asked)
 
 
 def _with_key(rows: Any, *, asked: frozenset[str]) -> Any:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import statistics
-import time
 from collections.abc import Callable, Sequence
 from datetime import date
 
@@ -27,7 +26,7 @@ from scheduling.queries.opening import come_to_open, idle_among
 from tests.bench.million.filling import AT, LATER, PROGRAMS
 from tests.bench.million.lives import DAY
 from tests.bench.million.plans import Read, read_by, statement_of
-from tests.bench.million.timing import Row, keys_looked_up, medians, rolled_back, timed
+from tests.bench.million.timing import Row, keys_looked_up, medians, now, rolled_back, timed
 
 # --- the day ----------------------------------------------------------------------------------
 
@@ -140,9 +139,9 @@ def rule_change() -> Row:
             _adopt(program, _opens_sooner)
         took, tally = 0.0, 0
         for program in programs:
-            started = time.perf_counter()
+            started = now()
             tally += recalculate(program=program, changed_on=DAY, as_of=DAY, at=LATER).updated
-            took += time.perf_counter() - started
+            took += now() - started
         took += timed(keys_looked_up)
         transaction.set_rollback(True)
     settle()
@@ -188,12 +187,12 @@ def histories_read() -> Row:
             _adopt(program, _repeats)
         took, number = 0.0, 0
         for program in programs:
-            started = time.perf_counter()
+            started = now()
             tally = recalculate(
                 program=program, changed_on=DAY, as_of=DAY, at=LATER,
                 progress=lambda done, of: told.append((done, of)),
             )  # fmt: skip
-            took += time.perf_counter() - started
+            took += now() - started
             number += tally.assemblies
         took += timed(keys_looked_up)
         transaction.set_rollback(True)
@@ -219,9 +218,9 @@ def comparison(*, recalculated: float) -> Row:
     for program in from_last_pass():
         row = Adoption.objects.select_related("rulebook").get(program=program).rulebook
         draft = read_rulebook(_opens_sooner(row.text))
-        started = time.perf_counter()
+        started = now()
         compared(program=program, draft=draft, effective_on=DAY)
-        took += time.perf_counter() - started
+        took += now() - started
     assert _written() == before, "comparing wrote rows"
     return Row(name="comparing a draft over all", seconds=took, limit=recalculated, reach=1,
                note="beside the recalculation; wrote nothing")  # fmt: skip

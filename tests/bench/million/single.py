@@ -16,7 +16,7 @@ from scheduling.queries.board_figures import BoardFigures
 from scheduling.queries.shipped import shipped_rulebook
 from tests.bench.million.filling import LATER, PROGRAMS
 from tests.bench.million.lives import ALWAYS, DAY, Life, lives, timeline_of
-from tests.bench.million.timing import Row, medians, timed
+from tests.bench.million.timing import Row, clocked, medians
 
 
 def one_replay() -> list[Row]:
@@ -30,9 +30,9 @@ def one_replay() -> list[Row]:
         )
 
         def work() -> float:
-            return timed(lambda: replay(timeline=timeline, facts=facts, left={}, as_of=DAY))  # noqa: B023
+            return clocked(lambda: replay(timeline=timeline, facts=facts, left={}, as_of=DAY))  # noqa: B023
 
-        took, limit = medians(work, lambda: timed(lambda: _last_pass(facts)), times=501)  # noqa: B023
+        took, limit = medians(work, lambda: clocked(lambda: _last_pass(facts)), times=501)  # noqa: B023
         rows.append(Row(name=f"replay of 30 facts, {name}", seconds=took * 1e6, limit=limit * 1e6,
                         reach=100, unit="µs"))  # fmt: skip
     return rows
@@ -70,10 +70,10 @@ def board(*, times: int) -> Row:
     some = first[0]
 
     def work() -> float:
-        return timed(lambda: board_of(program))
+        return clocked(lambda: board_of(program))
 
     took, limit = medians(
-        work, lambda: timed(lambda: AssemblyState.objects.get(pk=some)), times=times
+        work, lambda: clocked(lambda: AssemblyState.objects.get(pk=some)), times=times
     )
     return Row(name="standing board of half of them", seconds=took * 1e3, limit=limit * 1e3,
                reach=5, unit="ms")  # fmt: skip

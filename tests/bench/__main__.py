@@ -1,8 +1,9 @@
 """Prints the benchmarks of one run: `make bench`.
 
-BENCH_SIZE: assemblies of the large registry (default 20,000; the limits are for 1,000,000).
+BENCH_SIZE: assemblies of the large registry (default 20,000; judged from 200,000 on).
 BENCH_ONLY: `speed` for the large registry alone, `commands` for the demo's commands alone.
 BENCH_ON: `sqlite` or `postgresql` for one engine alone.
+BENCH_CLOCK: `processor` to time the work itself where others use the machine too.
 """
 
 from __future__ import annotations

@@ -16,6 +16,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path(f"{_P}type/<slug:kind>/", entering.enter_blank, name="enter-blank"),
     path(f"{_P}ready.json", entering_device.enter_ready, name="enter-ready"),
     path(f"{_P}manifest.webmanifest", entering_device.enter_manifest, name="enter-manifest"),
+    path(f"{_P}standing.json", entering_device.enter_standing, name="enter-standing"),
     path(f"{_P}marked/", entering_device.enter_marked, name="enter-marked"),
     path(f"{_P}send/", entering_device.enter_send, name="enter-send"),
     path(f"{_P}photos/", entering_device.enter_photo, name="enter-photo"),

@@ -10,7 +10,7 @@ from django.db import transaction
 
 from registry.changes import Hand, record_change
 from registry.models import LoadBatch, Program
-from reports.batches.dependents import dependents_of
+from reports.batches.dependents import dependents_of, open_proposals, questions_about
 from reports.models import FieldTest, TakenBackBatch, TakenBackReport
 from reports.queries.sheet_headers import WHAT
 from scheduling.actions.facts import withdraw_facts
@@ -108,6 +108,9 @@ def _take_back(
         reason=hand.reason,
         by=hand.by,
     )
+    # What only the file asked is asked no more, and is asked anew if the file comes again.
+    questions_about(batch).delete()
+    open_proposals(batch).delete()
     FieldTest.objects.filter(pk__in=[one.pk for one in tests]).delete()
     record_change(
         hand=hand,

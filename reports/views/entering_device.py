@@ -22,7 +22,7 @@ from reports.actions.entry_photos import PhotoRefusedError, keep_photo
 from reports.domain.entry_body import BodyError, EntryBody, read_body
 from reports.domain.entry_file import EntryFileError, read_entry_file
 from reports.entering.kept_pages import assets, worker_text
-from reports.models import EntryPhoto
+from reports.models import EntryPhoto, FieldEntry
 from reports.queries.entry_rights import assemblies_to_test, entries_seen, stops_today
 from reports.views.entering import TESTED_TYPES, entering, photos_missing, sender_of
 from scheduling.views.desk import Desk, Seat, at_desk
@@ -39,6 +39,26 @@ def enter_worker(request: HttpRequest) -> HttpResponse:
     answer = HttpResponse(worker_text(), content_type="text/javascript; charset=utf-8")
     answer["Cache-Control"] = "no-cache, no-store, must-revalidate"
     return answer
+
+
+@require_GET
+@entering
+def enter_standing(request: HttpRequest, desk: Desk) -> JsonResponse:
+    """How records stand now, by their ids: what became of each since its receipt."""
+    ids = [found for told in request.GET.getlist("id")[:MOST_READY] if (found := _uuid(told))]
+    entries = entries_seen(desk).filter(client_id__in=ids)
+    return JsonResponse({"records": [_standing(entry) for entry in entries]})
+
+
+def _standing(entry: FieldEntry) -> dict[str, Any]:
+    test = entry.field_test
+    return {
+        "id": str(entry.client_id),
+        "outcome": test.outcome if test else "",
+        "counts": bool(test and test.counts),
+        "needs_a_look": bool(entry.faults or test is None or test.waits_for_person),
+        "decision": test.decision if test else "",
+    }
 
 
 @require_GET
@@ -210,14 +230,11 @@ def _taken(desk: Desk, *, body: EntryBody, sender: Sender) -> Taken:
 def _receipt(desk: Desk, taken: Taken) -> dict[str, Any]:
     entry, test = taken.entry, taken.entry.field_test
     return {
+        **_standing(entry),
         "receipt": entry.receipt,
-        "id": str(entry.client_id),
         "received_at": entry.received_at.isoformat(),
         "first": taken.is_first,
         "other_version": taken.is_other_version,
-        "outcome": test.outcome if test else "",
-        "counts": bool(test and test.counts),
-        "needs_a_look": bool(entry.faults or test is None or test.waits_for_person),
         "reasons": [str(one) for one in test.reasons] if test else _faults_told(entry.faults),
         "missing_photos": photos_missing(entry),
         "page": reverse("enter-record", args=[desk.program.code, entry.pk]),

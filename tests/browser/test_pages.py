@@ -29,6 +29,7 @@ NO_PAGES = {
     "enter-worker",
     "enter-picture",
     "enter-manifest",
+    "enter-standing",
     "paper-file",
     "paper-page",
     "tests-batch-rest",

@@ -8,8 +8,9 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from reports.entering import kept_pages
+from reports.models import FieldTest
 from reports.views import entering_device
-from tests.browser.entering.conftest import Phone
+from tests.browser.entering.conftest import Phone, fill_in
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
@@ -136,3 +137,20 @@ def test_the_pages_can_be_put_on_the_home_screen(phone: Phone) -> None:
 def test_the_page_says_whether_the_browser_keeps_its_store(phone: Phone) -> None:
     phone.open(phone.home)
     expect(phone.page.locator("#kept-line")).to_contain_text("promised to keep it")
+
+
+def test_what_the_office_decides_later_shows_beside_the_receipt(phone: Phone) -> None:
+    page = phone.page
+    phone.open(phone.form("A103"))
+    fill_in(phone)
+    page.fill("#gauge_serial", "G-999")
+    page.click("#hand-in")
+    page.wait_for_url(phone.home)
+    expect(page.locator("#waiting li")).to_contain_text("a person looks at it", timeout=30_000)
+    FieldTest.objects.filter(entries__by="Tove").update(
+        waits_for_person=False, decision="Test again with a gauge on record."
+    )
+    phone.open(phone.home)
+    expect(page.locator("#waiting li")).to_contain_text(
+        "passes, does not count. The office: Test again with a gauge on record."
+    )

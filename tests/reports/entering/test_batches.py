@@ -14,10 +14,10 @@ from django.core.management import call_command
 from django.test import Client
 
 from registry.domain.kinds import UNTESTED_TYPES, AssemblyType
-from registry.models import Assembly, LoadBatch
+from registry.models import Assembly, LoadBatch, Question
 from registry.sheets import parse_sheet
 from reports.domain.report_columns import recognise
-from reports.models import FieldTest, TakenBackBatch, TakenBackReport
+from reports.models import FieldTest, FoundAssembly, TakenBackBatch, TakenBackReport
 from scheduling.models import AssemblyState, Fact, Obligation
 from tests.access.cast import Cast
 from tests.reports.entering.conftest import client_for
@@ -183,6 +183,32 @@ def test_a_decided_report_keeps_its_file(clerk: Client, cast: Cast) -> None:
     )
     page = clerk.get(f"/p/flats/field-tests/files/{batch.pk}/").content.decode()
     assert "R. Moss" in page
+
+
+def test_what_only_the_file_asked_is_asked_no_more_and_anew_if_it_comes_again(
+    clerk: Client, cast: Cast
+) -> None:
+    rows = sheet_of("Z900,Northfork,2026-11-20,T-1,G-118,2.4,7.4,Y,Y,", GOOD)
+    batch = brought_in(clerk, cast, rows)
+    assert FoundAssembly.objects.filter(field_test__batch=batch).exists()
+    Question.objects.create(
+        program=batch.program,
+        key="visit:x",
+        kind="danger: bypassed",
+        text="Look",
+        raised_on=batch.as_of,
+        detail={"field_test": FieldTest.objects.get(batch=batch, serial="Z900").pk},
+    )
+    clerk.post(f"/p/flats/field-tests/files/{batch.pk}/take-back/", {"reason": "not ours"})
+    assert TakenBackBatch.objects.filter(batch=batch).exists()
+    assert not Question.objects.filter(key="visit:x").exists()
+    assert not FoundAssembly.objects.filter(field_test__serial="Z900").exists()
+    again = brought_in(clerk, cast, rows)
+    FoundAssembly.objects.filter(field_test__batch=again).update(
+        settled_at=batch.at, settled_how="new"
+    )
+    clerk.post(f"/p/flats/field-tests/files/{again.pk}/take-back/", {"reason": "not ours"})
+    assert not TakenBackBatch.objects.filter(batch=again).exists()
 
 
 def test_the_command_takes_a_file_back_and_refuses_what_is_none(

@@ -27,6 +27,7 @@
 
   function receiptWords(one) {
     var end = one.needs_a_look ? "a person looks at it" : one.outcome === "pass" ? "passes" + (one.counts ? "" : ", does not count") : one.outcome === "fail" ? "fails" : "kept";
+    if (one.decision) { end += ". The office: " + one.decision; }
     return "Received " + age(one.kept_at) + ", receipt " + one.receipt + ": " + end;
   }
 
@@ -57,6 +58,23 @@
     await showDrafts();
     document.getElementById("kept-line").textContent = await keptWords();
     await sayReady();
+  }
+
+  // What a person in the office decided since shows beside the receipt.
+  async function askStanding() {
+    var receipts = await store.all("receipts"), byId = {}, isNew = false;
+    if (!receipts.length || navigator.onLine === false) { return; }
+    receipts.forEach(function (one) { byId[one.id] = one; });
+    var asked = new URLSearchParams(Object.keys(byId).slice(0, 60).map(function (id) { return ["id", id]; }));
+    var answer = await fetch(at.standing + "?" + asked, { credentials: "same-origin", redirect: "error" });
+    for (var now of (await answer.json()).records) {
+      var kept = byId[now.id];
+      if (["outcome", "counts", "needs_a_look", "decision"].some(function (name) { return (kept[name] || "") !== (now[name] || ""); })) {
+        await store.put("receipts", Object.assign({}, kept, now));
+        isNew = true;
+      }
+    }
+    if (isNew) { await show(); }
   }
 
   async function showDrafts() {
@@ -151,6 +169,6 @@
   document.getElementById("send-now").addEventListener("click", function () { house.outbox.send({ now: true }).then(show); });
   document.getElementById("save-file").addEventListener("click", saveFile);
   document.addEventListener("waterclerk:outbox", show);
-  show();
+  show().then(askStanding).catch(function () { /* asked again on the next visit */ });
   lookForEmptied();
 }());

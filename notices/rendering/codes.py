@@ -8,6 +8,8 @@ from typing import Any
 import segno
 from reportlab.platypus import Flowable
 
+from notices.rendering.marks import Element, drawn_as
+
 MODULE_PT = 2.4
 QUIET_MODULES = 4
 
@@ -34,8 +36,9 @@ def matrix_of(link: str) -> Matrix:
 class LinkCode(Flowable):  # type: ignore[misc]
     """The QR as a flowable; its quiet zone is the white around it."""
 
-    def __init__(self, link: str) -> None:
+    def __init__(self, link: str, *, element: Element | None = None) -> None:
         super().__init__()
+        self._element = element
         self._matrix = matrix_of(link)
         self.width = self.height = self._matrix.size * MODULE_PT
 
@@ -47,13 +50,17 @@ class LinkCode(Flowable):  # type: ignore[misc]
         """Paint the mask in black, its first row on top."""
         canvas: Any = self.canv
         side, size = self.width, self._matrix.size
-        canvas.saveState()
-        canvas.setFillGray(0)
-        canvas._code.append(  # inline images have no public way in
-            f"q {side:.2f} 0 0 {side:.2f} 0 0 cm BI /W {size} /H {size} /BPC 1 /IM true "
-            f"/F /AHx ID {self._matrix.bits.hex()}> EI Q"
-        )
-        canvas.restoreState()
+        if self._element is not None:
+            left, bottom = canvas.absolutePosition(0, 0)
+            self._element.box = (left, bottom, left + side, bottom + side)
+        with drawn_as(canvas, self._element):
+            canvas.saveState()
+            canvas.setFillGray(0)
+            canvas._code.append(  # inline images have no public way in
+                f"q {side:.2f} 0 0 {side:.2f} 0 0 cm BI /W {size} /H {size} /BPC 1 /IM true "
+                f"/F /AHx ID {self._matrix.bits.hex()}> EI Q"
+            )
+            canvas.restoreState()
 
 
 def _packed(row: bytes) -> bytes:

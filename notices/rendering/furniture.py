@@ -8,6 +8,7 @@ from typing import Any
 from notices.domain.cleaning import ELLIPSIS, clean
 from notices.domain.content import LetterContent
 from notices.rendering import faces
+from notices.rendering.marks import Element, drawn_as
 from notices.rendering.paper import Box, Paper
 from notices.rendering.paragraphs import INK, INK_2
 
@@ -43,12 +44,21 @@ def address_box(lines: tuple[str, ...], *, paper: Paper) -> Box:
     )
 
 
-def draw_first(canvas: Any, content: LetterContent, paper: Paper) -> None:
-    """Draw what only the first sheet carries."""
+def draw_first(canvas: Any, content: LetterContent, paper: Paper, *, top: Element) -> None:
+    """Draw what only the first sheet carries; `top` is the part of the text it makes up."""
     faces.register()
-    _letterhead(canvas, content, paper)
-    _address(canvas, content, paper)
-    _reference(canvas, content, paper)
+    _letterhead(canvas, content, paper, top=top)
+    _address(canvas, content, paper, top=top)
+    _reference(canvas, content, paper, top=top)
+    with drawn_as(canvas, None):
+        _rules_and_folds(canvas, paper)
+
+
+def _rules_and_folds(canvas: Any, paper: Paper) -> None:
+    canvas.setStrokeColor(INK)
+    for y, weight in zip(paper.rules, paper.rule_weights, strict=True):
+        canvas.setLineWidth(weight)
+        canvas.line(paper.left, paper.from_top(y), paper.width - paper.right, paper.from_top(y))
     canvas.setStrokeColor(INK_2)
     canvas.setLineWidth(0.4)
     for y in paper.fold_marks:
@@ -58,8 +68,13 @@ def draw_first(canvas: Any, content: LetterContent, paper: Paper) -> None:
 
 
 def draw_later(canvas: Any, content: LetterContent, paper: Paper) -> None:
-    """Draw the head of the second and later sheets."""
+    """Draw the head of the second and later sheets: it repeats, so it is no part of the text."""
     faces.register()
+    with drawn_as(canvas, None):
+        _later_head(canvas, content, paper)
+
+
+def _later_head(canvas: Any, content: LetterContent, paper: Paper) -> None:
     baseline = paper.from_top(paper.letterhead_baselines[0])
     canvas.setFillColor(INK)
     canvas.setFont(faces.SERIF_BOLD, 10)
@@ -75,54 +90,55 @@ def draw_later(canvas: Any, content: LetterContent, paper: Paper) -> None:
 
 def draw_foot(canvas: Any, content: LetterContent, paper: Paper, *, page: int, pages: int) -> None:
     """Draw the foot of any sheet: reference on the left, page x of y on the right."""
-    canvas.setFillColor(INK_2)
-    canvas.setFont(faces.SANS, 8)
     y = paper.from_top(paper.foot_baseline)
-    canvas.drawString(paper.left, y, content.foot)
     told = content.page_words % {"page": page, "pages": pages}
-    canvas.drawRightString(paper.width - paper.right, y, told)
+    with drawn_as(canvas, None):
+        canvas.setFillColor(INK_2)
+        canvas.setFont(faces.SANS, 8)
+        canvas.drawString(paper.left, y, content.foot)
+        canvas.drawRightString(paper.width - paper.right, y, told)
 
 
-def _letterhead(canvas: Any, content: LetterContent, paper: Paper) -> None:
+def _letterhead(canvas: Any, content: LetterContent, paper: Paper, *, top: Element) -> None:
     first, second = (paper.from_top(y) for y in paper.letterhead_baselines)
-    head = content.letterhead
-    canvas.setFillColor(INK)
-    canvas.setFont(faces.SERIF_BOLD, 13)
-    canvas.drawString(paper.left, first, _fit(head.name, face=faces.SERIF_BOLD, size=13))
-    canvas.setFillColor(INK_2)
-    canvas.setFont(faces.SANS, 9)
-    canvas.drawString(paper.left, second, _fit(head.line, face=faces.SANS, size=9))
+    head, edge = content.letterhead, paper.width - paper.right
+    with drawn_as(canvas, top.add("P")):
+        canvas.setFillColor(INK)
+        canvas.setFont(faces.SERIF_BOLD, 13)
+        canvas.drawString(paper.left, first, _fit(head.name, face=faces.SERIF_BOLD, size=13))
+    with drawn_as(canvas, top.add("P")):
+        canvas.setFillColor(INK_2)
+        canvas.setFont(faces.SANS, 9)
+        canvas.drawString(paper.left, second, _fit(head.line, face=faces.SANS, size=9))
     for line, y in zip(head.contact, (first, second), strict=False):
-        canvas.drawRightString(paper.width - paper.right, y, _fit(line, face=faces.SANS, most=210))
-    canvas.setStrokeColor(INK)
-    for y, weight in zip(paper.rules, paper.rule_weights, strict=True):
-        canvas.setLineWidth(weight)
-        canvas.line(paper.left, paper.from_top(y), paper.width - paper.right, paper.from_top(y))
+        with drawn_as(canvas, top.add("P")):
+            canvas.drawRightString(edge, y, _fit(line, face=faces.SANS, most=210))
 
 
-def _address(canvas: Any, content: LetterContent, paper: Paper) -> None:
+def _address(canvas: Any, content: LetterContent, paper: Paper, *, top: Element) -> None:
     kind = address_type(content.address_lines, paper=paper)
     canvas.setFillGray(0)
     canvas.setFont(faces.SANS, kind.size)
     for place, line in enumerate(content.address_lines):
         text = _fit(line, face=faces.SANS, size=kind.size, most=paper.address_width)
         y = paper.from_top(kind.first_baseline + place * kind.step)
-        canvas.drawString(paper.address_x, y, text)
+        with drawn_as(canvas, top.add("P")):
+            canvas.drawString(paper.address_x, y, text)
 
 
-def _reference(canvas: Any, content: LetterContent, paper: Paper) -> None:
+def _reference(canvas: Any, content: LetterContent, paper: Paper, *, top: Element) -> None:
     most = paper.width - paper.right - paper.reference_value_x
     for place, pair in enumerate(content.reference):
         y = paper.from_top(paper.reference_first_baseline + place * REFERENCE_STEP)
-        canvas.setFillColor(INK_2)
-        canvas.setFont(faces.SANS, 9)
-        canvas.drawString(paper.reference_x, y, pair.label)
         size = _size_for(pair.value, face=faces.SANS_BOLD, size=9, most=most)
-        canvas.setFillColor(INK)
-        canvas.setFont(faces.SANS_BOLD, size)
-        canvas.drawString(
-            paper.reference_value_x, y, _fit(pair.value, face=faces.SANS_BOLD, size=size, most=most)
-        )
+        value = _fit(pair.value, face=faces.SANS_BOLD, size=size, most=most)
+        with drawn_as(canvas, top.add("P")):
+            canvas.setFillColor(INK_2)
+            canvas.setFont(faces.SANS, 9)
+            canvas.drawString(paper.reference_x, y, f"{pair.label} ")
+            canvas.setFillColor(INK)
+            canvas.setFont(faces.SANS_BOLD, size)
+            canvas.drawString(paper.reference_value_x, y, value)
 
 
 def _size_for(text: str, *, face: str, size: float, most: float) -> float:

@@ -24,12 +24,12 @@ from notices.domain.long_dates import NO_BREAK
 from notices.rendering import faces
 from notices.rendering.codes import MODULE_PT, QUIET_MODULES, LinkCode
 from notices.rendering.furniture import address_box, draw_first, draw_foot, draw_later
+from notices.rendering.marks import Element, Tree
 from notices.rendering.paper import US_LETTER, Paper
 from notices.rendering.paragraphs import (
     CAPTION,
     CAUTION,
     HEADLINE,
-    INK,
     SECOND_HEADLINE,
     SECTION,
     STEP,
@@ -40,6 +40,7 @@ from notices.rendering.paragraphs import (
     balanced,
 )
 from notices.rendering.tables import assembly_table
+from notices.rendering.tagging import About, tagged
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,24 +88,34 @@ def _texts(plain: Any) -> Iterator[str]:
 
 def _drawn(content: LetterContent, *, link: str, paper: Paper, pages: int) -> tuple[bytes, int]:
     faces.register()
-    stream = BytesIO()
+    stream, tree = BytesIO(), Tree()
+    about = About(
+        title=f"{content.title} {content.reference[2].value}",
+        author=content.letterhead.name,
+        language=content.language,
+    )
+    top = tree.root.add("Sect")
     document = BaseDocTemplate(
         stream,
         pagesize=(paper.width, paper.height),
-        pageTemplates=_templates(content, paper=paper, pages=pages),
-        title=f"{content.title} {content.reference[2].value}",
-        author=content.letterhead.name,
-        lang=content.language,
+        pageTemplates=_templates(content, paper=paper, pages=pages, top=top),
+        title=about.title,
+        author=about.author,
+        lang=about.language,
         invariant=1,
         allowSplitting=1,
+        pageCompression=1,
+        initialFontName=faces.SANS,  # else a face that is not in the file is named in it
     )
-    document.build(list(_story(content, link=link, paper=paper)))
-    return stream.getvalue(), document.page
+    document.build(list(_story(content, link=link, paper=paper, part=tree.root)))
+    return tagged(stream.getvalue(), tree=tree, about=about), document.page
 
 
-def _templates(content: LetterContent, *, paper: Paper, pages: int) -> list[PageTemplate]:
+def _templates(
+    content: LetterContent, *, paper: Paper, pages: int, top: Element
+) -> list[PageTemplate]:
     def first(canvas: Any, document: Any) -> None:
-        draw_first(canvas, content, paper)
+        draw_first(canvas, content, paper, top=top)
         draw_foot(canvas, content, paper, page=document.page, pages=pages)
 
     def later(canvas: Any, document: Any) -> None:
@@ -131,42 +142,52 @@ def _frame(paper: Paper, *, top: float) -> Frame:
     )
 
 
-def _story(content: LetterContent, *, link: str, paper: Paper) -> Iterator[Flowable]:
+def _story(content: LetterContent, *, link: str, paper: Paper, part: Element) -> Iterator[Flowable]:
+    """The letter's text in reading order; each piece adds its element as it is made."""
     yield NextPageTemplate("later")
-    for sentence in content.headline:
-        yield P(sentence, style=balanced(sentence, style=HEADLINE, width=paper.text_width))
+    title = part.add("H1", title=" ".join(content.headline))
+    for place, sentence in enumerate(content.headline, 1):
+        style = balanced(sentence, style=HEADLINE, width=paper.text_width)
+        line = P(sentence, style=style, element=title)
+        line.is_followed = place < len(content.headline)
+        yield line
     if content.second_headline:
         second = content.second_headline
-        yield P(second, style=balanced(second, style=SECOND_HEADLINE, width=paper.text_width))
+        style = balanced(second, style=SECOND_HEADLINE, width=paper.text_width)
+        yield P(second, style=style, element=part.add("P", language=content.second_language))
     for paragraph in content.paragraphs:
-        yield P(paragraph, style=TEXT)
+        yield P(paragraph, style=TEXT, element=part.add("P"))
     yield Spacer(1, 7)
-    yield assembly_table(content.table, width=paper.text_width)
-    yield _what_to_do(content, link=link, paper=paper)
+    yield assembly_table(content.table, width=paper.text_width, within=part)
+    yield _what_to_do(content, link=link, paper=paper, part=part)
     *sections, last = content.sections
     for section in sections:
-        yield KeepTogether(list(_section(section)))
+        yield KeepTogether(list(_section(section, part=part)))
     # The cautions never stand alone on a sheet of their own.
-    cautions = P(" ".join(content.cautions), style=CAUTION)
-    yield KeepTogether([*_section(last), Spacer(1, 2), cautions])
+    ending = list(_section(last, part=part))
+    cautions = P(" ".join(content.cautions), style=CAUTION, element=part.add("P"))
+    yield KeepTogether([*ending, Spacer(1, 2), cautions])
 
 
-def _section(section: Section) -> Iterator[Flowable]:
-    yield P(section.heading, style=SECTION)
+def _section(section: Section, *, part: Element) -> Iterator[Flowable]:
+    yield P(section.heading, style=SECTION, element=part.add("H2", title=section.heading))
     for paragraph in section.paragraphs:
-        yield P(paragraph, style=UNDER_SECTION)
+        yield P(paragraph, style=UNDER_SECTION, element=part.add("P"))
 
 
-def _what_to_do(content: LetterContent, *, link: str, paper: Paper) -> Flowable:
+def _what_to_do(content: LetterContent, *, link: str, paper: Paper, part: Element) -> Flowable:
     """The numbered steps and the words to the link, with the QR at their right."""
-    code = LinkCode(link)
+    heading = part.add("H2", title=content.steps_heading)
+    steps, words = part.add("L"), part.add("P")
+    shown = f"QR: {content.link.shown_address}"
+    code = LinkCode(link, element=part.add("Figure", alt=shown))
     quiet = QUIET_MODULES * MODULE_PT
     left = paper.text_width - code.width - 2 * quiet
     beside = [
-        P(content.steps_heading, style=SECTION),
+        P(content.steps_heading, style=SECTION, element=heading),
         Spacer(1, 2),
-        _numbered(content.steps, width=left),
-        _link_words(content),
+        _numbered(content.steps, width=left, part=steps),
+        _link_words(content, part=words),
     ]
     pair = PlatypusTable(
         [[beside, code]],
@@ -178,21 +199,18 @@ def _what_to_do(content: LetterContent, *, link: str, paper: Paper) -> Flowable:
     return pair
 
 
-def _numbered(steps: tuple[str, ...], *, width: float) -> PlatypusTable:
-    rows = [[f"{place}.", P(step, style=STEP)] for place, step in enumerate(steps, 1)]
+def _numbered(steps: tuple[str, ...], *, width: float, part: Element) -> PlatypusTable:
+    rows = []
+    for place, step in enumerate(steps, 1):
+        item = part.add("LI")
+        number = P(f"{place}.", style=STEP, element=item.add("Lbl"))
+        rows.append([number, P(step, style=STEP, element=item.add("LBody"))])
     numbered = PlatypusTable(rows, colWidths=[15, width - 15], hAlign="LEFT")
-    numbered.setStyle(
-        [
-            ("FONT", (0, 0), (0, -1), faces.SANS, 10.5, 14.6),
-            ("TEXTCOLOR", (0, 0), (0, -1), INK),
-            ("VALIGN", (0, 0), (-1, -1), "TOP"),
-            *_no_padding(),
-        ]
-    )
+    numbered.setStyle([("VALIGN", (0, 0), (-1, -1), "TOP"), *_no_padding()])
     return numbered
 
 
-def _link_words(content: LetterContent) -> Flowable:
+def _link_words(content: LetterContent, *, part: Element) -> Flowable:
     words = content.link
     return P(
         words.before,
@@ -200,6 +218,7 @@ def _link_words(content: LetterContent) -> Flowable:
         words.between,
         Strong(words.code.replace(" ", NO_BREAK)),
         style=CAPTION,
+        element=part,
     )
 
 

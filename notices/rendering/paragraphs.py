@@ -22,6 +22,7 @@ from reportlab.platypus.paraparser import ParaParser
 from notices.domain.cleaning import clean
 from notices.domain.long_dates import NO_BREAK
 from notices.rendering import faces
+from notices.rendering.marks import Element, drawn_as
 
 PARAGRAPH_CAP = 4000
 INK = Color(0.078, 0.137, 0.169)
@@ -50,10 +51,58 @@ class Strong:
     text: str
 
 
-def P(*parts: str | Strong, style: ParagraphStyle) -> Paragraph:  # noqa: N802 - the house name
+class MarkedParagraph(Paragraph):  # type: ignore[misc]
+    """A paragraph that keeps the blank at the end of each line, and marks its part in the text.
+
+    ReportLab drops the blank where it breaks a line, so that a reader that takes the text
+    out runs two words together.
+    """
+
+    element: Element | None = None
+    is_followed = False
+    """Whether more of the same element follows, so that its end has a blank too."""
+
+    _is_drawn = False
+
+    def split(self, width: float, height: float) -> list[Any]:
+        """Split over two sheets; both parts are of the same element."""
+        parts: list[Any] = super().split(width, height)
+        for part in parts:
+            part.element = self.element
+        return parts
+
+    def draw(self) -> None:
+        """Draw it; a table's head that is drawn again on the next sheet is an artifact there."""
+        if not self._is_drawn:
+            _keep_blanks(self.blPara, to_the_end=self.is_followed)
+        if self.element is None:
+            super().draw()
+        else:
+            with drawn_as(self.canv, None if self._is_drawn else self.element):
+                super().draw()
+        self._is_drawn = True
+
+
+def P(  # noqa: N802 - the house name
+    *parts: str | Strong, style: ParagraphStyle, element: Element | None = None
+) -> MarkedParagraph:
     """Return a paragraph of plain text; markup in `parts` is printed as it stands."""
     faces.register()
-    return Paragraph(" ".join(_marked(part) for part in parts), style)
+    made = MarkedParagraph(" ".join(_marked(part) for part in parts), style)
+    made.element = element
+    return made
+
+
+def _keep_blanks(broken: Any, *, to_the_end: bool) -> None:
+    """Put back the blank that each line but the last ended with."""
+    for line in broken.lines if to_the_end else broken.lines[:-1]:
+        if broken.kind == 0:
+            words = line[1]
+            # A line of one word may end within it: a word wider than the line.
+            if len(words) > 1:
+                words[-1] += " "
+        elif len(line.words) > 1 or " " in line.words[0].text:
+            line.words[-1].text += " "
 
 
 def balanced(text: str, *, style: ParagraphStyle, width: float) -> ParagraphStyle:

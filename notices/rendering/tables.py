@@ -7,6 +7,7 @@ from typing import Any
 from reportlab.platypus import LongTable
 
 from notices.domain.content import Row, Table
+from notices.rendering.marks import Element, drawn_as
 from notices.rendering.paragraphs import CELL, GROUP_CELL, HEAD_CELL, INK, P
 
 SHARES = (0.235, 0.265, 0.175, 0.175, 0.15)
@@ -15,16 +16,34 @@ SHARES = (0.235, 0.265, 0.175, 0.175, 0.15)
 GUTTER = 6
 
 
-def assembly_table(table: Table, *, width: float) -> LongTable:
-    """Return the table; a premises' title keeps with its first row."""
-    cells: list[list[Any]] = [[P(head, style=HEAD_CELL) for head in table.heads]]
+class RuledTable(LongTable):  # type: ignore[misc]
+    """A table whose rules and grounds are artifacts: they are drawn outside any element."""
+
+    def _drawBkgrnd(self) -> None:  # noqa: N802 - the library's name
+        with drawn_as(self.canv, None):
+            super()._drawBkgrnd()
+
+    def _drawLines(self) -> None:  # noqa: N802
+        with drawn_as(self.canv, None):
+            super()._drawLines()
+
+
+def assembly_table(table: Table, *, width: float, within: Element) -> LongTable:
+    """Return the table, an element within another; a premises' title keeps with its first row."""
+    part = within.add("Table")
+    heads = part.add("TR")
+    cells: list[list[Any]] = [
+        [P(head, style=HEAD_CELL, element=heads.add("TH", scope="Column")) for head in table.heads]
+    ]
     titles: list[int] = []
     for group in table.groups:
         if group.title:
             titles.append(len(cells))
-            cells.append([P(group.title, style=GROUP_CELL), *[""] * (len(table.heads) - 1)])
-        cells.extend(_cells(row) for row in group.rows)
-    drawn = LongTable(
+            head = part.add("TR").add("TH", scope="Row", columns=len(table.heads))
+            title = P(group.title, style=GROUP_CELL, element=head)
+            cells.append([title, *[""] * (len(table.heads) - 1)])
+        cells.extend(_cells(row, within=part.add("TR")) for row in group.rows)
+    drawn = RuledTable(
         cells,
         colWidths=[share * width for share in SHARES],
         repeatRows=1,
@@ -36,8 +55,13 @@ def assembly_table(table: Table, *, width: float) -> LongTable:
     return drawn
 
 
-def _cells(row: Row) -> list[Any]:
-    return [[P(line, style=CELL) for line in lines] for lines in row.cells]
+def _cells(row: Row, *, within: Element) -> list[Any]:
+    """The cells of a row; the first names it."""
+    cells = []
+    for place, lines in enumerate(row.cells):
+        part = within.add("TD") if place else within.add("TH", scope="Row")
+        cells.append([P(line, style=CELL, element=part.add("P")) for line in lines])
+    return cells
 
 
 def _rules(rows: int) -> list[tuple[Any, ...]]:

@@ -41,7 +41,8 @@ def drawn(one: Brief) -> RenderedLetter:
 
 def text_of(letter: RenderedLetter) -> str:
     reader = PdfReader(BytesIO(letter.pdf))
-    return "\n".join(page.extract_text() for page in reader.pages).replace("\u00a0", " ")
+    text = "\n".join(page.extract_text() for page in reader.pages).replace("\u00a0", " ")
+    return re.sub(r" +$", "", text, flags=re.MULTILINE)  # each line keeps its own blank
 
 
 def hostile(text: str) -> Brief:

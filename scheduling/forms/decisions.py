@@ -17,7 +17,7 @@ DECIDED = (
     (FactKind.EXTENDED, "the due day is extended"),
     (FactKind.HELD, "held: no letter leaves and nobody becomes overdue"),
     (FactKind.STOPPED, "the clock of letters is stopped: undeliverable, or an objection"),
-    (FactKind.IDLED, "out of use (idle)"),
+    (FactKind.IDLED, "out of use (idle), or the premises is vacant"),
     (FactKind.EXEMPTED, "exempted: nothing is asked"),
 )
 """What may be decided for one assembly or a group."""

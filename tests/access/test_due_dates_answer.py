@@ -27,6 +27,7 @@ SAYS_WHY_ITSELF = {
     "reports/templates/reports/place_owed.html",  # the same for a premises
     "notices/templates/notices/letter_day.html",  # why a letter was or was not owed
     "notices/templates/notices/owner/page.html",  # a sentence for each, in the owner's words
+    "reports/templates/reports/evidence.html",  # a choice in a list; the file it makes says why
 }
 PAGES = (
     *("registry", "premises", "letter", "order", "decisions", "decision", "rulebook-compare-moves"),

@@ -214,7 +214,7 @@ def _owed_of_places(program: Program, *, today: date) -> Need | None:
     return Need(
         count=count,
         what=one if count == 1 else "Surveys, or protection of services, are past their day",
-        detail="Owed of the site itself, not of an assembly.",
+        detail="Owed of the premises itself, not of an assembly.",
         since=found["oldest"],
         act="See which",
         page="premises-list",

@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
+from notices.domain.kinds import LetterKind
 from notices.models import Notice
 from reports.queries.place_owed import left_at, notices_at
 from reports.wording.rungs import name_of_rung
@@ -68,15 +69,20 @@ def _with_rungs(duty: Duty, *, today: date, is_office: bool) -> tuple[DutyShown,
     if not is_office:
         return shown(duty, today=today), []
     told = account(ladder=duty.ladder, obligation=duty.obligation, left=duty.left, day=today)
-    rungs = [RungShown(name=name_of_rung(one.rung), told=one) for one in told]
+    rungs = [RungShown(name=_name_of(one.rung, kind=duty.kind), told=one) for one in told]
     return shown(duty, today=today), rungs
 
 
 def _notice(one: Notice) -> NoticeShown:
     live = [link.letter_id for link in one.carried.all() if link.is_live]
-    return NoticeShown(
-        notice=one, name=name_of_rung(one.rung), letter_id=live[-1] if live else None
-    )
+    kind = one.obligation.kind if one.obligation is not None else ""
+    name = _name_of(one.rung, kind=kind)
+    return NoticeShown(notice=one, name=name, letter_id=live[-1] if live else None)
+
+
+def _name_of(rung: str, *, kind: str) -> str:
+    """`Protection owed` where the rung of tests says `Test owed`."""
+    return f"{kind.capitalize()} owed" if rung == LetterKind.TEST_OWED else name_of_rung(rung)
 
 
 def _day(query: QueryDict, name: str, today: date) -> date | None:

@@ -74,11 +74,13 @@ def test_why_is_one_click_away_with_every_rung_and_on_any_day(
         "unprotected March 2, 2026 + 30 days = April 1, 2026" in said
     )
     assert "First overdue notice" in said
+    assert "Protection owed" in said
+    assert "Test owed" not in said
     assert "left" in said
     before = page(there, f"{where}?as_of=2026-03-20")
     assert "As of March 20, 2026" in before
     assert "in 12 days. It is due April 1, 2026." in before
-    assert "Nothing is owed of the site itself" in page(
+    assert "Nothing is owed of the premises itself" in page(
         there, f"{where}?as_of=2026-03-20&known_at=2026-03-01"
     )
 

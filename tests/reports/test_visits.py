@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from datetime import date
 from decimal import Decimal
 
@@ -14,8 +15,10 @@ from reports.actions.deciding import DecisionError
 from reports.actions.found import FoundTold, accept_as_new, accept_as_replacement
 from reports.actions.mending import StillFaultyError, mend_field_test
 from reports.models import FieldTest, FoundAssembly
+from reports.views.report_versions import counts_as
 from scheduling.actions.by_hand.rows import RefusedChangeError
-from scheduling.models import AssemblyState, Fact
+from scheduling.models import Adoption, AssemblyState, Fact, Rulebook
+from scheduling.queries.shipped import shipped_text
 from tests.reports.conftest import AS_OF, MORNING, Load
 
 HAND = Hand(by="clerk", at=MORNING, reason="the plate was seen")
@@ -165,3 +168,63 @@ def test_what_is_still_faulty_or_unchanged_is_told_and_kept_as_it_was(
         mend_field_test(program=program, test_id=test.pk, cells={}, as_of=AS_OF, hand=HAND)
     assert FieldTest.objects.count() == 1
     assert not FieldTest.objects.get().decision
+
+
+RULES = """
+[[hindrance]]
+id = "not tested is failed"
+hindrances = ["submerged", "shutoff valve 2 leaks"]
+counts_as = "failed"
+citation = "Invented for this test, after Crossville TN: could not be tested counts as failed"
+
+[[report]]
+id = "in five days"
+days = 5
+citation = "Invented for this test, after Austin TX: reports within 5 days"
+"""
+
+
+def with_rules(program: Program) -> None:
+    text = shipped_text("plain-rolling").replace("\n[grace]", f"{RULES}\n[grace]", 1)
+    book = Rulebook.objects.create(
+        name="strict", program=program, title="Strict", text=text, loaded_at=MORNING,
+        sha256=hashlib.sha256(text.encode()).hexdigest(),
+    )  # fmt: skip
+    Adoption.objects.filter(program=program).update(rulebook=book)
+
+
+# Crossville TN: an assembly that could not be tested counts as failed (rulebook data).
+@pytest.mark.parametrize(
+    ("cells", "failed_on"),
+    [
+        ({**NOTHING, "Could not be tested": "submerged"}, date(2026, 11, 20)),
+        ({"SOV2 Tight": "N"}, date(2026, 11, 20)),
+        ({**NOTHING, "Could not be tested": "no access"}, None),
+    ],
+)
+def test_the_rulebook_says_what_a_visit_without_a_test_counts_as(
+    load: Load, program: Program, cells: dict[str, str], failed_on: date | None
+) -> None:
+    with_rules(program)
+    load({**cells, "Serial": "K925771"})
+    assert AssemblyState.objects.get(assembly__serial="K925771").failed_on == failed_on
+    test = FieldTest.objects.select_related("program").get()
+    assert ("counts as failed" in counts_as(test)) is (failed_on is not None)
+
+
+# Austin TX and Kansas City MO: a report is in within 5 days of the test.
+@pytest.mark.parametrize("received", ["2026-11-25", "2026-11-24", ""])
+def test_a_report_in_time_is_not_warned(load: Load, program: Program, received: str) -> None:
+    with_rules(program)
+    _, answer, _ = load({"Date received": received})
+    assert not any("late" in one for one in answer["results"][0]["warnings"])
+
+
+def test_a_late_report_is_warned_with_its_days_and_still_counts(
+    load: Load, program: Program
+) -> None:
+    with_rules(program)
+    _, answer, _ = load({"Test Date": "2026-11-18", "Date received": "2026-11-24"})
+    (result,) = answer["results"]
+    assert result["counts"] is True
+    assert any("1 day late: it was due by 2026-11-23" in one for one in result["warnings"])

@@ -223,4 +223,9 @@ def _link_words(content: LetterContent, *, part: Element) -> Flowable:
 
 
 def _no_padding() -> list[tuple[Any, ...]]:
-    return [(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "RIGHT", "TOP", "BOTTOM")]
+    sides = ("LEFT", "RIGHT", "TOP", "BOTTOM")
+    # A cell names its face even where a paragraph stands in it: let it be one of ours.
+    return [
+        ("FONTNAME", (0, 0), (-1, -1), faces.SANS),
+        *((f"{side}PADDING", (0, 0), (-1, -1), 0) for side in sides),
+    ]

@@ -7,6 +7,7 @@ from typing import Any
 from reportlab.platypus import LongTable
 
 from notices.domain.content import Row, Table
+from notices.rendering import faces
 from notices.rendering.marks import Element, drawn_as
 from notices.rendering.paragraphs import CELL, GROUP_CELL, HEAD_CELL, INK, P
 
@@ -66,6 +67,7 @@ def _cells(row: Row, *, within: Element) -> list[Any]:
 
 def _rules(rows: int) -> list[tuple[Any, ...]]:
     return [
+        ("FONTNAME", (0, 0), (-1, -1), faces.SANS),
         ("LINEABOVE", (0, 0), (-1, 0), 1, INK),
         ("LINEBELOW", (0, 0), (-1, 0), 0.6, INK),
         ("LINEBELOW", (0, 1), (-1, -1), 0.4, INK),

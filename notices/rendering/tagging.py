@@ -114,6 +114,13 @@ def _metadata(made: Pdf, *, about: About) -> None:
 
 
 def _lighten_fonts(made: Pdf) -> None:
+    """Leave out what no reader looks at, and the name of a face that nothing is set in."""
+    for page in made.pages:
+        drawn = page.obj.Contents.read_bytes()
+        fonts = page.obj.Resources.Font
+        for name in list(fonts.keys()):
+            if "/FontDescriptor" not in fonts[name] and f"{name} ".encode() not in drawn:
+                del fonts[name]
     for font in made.objects:
         if isinstance(font, Dictionary) and font.get("/Type") == Name.FontDescriptor:
             data = needed_tables(font.FontFile2.read_bytes())

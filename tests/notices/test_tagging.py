@@ -210,6 +210,7 @@ def test_poppler_reads_the_same_order(tmp_path: Path) -> None:
     told = subprocess.run(
         ["pdfinfo", "-struct-text", str(path)], capture_output=True, text=True, check=True
     ).stdout
-    roles = [line.split()[0].rstrip(":") for line in told.splitlines() if line.strip() and '"' not in line]
+    lines = [line.split() for line in told.splitlines() if line.strip() and '"' not in line]
+    roles = [words[0].rstrip(":") for words in lines]
     assert roles.index("H1") < roles.index("Table") < roles.index("L") < roles.index("Figure")
     assert "Syntax" not in told

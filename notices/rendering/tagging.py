@@ -91,13 +91,15 @@ def _element(
 
 
 def _attributes(node: Any, element: Element) -> None:
-    table = {}
+    table: dict[str, Any] = {}
     if element.scope:
         table["Scope"] = Name(f"/{element.scope}")
     if element.columns > 1:
         table["ColSpan"] = element.columns
     if table:
-        node.A = Dictionary(O=Name.Table, **table)
+        node.A = Dictionary(
+            {"/O": Name.Table, **{f"/{key}": value for key, value in table.items()}}
+        )
     if element.box is not None:
         node.A = Dictionary(O=Name.Layout, BBox=Array([round(side, 2) for side in element.box]))
     if element.alt:

@@ -79,7 +79,7 @@ def letters_of(story: Story, *, premises: Premises) -> dict[str, bytes]:
 def _assemblies(case: Case) -> list[Assembly]:
     rows = Assembly.objects.filter(premises=case.premises).order_by("serial", "pk")
     if case.obligation is not None:
-        rows = rows.filter(pk=case.obligation.assembly_id)
+        rows = rows.filter(obligations=case.obligation)
     return list(rows)
 
 

@@ -31,6 +31,8 @@ NO_PAGES = {
     "enter-manifest",
     "enter-standing",
     "paper-file",
+    "paper-run-csv",
+    "paper-run-pdf",
     "paper-page",
     "tests-batch-rest",
     "tests-template",

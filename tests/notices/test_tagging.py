@@ -102,8 +102,8 @@ def squeezed(text: str) -> str:
 def test_the_file_says_its_language_title_and_that_it_is_marked() -> None:
     read = Read(letter_of())
     assert str(read.root.Lang) == "en"
-    assert read.root.MarkInfo.Marked is True
-    assert read.root.ViewerPreferences.DisplayDocTitle is True
+    assert bool(read.root.MarkInfo.Marked)
+    assert bool(read.root.ViewerPreferences.DisplayDocTitle)
     with read.pdf.open_metadata() as meta:
         assert meta["dc:title"] == str(read.pdf.docinfo["/Title"])
         assert "pdfuaid:part" not in meta  # no claim that nobody has checked in full
@@ -182,7 +182,7 @@ def test_every_mark_is_in_the_tree_and_every_mark_in_the_tree_is_drawn() -> None
 
 def test_headings_are_bookmarks() -> None:
     content = content_of()
-    titles = [item["/Title"] for item in PdfReader(BytesIO(letter_of().pdf)).outline]  # type: ignore[call-overload,index]
+    titles = [item["/Title"] for item in PdfReader(BytesIO(letter_of().pdf)).outline]  # type: ignore[call-overload]
     assert titles == [
         " ".join(content.headline),
         content.steps_heading,

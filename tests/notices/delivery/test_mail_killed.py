@@ -82,7 +82,8 @@ def disturbed(database: str, *, count: int, kills: int, workers: int, seed: int)
     done = run_manage("shell", "--no-imports", "-c", fill, database=database, check=False)
     assert done.returncode == 0, done.stderr
     with mail_server(sink) as port:
-        killed, running, ends = 0, [], time.monotonic() + 700
+        running: list[subprocess.Popen[bytes]] = []
+        killed, ends = 0, time.monotonic() + 700
         while len(set(sink.ids)) < count and time.monotonic() < ends:
             running = [one for one in running if one.poll() is None]
             while len(running) < workers:

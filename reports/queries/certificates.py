@@ -23,7 +23,7 @@ from reports.domain.certificates import (
 from reports.domain.limits_text import LimitsError
 from reports.domain.verdicts import Outcome
 from reports.models import Certificate, FieldTest
-from reports.queries.methods import UnknownMethodError, limits_of
+from reports.queries.methods import UnknownMethodError, limits_in
 
 MOST_SHOWN = 60
 CERTIFIED = (Outcome.PASS.value, Outcome.FAIL.value)
@@ -43,7 +43,8 @@ def with_all_it_says(tests: QuerySet[FieldTest]) -> QuerySet[FieldTest]:
 
 def certified_at(premises: Sequence[int]) -> list[FieldTest]:
     """Counted tests at these premises, newest first. One query."""
-    found = certifiable(FieldTest.objects.filter(assembly__premises__in=premises))
+    counted = certifiable(FieldTest.objects.filter(assembly__premises__in=premises))
+    found = counted.exclude(fact__withdrawn_at__isnull=False)
     ordered = found.select_related("assembly__premises").order_by("-tested_on", "-pk")
     return list(ordered[:MOST_SHOWN])
 
@@ -59,7 +60,7 @@ def certificates_of(tests: Iterable[FieldTest]) -> dict[int, list[Certificate]]:
 
 
 def what_was_tested(test: FieldTest) -> Tested:
-    """A counted test as its certificate tells it. One query besides the rows at hand."""
+    """A counted test as its certificate tells it. Two queries besides the rows at hand."""
     assembly = test.assembly
     if assembly is None:
         raise ValueError("a certificate needs an assembly of the registry")
@@ -91,7 +92,7 @@ def what_was_tested(test: FieldTest) -> Tested:
         company=test.tester.firm.name if test.tester else "",
         gauge=test.gauge_serial,
         gauge_calibrated_on=_calibrated_on(test),
-        method=_method(test.method),
+        method=_method(test),
         unit=test.unit,
         passed=test.outcome == Outcome.PASS,
         repairs=test.repairs,
@@ -174,11 +175,12 @@ def _calibrated_on(test: FieldTest) -> date | None:
     return known.order_by("-calibrated_on").values_list("calibrated_on", flat=True).first()
 
 
-def _method(name: str) -> str:
+def _method(test: FieldTest) -> str:
+    """The method's title and name; the name alone where its text is gone."""
     try:
-        return f"{limits_of(name).title} ({name})"
+        return f"{limits_in(test.program, name=test.method).title} ({test.method})"
     except (UnknownMethodError, LimitsError):
-        return name
+        return test.method
 
 
 @dataclass(frozen=True, kw_only=True)

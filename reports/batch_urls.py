@@ -10,6 +10,7 @@ _EXTENSION = "<slug:extension>"
 urlpatterns = [
     path(f"{_F}load/", batches.tests_load, name="tests-load"),
     path(f"{_F}load/<str:token>/", batches.tests_load_look, name="tests-load-look"),
+    path(f"{_F}load/<str:token>/columns/", batches.tests_load_columns, name="tests-load-columns"),
     path(
         f"{_F}load/<str:token>/to-mend.{_EXTENSION}",
         batches.tests_load_rest,

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from registry.access import Verb
-from registry.models import LoadBatch
+from registry.domain.headers import header_key
+from registry.models import LoadBatch, SavedHeader
 from registry.sheets import Sheet, UnreadableSheetError, parse_sheet
 from reports.actions.fieldtests import (
     LoadedFile,
@@ -18,8 +21,15 @@ from reports.actions.fieldtests import (
 )
 from reports.actions.taking_back import TakeBackError, take_back_tests
 from reports.batches.dependents import dependents_of
+from reports.batches.headers import (
+    LEAVE_OUT,
+    hint_of,
+    keep_meanings,
+    meanings,
+    unread_columns,
+)
 from reports.batches.preview import kept_not_counting, kept_rows_to_mend, rows_to_mend, told_of_load
-from reports.batches.sheets import TYPES, template, to_mend
+from reports.batches.sheets import TYPES, WHY, template, to_mend
 from reports.domain.fault_kinds import RowFault, by_kind
 from reports.models import FieldTest, TakenBackBatch
 from reports.queries.entry_forms import asked_of, limits_for
@@ -116,14 +126,16 @@ def tests_load_look(request: HttpRequest, desk: Desk, token: str) -> HttpRespons
     try:
         loaded, sheet = _loaded(desk, upload, dry_run=True)
     except _UNREAD as refusal:
-        return _choose(request, desk, problem=str(refusal))
+        return _choose(request, desk, problem=_why(refusal, upload))
     told = told_of_load(loaded)
     context = {
         "desk": desk,
         "upload": upload,
         "told": told,
         "notes": sheet.notes,
-        "unused": [one for one in told.unused if one.strip().casefold() != "why"],
+        "unused": unread_columns(_unused(desk, told.unused)),
+        "meanings": meanings(),
+        "leave_out": LEAVE_OUT,
         "groups": [
             ("set-aside", "Set aside", told.faults[:_SHOWN]),
             ("not-counting", "Does not count", told.not_counting[:_SHOWN]),
@@ -131,6 +143,37 @@ def tests_load_look(request: HttpRequest, desk: Desk, token: str) -> HttpRespons
         ],
     }
     return render(request, "reports/batches/look.html", context)
+
+
+def _unused(desk: Desk, headers: Sequence[str]) -> list[str]:
+    """Columns nobody recognised and nobody said to leave out; "why" is our own."""
+    said = SavedHeader.objects.filter(program=desk.program, what=WHAT).values_list("header")
+    known = {header for (header,) in said} | {header_key(WHY)}
+    return [one for one in headers if header_key(one) not in known]
+
+
+def _why(refusal: Exception, upload: Upload) -> str:
+    if not isinstance(refusal, NotATestSheetError):
+        return str(refusal)
+    headers = parse_sheet(data=upload.data, name=upload.name).headers
+    return f"{refusal} {hint_of(headers)}".strip()
+
+
+@require_POST
+@at_desk(verb=Verb.LOAD)
+def tests_load_columns(request: HttpRequest, desk: Desk, token: str) -> HttpResponse:
+    """Keep what a column holds, for this file and every later one with that header."""
+    upload = _upload(desk, token)
+    headers = request.POST.getlist("header")
+    said = dict(zip(headers, request.POST.getlist("meaning"), strict=False))
+    try:
+        among = parse_sheet(data=upload.data, name=upload.name).headers
+    except UnreadableSheetError as refusal:
+        return _choose(request, desk, problem=str(refusal))
+    kept = keep_meanings(program=desk.program, said=said, among=among, hand=desk.hand())
+    if kept:
+        messages.success(request, f"Kept for {kept}; the next file with these headers is read so.")
+    return redirect("tests-load-look", code=desk.program.code, token=token)
 
 
 @require_GET

@@ -119,6 +119,7 @@ BESIDES: dict[str, dict[str, object]] = {
     "paper-page": {"number": 1},
     "tests-batch-rest": {"extension": "csv"},
     "tests-load-bring-in": {"token": "x" * 32},
+    "tests-load-columns": {"token": "x" * 32},
     "tests-load-look": {"token": "x" * 32},
     "tests-load-rest": {"token": "x" * 32, "extension": "xlsx"},
     "tests-template": {"kind": "RP", "extension": "csv"},

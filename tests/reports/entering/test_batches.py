@@ -250,6 +250,30 @@ def test_each_template_has_a_column_for_every_reading_of_its_type(
     assert {"serial", "tested_on", "certificate", "gauge_serial"} <= set(columns.fields)
 
 
+def test_a_misspelled_header_is_offered_and_what_is_said_of_it_is_remembered(
+    clerk: Client, cast: Cast
+) -> None:
+    data = sheet_of(GOOD).replace(b"Gauge Serial", b"Guage Serail").replace(b"Remarks", b"Route")
+    page, where = tried(clerk, cast, data)
+    unused = {one.header: one.meant for one in page.context["unused"]}
+    assert unused == {"Guage Serail": "Gauge serial", "Route": ""}
+    said = {"header": ["Guage Serail", "Route"], "meaning": ["gauge_serial", "leave out"]}
+    assert clerk.post(f"{where}columns/", said)["Location"] == where
+    assert clerk.get(where).context["unused"] == []
+    page, _ = tried(clerk, cast, data)  # the next file needs no telling
+    assert page.context["unused"] == []
+    assert page.context["told"].counting == 1
+
+
+def test_a_sheet_without_a_serial_names_the_header_that_may_be_it(
+    clerk: Client, cast: Cast
+) -> None:
+    data = sheet_of(GOOD).replace(b"Serial,Make", b"Serail,Make", 1)
+    page, _ = tried(clerk, cast, data)
+    assert page.status_code == 422
+    assert "“Serail” may be “Serial”" in page.content.decode()
+
+
 def test_a_tester_brings_in_no_file(cast: Cast) -> None:
     answer = client_for(cast, "tester").get("/p/flats/field-tests/load/")
     assert answer.status_code == 403

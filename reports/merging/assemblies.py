@@ -12,7 +12,7 @@ from reports.merging.keeping import begin, finish
 from reports.merging.obligations import move_obligations
 from reports.merging.rows import Record, as_texts, point
 from scheduling.actions.by_hand.rows import RefusedChangeError, as_json
-from scheduling.actions.replaying import replay_assemblies
+from scheduling.actions.replaying import replay_assemblies, replay_premises
 from scheduling.actions.standing_board import renew_board
 from scheduling.models import AssemblyState
 
@@ -48,7 +48,7 @@ def merge_assemblies(
     kept, gone = _both(program=program, kept_id=kept_id, gone_id=gone_id)
     record = Record(kept=as_texts([kept]), gone=as_texts([gone]))
     numbers = [(one.serial, one.serial_key, one.maker, one.maker_key) for one in (kept, gone)]
-    before, label = _shown(kept), str(gone)
+    before, label, left_premises = _shown(kept), str(gone), gone.premises_id
     AssemblyState.objects.filter(assembly=gone).delete()
     move_obligations(gone=gone, kept=kept, today=today, record=record)
     point(Assembly, gone=gone.pk, kept=kept.pk, record=record)
@@ -68,6 +68,7 @@ def merge_assemblies(
                 maker=maker, maker_key=maker_key,
             )  # fmt: skip
     replay_assemblies(program=program, assembly_ids=[kept.pk], as_of=today)
+    replay_premises(program=program, premises_ids=[left_premises], as_of=today)
     renew_board(program=program, on=today, at=hand.at)
     kept.refresh_from_db()
     finish(merge, kept=kept, record=record, before=before, after=_shown(kept), hand=hand)

@@ -27,6 +27,7 @@ _WORDS: Final = (
         (Seat.OFFICE, Seat.FIRM, Seat.OWNER),
         (
             *("assembly", "premises", "part", "tester", "gauge", "load", "fact", "connection"),
+            *("survey", "service"),
             *("merge", "merges"),
         ),
     ),

@@ -88,14 +88,20 @@ class TesterBook:
             program=self.program,
             valid_from=row.valid_from,
             valid_to=row.valid_to,
-            defaults={"issued_by": row.issued_by},
+            defaults={"issued_by": row.issued_by, "classes": row.classes},
         )
         if is_new:
             added.append(f"term {row.valid_from} to {row.valid_to}")
-        elif row.issued_by and term.issued_by != row.issued_by:
-            added.append(f"issued by {row.issued_by}")
-            term.issued_by = row.issued_by
-            term.save(update_fields=["issued_by"])
+            return
+        told = {"issued_by": row.issued_by, "classes": row.classes}
+        changed = {
+            name: text for name, text in told.items() if text and getattr(term, name) != text
+        }
+        for name, text in changed.items():
+            added.append(f"{name.replace('_', ' ')} {text}")
+            setattr(term, name, text)
+        if changed:
+            term.save(update_fields=list(changed))
 
     def _gauge(
         self, *, row: StatedTester, firm: Firm, brought: list[str], added: list[str]

@@ -81,6 +81,7 @@ class TesterField(StrEnum):
     VALID_TO = "valid_to"
     GAUGE_SERIAL = "gauge_serial"
     GAUGE_CALIBRATED_ON = "gauge_calibrated_on"
+    CLASSES = "classes"
 
 
 def public_name(field: str) -> str:

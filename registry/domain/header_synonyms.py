@@ -200,6 +200,8 @@ _TESTERS: dict[T, str] = {
     "kit calibration|kit cal date|last calibration|last calibration date|last calibrated|"
     "gauge accuracy date|gauge verification date|gauge test date|accuracy test date|"
     "date calibrated|gauge certified|gauge last calibrated",
+    T.CLASSES: "class|certificate class|certificate classes|certification class|"
+    "certification classes|cert class|cert classes|tester class",
 }
 
 

@@ -11,7 +11,14 @@ from registry.domain.headers import ColumnMap
 from registry.domain.kinds import DateOrder
 from registry.domain.written_dates import read_date, read_past_date
 
-LONGEST = {T.CERTIFICATE: 60, T.NAME: 200, T.FIRM: 200, T.ISSUED_BY: 120, T.GAUGE_SERIAL: 60}
+LONGEST = {
+    T.CERTIFICATE: 60,
+    T.NAME: 200,
+    T.FIRM: 200,
+    T.ISSUED_BY: 120,
+    T.GAUGE_SERIAL: 60,
+    T.CLASSES: 120,
+}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -28,6 +35,7 @@ class StatedTester:
     valid_to: date | None = None
     gauge_serial: str = ""
     gauge_calibrated_on: date | None = None
+    classes: str = ""
     faults: tuple[Fault, ...] = ()
     warnings: tuple[Fault, ...] = ()
 
@@ -60,6 +68,7 @@ def read_tester_row(
         valid_to=valid_to,
         gauge_serial=texts[T.GAUGE_SERIAL],
         gauge_calibrated_on=calibrated_on,
+        classes=texts[T.CLASSES],
         faults=tuple(reader.faults),
         warnings=tuple(reader.warnings),
     )

@@ -12,6 +12,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
 from registry.access import Verb
+from reports.queries.methods import every_method
 from reports.views.comparison_run import (
     Run,
     StaleComparisonError,
@@ -26,7 +27,7 @@ from scheduling.domain.draft_tables import DraftError
 from scheduling.domain.forecast import ASSUMED, LATE_DAYS
 from scheduling.queries.comparing import CannotCompareError
 from scheduling.queries.editions import drafts_of
-from scheduling.queries.rulebooks import NoRulebookError
+from scheduling.queries.rulebooks import NoRulebookError, rulebook_from
 from scheduling.queries.shipped import UnknownRulebookError
 from scheduling.views.desk import Desk, at_desk
 from scheduling.views.drafts import draft_or_404
@@ -138,6 +139,12 @@ def enforce(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
 
 def _enforced(request: HttpRequest, desk: Desk, *, run: Run, pk: int, reason: str) -> HttpResponse:
     day = run.comparison.effective_on
+    method = rulebook_from(run.row).method if run.row else ""
+    known = [one.name for one in every_method(desk.program)]
+    if method and method not in known:
+        told = f"No method is called {method}; there are {', '.join(known)}. Name one of these."
+        messages.error(request, told)
+        return redirect("rulebook-draft", code=desk.program.code, pk=pk)
     try:
         done = enforce_draft(
             seen=Seen(program=desk.program, draft_id=pk, sha256=run.row.sha256 if run.row else ""),

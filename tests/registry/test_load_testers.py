@@ -179,3 +179,14 @@ def test_one_company_may_work_for_two_programs_each_with_its_own_approval(
     assert counts(load(other, GOOD)) == (0, 1, 0, 0)
     assert Firm.objects.count() == 1
     assert Approval.objects.filter(program=other).count() == 3
+
+
+def test_classes_of_a_certificate_are_kept_with_its_term_and_may_come_later(
+    program: Program,
+) -> None:
+    load(program, GOOD)
+    assert Certification.objects.get().classes == ""
+    report = load(program, f'{GOOD},"RP, DC"', header=f"{HEADER},Certificate Class")
+    assert counts(report) == (0, 1, 0, 0)
+    assert Certification.objects.get().classes == "RP, DC"
+    assert counts(load(program, GOOD)) == (0, 0, 1, 0)

@@ -41,10 +41,12 @@ def methods(request: HttpRequest, desk: Desk) -> HttpResponse:
     """Every method with its limits and sources, and which one judges here today."""
     book = rulebook_of(desk)
     own = {row.name: row for row in OwnMethod.objects.filter(program=desk.program)}
+    in_force = book.method if book else ""
+    known = sorted(every_method(desk.program), key=lambda one: (one.name != in_force, one.name))
     context = {
         "desk": desk,
-        "in_force": book.method if book else "",
-        "methods": [(one, own.get(one.name)) for one in every_method(desk.program)],
+        "in_force": in_force,
+        "methods": [(one, own.get(one.name)) for one in known],
     }
     return render(request, "reports/methods/list.html", context)
 

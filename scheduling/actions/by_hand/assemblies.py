@@ -188,10 +188,7 @@ def _refuse_what_cannot_be(fact: NewFact, *, today: date) -> None:
     rows = Fact.objects.filter(assembly=fact.assembly_id, withdrawn_at__isnull=True)
     told = rows.filter(kind__in=(FactKind.INSTALLED, FactKind.PASSED))
     known = [DomainFact(kind=FactKind(kind), on=on) for kind, on in told.values_list("kind", "on")]
-    before = fact_faults(facts=known, today=today)
-    faults = [
-        said for said in fact_faults(facts=[*known, fact.plain], today=today) if said not in before
-    ]
+    faults = fact_faults(facts=[fact.plain], known=known, today=today)
     if faults:
         raise FactError(field="on", message=" ".join(faults))
 

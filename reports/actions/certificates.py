@@ -9,7 +9,9 @@ from notices.catalogues import words_in
 from notices.domain.codes import token_digest
 from notices.queries.briefs import sender_of
 from registry.changes import Hand
-from reports.domain.certificates import LANGUAGES, certificate_content
+from registry.models import Program
+from reports.domain.certificates import LANGUAGES, Tested, certificate_content
+from reports.domain.genuine_page import on_paper
 from reports.models import Certificate, FieldTest
 from reports.queries.certificates import (
     certifiable,
@@ -53,7 +55,8 @@ def make_certificate(*, test_id: int, language: str, hand: Hand) -> Certificate:
     if test.fact is not None and test.fact.withdrawn_at is not None:
         raise NoCertificateError("What this test said was withdrawn: no certificate is made.")
     token = token_for(test, language=language, key=settings.LINK_KEY)
-    drawn = _drawn(test, language=language, token=token)
+    tested = what_was_tested(test)
+    drawn = _drawn(tested, program=test.program, language=language, token=token)
     try:
         with transaction.atomic():
             return Certificate.objects.create(
@@ -63,6 +66,7 @@ def make_certificate(*, test_id: int, language: str, hand: Hand) -> Certificate:
                 number=number_of(test),
                 token_hash=token_digest(token),
                 core_sha256=core_of(test),
+                on_paper=on_paper(tested).plain(),
                 pdf=drawn.pdf,
                 sha256=drawn.sha256,
                 pages=drawn.pages,
@@ -74,11 +78,9 @@ def make_certificate(*, test_id: int, language: str, hand: Hand) -> Certificate:
         return mine.get()
 
 
-def _drawn(test: FieldTest, *, language: str, token: str) -> RenderedSheet:
-    content = certificate_content(
-        what_was_tested(test), words=words_in(language), language=language
-    )
-    office = sender_of(test.program)
+def _drawn(tested: Tested, *, program: Program, language: str, token: str) -> RenderedSheet:
+    content = certificate_content(tested, words=words_in(language), language=language)
+    office = sender_of(program)
     head = SheetHead(
         name=office.name,
         line=office.line,

@@ -2,13 +2,66 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 
 from notices.domain.briefs import Words
 from notices.domain.long_dates import long_date
 from notices.domain.wording import size_words
 from reports.domain.certificates import Genuine, Tested
+
+
+@dataclass(frozen=True, kw_only=True)
+class OnPaper:
+    """What the paper says and its page repeats: kept, for the registry may say otherwise later."""
+
+    number: str
+    on: date
+    passed: bool
+    type: str
+    size_in: Decimal
+    serial: str
+    place: str
+
+    def plain(self) -> dict[str, str | bool]:
+        """The same as JSON keeps it."""
+        return {
+            "number": self.number,
+            "on": self.on.isoformat(),
+            "passed": self.passed,
+            "type": self.type,
+            "size_in": f"{self.size_in:f}",
+            "serial": self.serial,
+            "place": self.place,
+        }
+
+    @classmethod
+    def read(cls, plain: Mapping[str, str | bool]) -> OnPaper:
+        """What `plain` gave."""
+        return cls(
+            number=str(plain["number"]),
+            on=date.fromisoformat(str(plain["on"])),
+            passed=bool(plain["passed"]),
+            type=str(plain["type"]),
+            size_in=Decimal(str(plain["size_in"])),
+            serial=str(plain["serial"]),
+            place=str(plain["place"]),
+        )
+
+
+def on_paper(tested: Tested) -> OnPaper:
+    """What of a certificate its page repeats."""
+    return OnPaper(
+        number=tested.number,
+        on=tested.on,
+        passed=tested.passed,
+        type=tested.type,
+        size_in=tested.size_in,
+        serial=tested.serial,
+        place=", ".join(part for part in (tested.premises, tested.address) if part),
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -27,7 +80,7 @@ class GenuinePage:
 
 
 def genuine_page(
-    tested: Tested,
+    paper: OnPaper,
     *,
     genuine: Genuine,
     later_on: date | None,
@@ -39,20 +92,19 @@ def genuine_page(
     later = long_date(later_on, language=language) if later_on else ""
     title, lead = _told(genuine, words=words)
     say = words.gettext
-    verdict = say("Passed") if tested.passed else say("Did not pass")
-    place = ", ".join(part for part in (tested.premises, tested.address) if part)
+    verdict = say("Passed") if paper.passed else say("Did not pass")
     return GenuinePage(
         language=language,
         title=title,
         lead=lead % {"later": later} if later else lead,
         is_good=genuine is Genuine.LATEST,
         pairs=(
-            (say("Certificate"), tested.number),
-            (say("Test of"), long_date(tested.on, language=language)),
+            (say("Certificate"), paper.number),
+            (say("Test of"), long_date(paper.on, language=language)),
             (say("Verdict"), verdict),
-            (say("Assembly"), f"{tested.type}, {size_words(tested.size_in)}"),
-            (say("Serial number"), tested.serial),
-            (say("At"), place),
+            (say("Assembly"), f"{paper.type}, {size_words(paper.size_in)}"),
+            (say("Serial number"), paper.serial),
+            (say("At"), paper.place),
         ),
         check_heading=say("Is the file the one we made?"),
         check_words=say("Compare what stands above with the paper. The file’s SHA-256 is:"),

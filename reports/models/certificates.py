@@ -24,6 +24,7 @@ class Certificate(models.Model):
     core_sha256 = models.CharField(
         max_length=64, help_text="Of what it says of the test: a changed record shows"
     )
+    on_paper = models.JSONField(default=dict, help_text="What its public page repeats of it")
     pdf = models.BinaryField()
     sha256 = models.CharField(max_length=64, help_text="Of the bytes kept")
     pages = models.PositiveSmallIntegerField()

@@ -127,7 +127,7 @@ def core_of(test: FieldTest) -> str:
 def certificate_by_token(token: str) -> Certificate | None:
     """The certificate whose link it is; only digests are compared."""
     found = Certificate.objects.filter(token_hash=token_digest(token)).select_related(
-        "program", "field_test__assembly__premises", "field_test__fact", "field_test__program"
+        "program", "field_test__fact"
     )
     return found.defer("pdf").first()
 

@@ -17,14 +17,12 @@ from notices.catalogues import SECOND_LANGUAGES, words_in
 from notices.queries.briefs import sender_of
 from registry.access import Verb, firms_of, visible_assemblies
 from reports.actions.certificates import NoCertificateError, make_certificate
-from reports.domain.genuine_page import genuine_page, unknown_page
+from reports.domain.genuine_page import OnPaper, genuine_page, unknown_page
 from reports.models import Certificate, FieldTest
 from reports.queries.certificates import (
     certifiable,
     certificate_by_token,
     standing_of,
-    what_was_tested,
-    with_all_it_says,
 )
 from scheduling.views.desk import EVERY_SEAT, Desk, Seat, at_desk
 
@@ -101,12 +99,9 @@ def genuine(request: HttpRequest, token: str) -> HttpResponse:
         template, status = "reports/certificates/unknown.html", 429 if resting else 404
     else:
         standing = standing_of(found)
-        test = with_all_it_says(FieldTest.objects.filter(pk=found.field_test_id)).first()
-        if test is None or test.assembly is None:
-            raise Http404("The test of this certificate is no longer in the registry.")
         context["office"] = sender_of(found.program)
         context["page"] = genuine_page(
-            what_was_tested(test),
+            OnPaper.read(found.on_paper),
             genuine=standing.genuine,
             later_on=standing.later_on,
             sha256=found.sha256,

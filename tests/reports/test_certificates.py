@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+from concurrent.futures import ThreadPoolExecutor
 from datetime import date
 from pathlib import Path
 
@@ -12,13 +13,14 @@ import pytest
 import zxingcpp
 from django.conf import settings
 from django.core.cache import cache
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError, connection, transaction
+from django.db.models import RestrictedError
 from django.test import Client
 from PIL import Image
 
 from notices.catalogues import words_in
 from registry.changes import Hand
-from registry.models import Program
+from registry.models import Assembly, Premises, Program
 from reports.actions.certificates import NoCertificateError, make_certificate
 from reports.domain.certificates import certificate_content
 from reports.models import Certificate, FieldTest
@@ -167,6 +169,39 @@ def test_the_page_shows_nothing_the_paper_does_not(passed: FieldTest, client: Cl
         for word in re.findall(r"[\w-]+", value):
             assert word in text, word
     assert "Ansel" not in " ".join(shown)
+
+
+def test_the_page_repeats_the_paper_though_the_registry_says_otherwise_now(
+    passed: FieldTest, client: Client
+) -> None:
+    made(passed)
+    assert passed.assembly is not None
+    Premises.objects.update(address="9 New Name Rd")
+    Assembly.objects.filter(pk=passed.assembly.pk).update(serial="K-OTHER")
+    shown = page(client, link_of(passed))
+    assert "1 N Dogwood Ct" in shown
+    assert "K925771" in shown
+    assert "New Name" not in shown
+
+
+def test_a_test_with_a_certificate_cannot_be_deleted(passed: FieldTest) -> None:
+    made(passed)
+    with pytest.raises(RestrictedError):
+        passed.delete()
+
+
+@pytest.mark.postgres
+@pytest.mark.django_db(transaction=True)
+def test_two_who_ask_at_once_get_the_same_paper(passed: FieldTest) -> None:
+    def ask() -> int:
+        try:
+            return made(passed).pk
+        finally:
+            connection.close()
+
+    with ThreadPoolExecutor(max_workers=4) as pool:
+        papers = {future.result() for future in [pool.submit(ask) for _ in range(8)]}
+    assert len(papers) == Certificate.objects.count() == 1
 
 
 def test_a_later_test_makes_it_no_longer_the_latest(

@@ -178,7 +178,7 @@ def test_failed_overdue_and_idle_ones_are_left_out_and_counted() -> None:
         place = premises(program, len(serial) + ord(serial[0]), of=owner(program, serial))
         assembly(place, serial, facts=facts, as_of=TODAY)
     owed = owed_between(program, first=TODAY, last=LAST)
-    assert [row.assembly.serial for row in owed.rows.values()] == ["GOOD"]
+    assert [row.its_assembly.serial for row in owed.rows.values()] == ["GOOD"]
     assert (owed.past_due, owed.failed, owed.at_rest) == (1, 1, 1)
 
 

@@ -10,6 +10,7 @@ from notices.actions.clocks import Day, locked_clock
 from notices.delivery.paper_instead import to_paper
 from notices.delivery.settling import settle
 from notices.domain.deliveries import DeliveryState
+from notices.domain.kinds import LetterState
 from notices.models import Delivery
 from registry.changes import Hand, record_change
 from registry.console import Refused
@@ -36,6 +37,8 @@ def decide(delivery_id: int, *, decision: Decision, day: Day, hand: Hand) -> Non
         )
         if row is None:
             raise Refused("Nothing of this delivery waits for a decision.")
+        if decision is Decision.AGAIN and row.letter.state != LetterState.LEAVING:
+            raise Refused("The letter was withdrawn; it is not sent again.")
         if decision is Decision.PAPER:
             to_paper(row, why=f"{hand.by} chose paper.", day=day)
         elif decision is Decision.AGAIN:

@@ -53,13 +53,13 @@ def paper_run_make(request: HttpRequest, desk: Desk) -> HttpResponse:
     channel = request.POST.get("channel", "")
     if channel not in set(Channel):
         messages.error(request, "Choose what to print. Nothing was made.")
-        return redirect("paper-runs", code=desk.program.code)
+        return redirect("letter-runs", code=desk.program.code)
     try:
         run = make_run(program=desk.program, channel=channel, day=_day(desk), hand=desk.hand())
     except Refused as refusal:
         messages.error(request, str(refusal))
-        return redirect("paper-runs", code=desk.program.code)
-    return redirect("paper-run", code=desk.program.code, pk=run.pk)
+        return redirect("letter-runs", code=desk.program.code)
+    return redirect("letter-run", code=desk.program.code, pk=run.pk)
 
 
 @require_GET
@@ -158,7 +158,7 @@ def paper_run_spoiled(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse
     except Refused as refusal:
         messages.error(request, str(refusal))
         return _back(desk, pk)
-    where = reverse("paper-run-pdf", args=[desk.program.code, pk])
+    where = reverse("letter-run-pdf", args=[desk.program.code, pk])
     return HttpResponseRedirect(f"{where}?first={first}&last={last}")
 
 
@@ -197,7 +197,7 @@ def _day(desk: Desk) -> Day:
 
 
 def _back(desk: Desk, pk: int) -> HttpResponse:
-    return redirect("paper-run", code=desk.program.code, pk=pk)
+    return redirect("letter-run", code=desk.program.code, pk=pk)
 
 
 def _whole(text: str) -> int:

@@ -14,6 +14,7 @@ from notices.models import Letter
 from registry.models import LoadBatch, Program, Proposal, Question
 from reports.domain.findings import DANGER
 from reports.queries.needs import Need
+from reports.queries.needs_of_letters import paper_needs
 from reports.queries.needs_of_tests import (
     dangers,
     doubtful_tests,
@@ -34,6 +35,7 @@ def needs_of(program: Program, *, today: date) -> list[Need]:
         *dangers(program),
         _orders(program),
         _waiting_letters(program),
+        *paper_needs(program),
         doubtful_tests(program),
         found_in_field(program),
         *_questions(program),

@@ -27,11 +27,11 @@ _WORDS: Final = (
         (Seat.OFFICE, Seat.FIRM, Seat.OWNER),
         (
             *("assembly", "premises", "part", "tester", "gauge", "load", "fact", "connection"),
-            *("survey", "service"),
+            *("survey", "service", "evidence"),
             *("merge", "merges"),
         ),
     ),
-    ("Letters", "letters", (Seat.OFFICE,), ("letter", "order")),
+    ("Letters", "letters", (Seat.OFFICE,), ("letter", "order", "mail")),
     ("Rounds", "rounds", (Seat.OFFICE, Seat.FIRM), ("round", "calendars", "plan")),
     (
         "Field tests",

@@ -15,7 +15,7 @@ from registry.domain.kinds import DateOrder
 from registry.models import LoadBatch, Program, SetAsideRow
 from registry.sheets import Record, Sheet
 from reports.actions.stored_tests import StoredTests
-from reports.actions.visit_findings import ask_about_visits
+from reports.actions.visit_findings import ask_about_visits, settle_known
 from reports.domain.assessing import Assessed
 from reports.domain.report_columns import ReportColumns, ReportField
 from reports.domain.report_rows import FieldReport, read_report
@@ -100,6 +100,7 @@ def load_field_tests(
             batch = _batch(program=program, file=file, sheet=sheet, as_of=as_of, hand=hand)
             _keep(stored, program=program, batch=batch, hand=hand, as_of=as_of)
             ask_about_visits(program=program, batch=batch, assessed=stored.new, on=as_of)
+            settle_known([row for row, _ in stored.moved], hand=hand)
             _set_aside(batch=batch, sheet=sheet, faults=faults)
             _close(batch, stored=stored, sheet=sheet, faults=faults, hand=hand)
     return LoadedTests(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from datetime import date
 
+from registry.changes import Hand
 from registry.models import Assembly, LoadBatch, Program, Question
 from reports.domain.assessing import Assessed
 from reports.domain.findings import findings_of
@@ -56,6 +57,16 @@ def ask_about_visits(
         if one.assembly is None and digests[id(one)] in rows
     ]
     FoundAssembly.objects.bulk_create(proposed, batch_size=CHUNK, ignore_conflicts=True)
+
+
+def settle_known(tests: Sequence[FieldTest], *, hand: Hand) -> None:
+    """Settle the finds whose assembly the registry has come to hold since."""
+    known = [test.pk for test in tests if test.assembly_id is not None]
+    for some in _chunks(known):
+        for found in FoundAssembly.objects.filter(field_test__in=some, settled_at__isnull=True):
+            found.settled_at, found.settled_by, found.settled_how = hand.at, hand.by, "known"
+            found.assembly_id = found.field_test.assembly_id
+            found.save(update_fields=["settled_at", "settled_by", "settled_how", "assembly"])
 
 
 def _stated(one: Assessed) -> dict[str, str]:

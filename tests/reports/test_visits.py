@@ -9,6 +9,7 @@ from decimal import Decimal
 import pytest
 
 from registry.changes import Hand
+from registry.domain.identity import serial_key
 from registry.domain.kinds import AssemblyType
 from registry.models import Assembly, Program, Question
 from reports.actions.deciding import DecisionError
@@ -80,6 +81,19 @@ def test_an_unknown_assembly_lands_as_a_proposal_with_what_the_report_says(load:
     assert found.field_test.initial["relief"] == "2.6"
     load(FOUND)
     assert FoundAssembly.objects.count() == 1
+
+
+def test_a_find_is_settled_when_its_report_comes_again_and_the_registry_holds_it(
+    load: Load, program: Program
+) -> None:
+    load(FOUND)
+    old = Assembly.objects.get(serial="K925771")
+    old.pk, old.serial, old.serial_key = None, "ZZ-1", serial_key("ZZ-1")
+    old.save()
+    load(FOUND)
+    found = FoundAssembly.objects.get()
+    assert (found.settled_how, found.assembly) == ("known", old)
+    assert FieldTest.objects.get().counts
 
 
 def test_taken_as_new_it_gets_its_row_its_premises_its_pass_and_its_due_date(

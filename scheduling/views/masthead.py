@@ -28,6 +28,7 @@ _WORDS: Final = (
         (
             *("assembly", "premises", "part", "tester", "gauge", "load", "fact", "connection"),
             *("survey", "service", "evidence"),
+            *("term", "calibration", "lapses", "air-gap"),
             *("merge", "merges"),
         ),
     ),
@@ -37,9 +38,12 @@ _WORDS: Final = (
         "Field tests",
         "field-tests",
         (Seat.OFFICE, Seat.FIRM),
-        ("field-test", "tests", "paper", "papers", "own-form", "own-forms", "quality-watch"),
+        (
+            *("field-test", "tests", "paper", "papers", "own-form", "own-forms", "quality-watch"),
+            *("found",),
+        ),
     ),
-    ("Rulebook", "rulebook", (Seat.OFFICE, Seat.FIRM), ("rulebook",)),
+    ("Rulebook", "rulebook", (Seat.OFFICE, Seat.FIRM), ("rulebook", "methods", "method")),
     ("Figures", "figures", (Seat.OFFICE,), ("runs", "levelling")),
 )
 

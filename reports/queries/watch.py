@@ -16,7 +16,7 @@ from reports.domain.verdicts import Outcome
 from reports.domain.watch import Seen, Sighting, Watch
 from reports.domain.watch_digits import digit_preference
 from reports.domain.watch_jumps import jumps_without_repair
-from reports.domain.watch_rates import outside_the_funnel
+from reports.domain.watch_rates import Rate, outside_the_funnel, rates
 from reports.domain.watch_repeats import repeated_readings
 from reports.domain.watch_times import impossible_times
 from reports.models import FieldTest
@@ -69,6 +69,8 @@ class Watched:
     looked_at: int
     is_cut: bool
     told: dict[Watch, list[SightingShown]]
+    rates: list[tuple[str, Rate]]
+    """Every tester with enough tests, by name, with the limits of the funnel."""
 
     @property
     def count(self) -> int:
@@ -88,7 +90,13 @@ def watched(program: Program, *, today: date) -> Watched:
         watch: [_shown(one, links=links, names=names) for one in look(seen)]
         for watch, look in _WATCHES.items()
     }
-    return Watched(since=since, looked_at=len(rows), is_cut=len(rows) == MOST, told=told)
+    return Watched(
+        since=since,
+        looked_at=len(rows),
+        is_cut=len(rows) == MOST,
+        told=told,
+        rates=[(names.get(rate.tester, rate.tester), rate) for rate in rates(seen)],
+    )
 
 
 def _rows(program: Program, *, since: date, today: date) -> list[dict[str, Any]]:

@@ -112,3 +112,12 @@ def test_the_watch_takes_two_queries_however_many_reports(program: Program) -> N
         found = watched(program, today=TODAY)
     assert len(taken) == 2
     assert found.looked_at > 100
+
+
+def test_every_tester_s_share_stands_beside_its_limits(program: Program, office: Client) -> None:
+    grown_program(program, count=60)
+    tests = FieldTest.objects.filter(assembly__serial__startswith="R")
+    tests.filter(tested_on__year=2026).update(tester_certificate="T-2", tester_name="O. Marsh")
+    page = office.get("/p/flats/field-tests/quality-watch/").content.decode()
+    assert '<th scope="row">O. Marsh, T-2</th>' in page
+    assert "99.8 % lie between" in page

@@ -61,3 +61,16 @@ def test_every_make_target_that_a_page_names_exists() -> None:
         for target in re.findall(r"`make ([a-z]+)", document(name))
     }
     assert named <= targets
+
+
+def test_every_test_and_rulebook_named_in_the_page_of_coverage_exists() -> None:
+    named = set(re.findall(r"`([a-z0-9_-]+)`", document("docs/coverage.md")))
+    tests = (ROOT / "tests").rglob("test_*.py")
+    there = {
+        name
+        for path in tests
+        for name in re.findall(r"^\s*def (test_\w+)", path.read_text("utf-8"), re.MULTILINE)
+    }
+    there |= {path.stem for path in (ROOT / "fixtures/rulebooks").rglob("*.toml")}
+    assert len(named) > 80
+    assert sorted(named - there) == []

@@ -89,6 +89,17 @@ def test_oregon_at_least_every_12_months() -> None:
     assert due(lived(place("oregon"), told, as_of="2024-06-01")) == "2025-02-28"
 
 
+def test_oregon_after_installation_repair_and_relocation_by_named_gaps() -> None:
+    # OAR 333-061-0070: at installation, repair, relocation; within how many days, and how much
+    # more often after failures or on a health hazard, is not in the text at hand
+    gaps = {gap.part: gap for gap in place("oregon").gap_list}
+    assert gaps[Part.EVENT].events == {
+        FactKind.INSTALLED, FactKind.REPAIRED, FactKind.RELOCATED,
+    }  # fmt: skip
+    assert "health hazard" in gaps[Part.REPEAT].what
+    assert place("oregon").events == ()
+
+
 def test_texas_health_hazards_annually_others_not_by_the_state() -> None:
     # 30 TAC 290.44(h)(4)
     exempt = (
@@ -216,6 +227,22 @@ citation = "2015 IPC 312.10: AG inspected annually"
     assert ledger.kind == "air-gap inspection"
     assert (due(ledger), standing(ledger, date(2025, 11, 1))) == ("2025-10-31", Standing.OVERDUE)
     assert due(lived(book, "passed 2024-10-31", as_of="2024-11-01", what=DC)) == "2025-10-31"
+
+
+def test_louisiana_at_install_after_repair_or_relocation_and_annually() -> None:
+    # 2015 IPC 312.10 as amended; "at" and "immediately after" taken as that day
+    events = "".join(
+        f'[[event]]\nid = "{event}"\nevent = "{event}"\ndays = 0\n'
+        'citation = "2015 IPC 312.10 as amended"\n\n'
+        for event in ("installed", "repaired", "relocated")
+    )
+    book = rules(TEST_KIND + "\n" + YEARLY + "\n" + events + NO_LADDER)
+    assert due(lived(book, "installed 2025-05-05", as_of="2025-05-05")) == "2025-05-05"
+    told = "installed 2025-05-05, passed 2025-05-05"
+    assert due(lived(book, told, as_of="2025-05-06")) == "2026-05-05"
+    for event in ("repaired", "relocated"):
+        found = lived(book, f"{told}, {event} 2025-09-01", as_of="2025-09-01")
+        assert due(found) == "2025-09-01", event
 
 
 @pytest.mark.parametrize(

@@ -31,6 +31,7 @@ ASKED_FOR = {
     "harker-heights-tx",
     "colorado-calendar-year",
     "toledo-oh",
+    "illinois",
 }
 
 

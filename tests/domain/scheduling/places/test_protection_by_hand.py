@@ -14,7 +14,7 @@ from scheduling.domain.places import Finding, Guard, GuardBefore, Place, Service
 from scheduling.domain.rulebook import Rulebook
 from scheduling.domain.timeline import RulebookFrom
 from tests.domain.scheduling.histories import START
-from tests.domain.scheduling.places.atlas import NO_LADDER, TEST_KIND, YEARLY, rules
+from tests.domain.scheduling.places.atlas import NO_LADDER, TEST_KIND, YEARLY, place, rules
 from tests.domain.scheduling.places.protection_rules import PRINTED, TABLES, WASHINGTON
 
 RECORDED = date(2026, 3, 2)
@@ -321,3 +321,23 @@ def test_what_a_file_states_is_no_survey() -> None:
 def test_not_assessed_is_no_survey_either() -> None:
     blank = Finding(on=date(2026, 3, 20), hazard=Hazard.NOT_ASSESSED)
     assert due(surveyed(blank, as_of="2026-05-01")) == "2026-04-01"
+
+
+def test_illinois_ships_with_its_survey_and_names_the_rest_as_missing() -> None:
+    # 35 IAC 604.1510: every 2 years from the survey of 10 March 2024
+    book = place("illinois")
+    last = Finding(on=date(2024, 3, 10), hazard=Hazard.LOW)
+    assert due(surveyed(last, as_of="2026-03-02", book=book)) == "2026-03-10"
+    assert "how often an assembly is tested" in book.gaps
+
+
+def test_washingtons_places_ask_for_protection_once_the_days_are_filled_in() -> None:
+    # WAC table 12; the 30 days are the test's own, for the places do not say how many
+    book = place("highland-wa")
+    assert "days to install protection" in book.gaps
+    assert said(lived(served(guard("DC")), HIGH, book=book)) == []
+    filled = replace(book, events=(*book.events, *PRINTED.events))
+    assert said(lived(served(guard("DC")), HIGH, book=filled)) == ["2026-03-02 due 2026-04-01"]
+    # table 13: a mortuary whatever was found of it
+    low = lived(served(guard("DC")), LOW, book=filled, use="Mortuary")
+    assert said(low) == ["2026-03-02 due 2026-04-01"]

@@ -174,6 +174,9 @@ def _page(
 def decision_end(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     """End a decision for everybody in it."""
     row = _one(desk, pk)
+    if row.ended_at is not None:
+        messages.error(request, "It has ended already.")
+        return redirect("decision", code=desk.program.code, pk=row.pk)
     form = EndForm(request.POST)
     if form.is_valid():
         told = form.cleaned_data
@@ -194,6 +197,9 @@ def decision_end(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
 def decision_review(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     """Somebody has looked: the next review day."""
     row = _one(desk, pk)
+    if row.ended_at is not None:
+        messages.error(request, "It has ended already.")
+        return redirect("decision", code=desk.program.code, pk=row.pk)
     form = ReviewForm(request.POST, auto_id="review_%s")
     if form.is_valid():
         told = form.cleaned_data

@@ -192,3 +192,57 @@ def test_who_is_in_it_goes_out_as_a_sheet(
     lines = answer.content.decode().splitlines()
     assert lines[0].startswith("serial,maker,type,address")
     assert {line.split(",")[0] for line in lines[1:]} == {"A100", "W0", "W1", "W2"}
+
+
+@pytest.mark.parametrize(
+    ("kind", "until", "ended_by"),
+    [
+        ("idled", "2027-05-01", "resumed"),
+        ("exempted", "2027-05-01", "included"),
+        ("stopped", "", "restarted"),
+    ],
+)
+def test_what_has_no_last_day_ends_by_a_fact_for_all_in_it(
+    client: Client,
+    office: Office,
+    neighbours: list[Assembly],
+    kind: str,
+    until: str,
+    ended_by: str,
+) -> None:
+    out = office.ids["assembly"]
+    told = {**GROUP, **HOLD, "kind": kind, "on": "2026-11-20", "until": until, "without": out}
+    row = decided(client, office, told)
+    withdrawn = row.members.order_by("pk")[0]
+    where = address("fact-withdraw", office).replace(
+        f"/{office.ids['fact']}/", f"/{withdrawn.fact_id}/"
+    )
+    client.post(where, {"reason": "not this one"})
+    where = address("decision-end", office).replace(f"/{office.ids['decision']}/", f"/{row.pk}/")
+    refused = client.post(where, {"on": "2026-11-26", "reason": "over"}).content.decode()
+    assert "has not come yet" in refused
+    client.post(where, {"on": "2026-11-24", "reason": "over"})
+    ends = Fact.objects.filter(kind=ended_by, on=date(2026, 11, 24))
+    assert set(ends.values_list("assembly_id", flat=True)) == {
+        one.pk for one in neighbours if one.pk != withdrawn.assembly_id
+    }
+    states = AssemblyState.objects.filter(assembly__in=[one.pk for one in neighbours])
+    assert not states.exclude(idle_since=None).exists()
+    assert not states.filter(is_exempt=True).exists()
+    again = client.post(where, {"on": "2026-11-25", "reason": "twice"}, follow=True)
+    assert "It has ended already" in again.content.decode()
+    assert ends.count() == len(neighbours) - 1
+
+
+def test_more_than_can_be_replayed_at_once_is_refused_with_what_to_do(
+    client: Client, office: Office, neighbours: list[Assembly], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("scheduling.actions.by_hand.decisions.MOST_AT_ONCE", 2)
+    where = address("decision-new", office)
+    seen = re.search(
+        r'name="seen" value="(\w+)"', client.post(where, {**GROUP, **HOLD}).content.decode()
+    )
+    assert seen
+    page = client.post(where, {**GROUP, **HOLD, "act": "decide", "seen": seen[1]})
+    assert "narrow them by street, city or service" in page.content.decode()
+    assert not Decision.objects.filter(kind="held").exists()

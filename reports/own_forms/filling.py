@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from io import BytesIO, StringIO
 from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
@@ -14,7 +14,7 @@ from registry.sheets import UnreadableSheetError, parse_sheet
 from reports.domain.own_forms import BlankKind, FormBlank, answer_for, blank_of, mapped_of
 from reports.models import FieldTest, OwnForm
 from reports.own_forms.pdf_forms import FilledPdf, OwnFormError, fill_pdf
-from reports.own_forms.values import Values, values_of
+from reports.own_forms.values import Values
 
 PDF, CSV = "pdf", "csv"
 _EPOCH = (2000, 1, 1, 0, 0, 0)
@@ -58,31 +58,32 @@ def answers_for(form: OwnForm, values: Values) -> list[Answer]:
     ]
 
 
-def filled_pdf(form: OwnForm, test: FieldTest) -> FilledPdf:
+def filled_pdf(form: OwnForm, values: Values) -> FilledPdf:
     """The form filled for one test, with notes on what did not fit."""
-    (values,) = values_of([test])
     answers = {one.blank.name: one.text for one in answers_for(form, values)}
     return fill_pdf(bytes(form.content), answers=answers)
 
 
-def filled_csv(form: OwnForm, tests: Sequence[FieldTest]) -> bytes:
-    """The columns the purveyor wants with a row for each test; safe for a spreadsheet."""
+def filled_csv(form: OwnForm, rows: Iterable[Values]) -> bytes:
+    """The columns the purveyor wants with a row for each test's values; safe for a spreadsheet."""
     out = StringIO()
     writer = csv.writer(out)
     writer.writerow([guarded(blank.name) for blank in blanks_of(form)])
-    for values in values_of(tests):
+    for values in rows:
         writer.writerow([guarded(one.text) for one in answers_for(form, values)])
     return out.getvalue().encode("utf-8-sig")
 
 
-def bundle(form: OwnForm, tests: Sequence[FieldTest]) -> bytes:
-    """One ZIP with a filled PDF for each test, and a list of notes where something did not fit."""
+def bundle(form: OwnForm, tests: Sequence[FieldTest], rows: Sequence[Values]) -> bytes:
+    """One ZIP with a filled PDF for each test, and a list of notes where something did not fit.
+
+    `rows` holds the values of each test, in the same order.
+    """
     out = BytesIO()
     notes: list[str] = []
     with ZipFile(out, "w", ZIP_DEFLATED) as folder:
-        for test, values in zip(tests, values_of(tests), strict=True):
-            answers = {one.blank.name: one.text for one in answers_for(form, values)}
-            filled = fill_pdf(bytes(form.content), answers=answers)
+        for test, values in zip(tests, rows, strict=True):
+            filled = filled_pdf(form, values)
             name = file_name(test)
             folder.writestr(ZipInfo(name, date_time=_EPOCH), filled.content, ZIP_DEFLATED)
             notes += [f"{name}: {note}" for note in filled.notes]

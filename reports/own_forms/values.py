@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 from registry.models import Calibration, Certification, PremisesParty
 from reports.domain.entry_items import ITEMS
@@ -11,13 +11,19 @@ from reports.models import FieldEntry, FieldTest
 Values = Mapping[str, str]
 
 
-def values_of(tests: Sequence[FieldTest]) -> list[dict[str, str]]:
+def values_of(
+    tests: Sequence[FieldTest], *, in_sight: Collection[int] | None = None
+) -> list[dict[str, str]]:
     """Our fields by name for each test; what neither report nor record says is left out.
 
-    Days are ISO. Five queries, however many tests.
+    Of assemblies that are not `in_sight` (None: all are) only the report itself is told, and
+    nothing of the registry. Days are ISO. Five queries, however many tests.
     """
     record = _Record(tests)
-    return [_values(test, record) for test in tests]
+    return [
+        _values(test, record, is_seen=in_sight is None or test.assembly_id in in_sight)
+        for test in tests
+    ]
 
 
 class _Record:
@@ -46,7 +52,7 @@ class _Record:
                 self.entries[entry.field_test_id] = entry
 
 
-def _values(test: FieldTest, record: _Record) -> dict[str, str]:
+def _values(test: FieldTest, record: _Record, *, is_seen: bool) -> dict[str, str]:
     entry = record.entries.get(test.pk)
     told = {name: str(test.cells.get(item.header) or "") for name, item in ITEMS.items()}
     if entry is not None:
@@ -54,7 +60,9 @@ def _values(test: FieldTest, record: _Record) -> dict[str, str]:
         told |= {str(name): str(value) for name, value in fields.items() if value}
         told |= {"receipt": entry.receipt, "signed_name": entry.signed_name}
     told = {name: value for name, value in told.items() if value}
-    values = {**_of_registry(test, record), **told, **_of_test(test), **_of_record(test, record)}
+    registry = _of_registry(test, record) if is_seen else {"serial": test.serial}
+    values = {**_of_test(test), **_of_record(test, record)}
+    values = {**registry, **told, **values, "serial": registry.get("serial") or test.serial}
     return {name: value for name, value in values.items() if value}
 
 
@@ -67,6 +75,7 @@ def _of_registry(test: FieldTest, record: _Record) -> dict[str, str]:
     party = owner.party if owner else None
     where = f"{party.address}, {party.city} {party.state} {party.zip}" if party else ""
     return {
+        "serial": assembly.serial,
         "premises": site.name or site.address,
         "address": site.address,
         "contact": site.phone,
@@ -89,7 +98,6 @@ def _of_registry(test: FieldTest, record: _Record) -> dict[str, str]:
 
 def _of_test(test: FieldTest) -> dict[str, str]:
     values = {
-        "serial": test.assembly.serial if test.assembly else test.serial,
         "tested_on": test.tested_on.isoformat(),
         "tested_at": f"{test.tested_at:%H:%M}" if test.tested_at else "",
         "tester_name": test.tester_name or (test.tester.name if test.tester else ""),

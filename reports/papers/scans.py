@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from io import BytesIO
@@ -16,6 +17,11 @@ MOST_BYTES = 15 * 1024 * 1024
 MOST_PAGES = 10
 LONGEST_SIDE = 2200
 _LEAST_SIDE = 500
+_A_MEGABYTE = 1024 * 1024
+_UNREADABLE = (
+    *(pikepdf.PdfError, zlib.error, NotImplementedError),
+    *(ValueError, OSError, KeyError, TypeError),
+)
 _SAME_SHAPE = 0.12
 """How far the shape of a picture may be from its page's: a scan fills its page, a logo does not."""
 
@@ -80,7 +86,7 @@ def _picture(page: pikepdf.Page) -> Picture | None:
         found = [
             pikepdf.PdfImage(one)
             for one in page.get_images().values()
-            if isinstance(one, pikepdf.Stream)
+            if isinstance(one, pikepdf.Stream) and not _swells(one)
         ]
         if len(found) != 1 or not _fills(found[0], page):
             return None
@@ -88,9 +94,30 @@ def _picture(page: pikepdf.Page) -> Picture | None:
         turned = int(page.obj.get("/Rotate", 0)) % 360
         upright = image.convert("RGB").rotate(-turned, expand=True) if turned else image
         return drawn_as_jpeg(upright.convert("RGB"), longest=LONGEST_SIDE)
-    except (pikepdf.PdfError, NotImplementedError, ValueError, OSError, KeyError, TypeError):
+    except (
+        pikepdf.PdfError,
+        NotImplementedError,
+        ValueError,
+        OSError,
+        KeyError,
+        TypeError,
+        zlib.error,
+    ):
         # A filter that is not ours to read: the browser shows the PDF as it came.
         return None
+
+
+def _swells(stream: pikepdf.Stream) -> bool:
+    """Whether a packed picture unpacks to more than it says it is: it is not unpacked at all."""
+    if "FlateDecode" not in str(stream.get("/Filter", "")):
+        return False
+    wide, high = int(stream.get("/Width", 0)), int(stream.get("/Height", 0))
+    most = wide * high * 4 + high + _A_MEGABYTE
+    unpacker, packed, size = zlib.decompressobj(), stream.read_raw_bytes(), 0
+    while packed and size <= most:
+        size += len(unpacker.decompress(packed, _A_MEGABYTE))
+        packed = unpacker.unconsumed_tail
+    return size > most
 
 
 def _fills(image: pikepdf.PdfImage, page: pikepdf.Page) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date, timedelta
 from functools import wraps
 from typing import Any
@@ -14,7 +15,7 @@ from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from registry.access import Verb, firms_of
+from registry.access import Verb, firms_of, visible_assemblies
 from registry.models import Firm
 from reports.actions.own_forms import drop_own_form, keep_own_form, map_own_form
 from reports.domain.own_form_fields import DATE_STYLES, OUR_FIELDS
@@ -37,6 +38,7 @@ from scheduling.views.desk import Desk, Seat, View, at_desk
 MOST_AT_ONCE = 500
 _MONTH = timedelta(days=30)
 _TO_TRY = 20
+_CSV = "text/csv; charset=utf-8"
 
 
 def own_forms_desk(view: View) -> View:
@@ -75,6 +77,15 @@ def _counted(desk: Desk) -> QuerySet[FieldTest]:
     return found.select_related("assembly__premises", "assembly__connection", "tester__firm")
 
 
+def _told(desk: Desk, tests: Sequence[FieldTest]) -> list[dict[str, str]]:
+    """Our fields for each test; a company is told the registry only of what it may see."""
+    if desk.seat is Seat.OFFICE:
+        return values_of(tests)
+    ids = [test.assembly_id for test in tests]
+    seen = visible_assemblies(desk.person).filter(program=desk.program, pk__in=ids)
+    return values_of(tests, in_sight=frozenset(seen.values_list("pk", flat=True)))
+
+
 @require_http_methods(["GET", "POST"])
 @own_forms_desk
 def own_forms(request: HttpRequest, desk: Desk) -> HttpResponse:
@@ -107,7 +118,7 @@ def own_form(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     """The mapping of a form, with what a chosen counted test puts into each blank."""
     form = _form(desk, pk)
     if request.method == "POST":
-        mapping = {blank.name: _told(request, n) for n, blank in enumerate(blanks_of(form))}
+        mapping = {blank.name: _said(request, n) for n, blank in enumerate(blanks_of(form))}
         style = request.POST.get("date_style", "")
         map_own_form(
             form=form,
@@ -119,7 +130,7 @@ def own_form(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
         return redirect("own-form", code=desk.program.code, pk=pk)
     latest = list(_counted(desk)[:_TO_TRY])
     test = _test_asked(request, desk) or (latest[0] if latest else None)
-    values = values_of([test])[0] if test else {}
+    values = _told(desk, [test])[0] if test else {}
     answers = {one.blank.name: one.text for one in answers_for(form, values)}
     rows = [
         _row(n, blank, mapped_of(form.mapping.get(blank.name)), answers.get(blank.name, ""))
@@ -145,7 +156,7 @@ def _notes(form: OwnForm, answers: dict[str, str]) -> tuple[str, ...]:
     return () if form.kind == CSV else fill_pdf(bytes(form.content), answers=answers).notes
 
 
-def _told(request: HttpRequest, number: int) -> Mapped:
+def _said(request: HttpRequest, number: int) -> Mapped:
     def said(name: str) -> str:
         return request.POST.get(f"{name}_{number}", "").replace("\x00", "").strip()[:300]
 
@@ -191,8 +202,10 @@ def own_form_filled(request: HttpRequest, desk: Desk, pk: int, test: int) -> Htt
         raise Http404("No counted test of that number.")
     if form.kind == CSV:
         name = file_name(found).removesuffix(".pdf") + ".csv"
-        return _answer(filled_csv(form, [found]), mime="text/csv; charset=utf-8", name=name)
-    content = filled_pdf(form, found).content
+        return _answer(
+            filled_csv(form, _told(desk, [found])), mime="text/csv; charset=utf-8", name=name
+        )
+    content = filled_pdf(form, _told(desk, [found])[0]).content
     return _answer(content, mime="application/pdf", name=file_name(found), how="inline")
 
 
@@ -217,9 +230,11 @@ def own_form_period(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
         return redirect("own-form", code=desk.program.code, pk=pk)
     name = f"{from_on:%Y-%m-%d}-to-{to_on:%Y-%m-%d}"
     if form.kind == CSV:
-        content = filled_csv(form, tests)
+        content = filled_csv(form, _told(desk, tests))
         return _answer(content, mime="text/csv; charset=utf-8", name=f"{name}.csv")
-    return _answer(bundle(form, tests), mime="application/zip", name=f"{name}.zip")
+    return _answer(
+        bundle(form, tests, _told(desk, tests)), mime="application/zip", name=f"{name}.zip"
+    )
 
 
 def _answer(content: bytes, *, mime: str, name: str, how: str = "attachment") -> HttpResponse:

@@ -19,7 +19,7 @@ from pypdf import PdfReader
 from reportlab.lib.colors import black, white
 from reportlab.pdfgen.canvas import Canvas
 
-from registry.models import Change
+from registry.models import Assignment, Change
 from reports.domain.own_form_fields import OUR_FIELDS, in_words
 from reports.domain.own_forms import BlankKind, FormBlank, Mapped, answer_for, guessed
 from reports.models import FieldTest, OwnForm
@@ -54,7 +54,7 @@ def made_form() -> bytes:
     return out.getvalue()
 
 
-def taken_in(client: Client, data: bytes, *, name: str = "City form") -> OwnForm:
+def taken_in(client: Client, data: bytes, *, name: str = "Flats form") -> OwnForm:
     answer = client.post(WHERE, {"name": name, "file": SimpleUploadedFile("form.pdf", data)})
     assert answer.status_code == 302, answer.content.decode()[:400]
     return OwnForm.objects.latest("pk")
@@ -257,9 +257,21 @@ def test_a_company_has_its_own_forms_and_sees_no_other(clerk: Client, cast: Cast
     assert Change.objects.filter(what="own form", label="The city’s").count() == 2
 
 
+def test_a_company_nobody_assigned_is_told_its_own_report_and_nothing_of_the_registry(
+    cast: Cast, test: FieldTest
+) -> None:
+    Assignment.objects.all().delete()
+    company = client_for(cast, "dispatcher")
+    form = taken_in(company, b"Serial,Owner,Premises,Account,Remarks")
+    answer = company.get(f"{WHERE}{form.pk}/filled/{test.pk}/").content.decode("utf-8-sig")
+    serial, *rest, remarks = next(csv.reader([answer.splitlines()[1]]))
+    assert (serial, rest) == ("A100", ["", "", ""])
+    assert remarks.startswith("Debris")
+
+
 def test_two_forms_of_one_name_are_refused(clerk: Client, cast: Cast) -> None:
     taken_in(clerk, made_form())
-    told = {"name": "City form", "file": SimpleUploadedFile("f.pdf", made_form())}
+    told = {"name": "Flats form", "file": SimpleUploadedFile("f.pdf", made_form())}
     answer = clerk.post(WHERE, told)
     assert answer.status_code == 422
     assert "Name it otherwise" in answer.content.decode()

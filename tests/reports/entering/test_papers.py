@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import zlib
 from datetime import date
 from io import BytesIO
 from typing import Any
@@ -137,6 +138,19 @@ def long_pdf() -> bytes:
 def test_what_is_no_scan_is_refused_and_says_what_to_send(data: Any, told: str) -> None:
     with pytest.raises(ScanError, match=told):
         read_scan(data())
+
+
+def test_a_picture_that_would_unpack_to_far_more_than_a_page_is_left_packed() -> None:
+    with pikepdf.open(BytesIO(scan("PDF"))) as pdf:
+        (image,) = pdf.pages[0].get_images().values()
+        packer = zlib.compressobj(9)
+        packed = b"".join(packer.compress(bytes(10**7)) for _ in range(3)) + packer.flush()
+        image.write(packed, filter=pikepdf.Name.FlateDecode)
+        out = BytesIO()
+        pdf.save(out)
+    assert len(out.getvalue()) < 1_000_000
+    found = read_scan(out.getvalue())
+    assert (found.page_count, found.pages) == (1, ())
 
 
 def test_one_bad_file_keeps_no_good_one_out(clerk: Client, cast: Cast) -> None:

@@ -34,6 +34,7 @@ class PastFacts:
         self.warnings: list[Fault] = []
         known = _on_record(program=program, assembly_ids=set(meant.values()))
         self._fresh: list[NewFact] = []
+        self._installed = _installed_on(program=program, assembly_ids=set(meant.values()))
         for row in rows:
             if row.faults or row.kind not in _KINDS or row.on is None:
                 continue
@@ -49,6 +50,7 @@ class PastFacts:
         assert row.on is not None
         self.created.add(row.row)
         self.touched.add(assembly_id)
+        self._tell_if_too_early(row, assembly_id=assembly_id)
         is_test = row.kind is not PastKind.EXTENDED
         self._fresh.append(
             NewFact(
@@ -63,6 +65,18 @@ class PastFacts:
             )
         )
 
+    def _tell_if_too_early(self, row: StatedPast, *, assembly_id: int) -> None:
+        installed_on = self._installed.get(assembly_id)
+        if row.kind is not PastKind.PASSED or row.on is None or installed_on is None:
+            return
+        if row.on >= installed_on:
+            return
+        message = (
+            f"The test of {row.on} lies before the installation on {installed_on}; it is kept as"
+            " stated and meets nothing. Correct whichever is wrong."
+        )
+        self.warnings.append(Fault(row=row.row, column=None, value=row.serial, message=message))
+
     def _tell(self, row: StatedPast, why: str) -> None:
         message = f"This was on record and was withdrawn ({why}); it stays withdrawn."
         self.warnings.append(Fault(row=row.row, column=None, value=row.serial, message=message))
@@ -72,6 +86,22 @@ class PastFacts:
         record_facts(
             program=self._program, facts=self._fresh, recorded_at=hand.at, by=hand.by, batch=batch
         )
+
+
+def _installed_on(*, program: Program, assembly_ids: set[int]) -> dict[int, date]:
+    """The first installation on record of each assembly."""
+    found: dict[int, date] = {}
+    ids = sorted(assembly_ids)
+    for start in range(0, len(ids), 500):
+        rows = Fact.objects.filter(
+            program=program,
+            assembly__in=ids[start : start + 500],
+            kind=FactKind.INSTALLED,
+            withdrawn_at__isnull=True,
+        )
+        told = rows.order_by("-on").values_list("assembly_id", "on")
+        found.update((pk, on) for pk, on in told if pk is not None)
+    return found
 
 
 def _on_record(*, program: Program, assembly_ids: set[int]) -> dict[_Key, str]:

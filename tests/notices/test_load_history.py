@@ -348,3 +348,12 @@ def test_a_spreadsheet_of_the_registry_takes_nothing_back_that_came_with_the_pas
     report = sheets.bring(sheets.row(Last_Test="5/10/2025"))
     assert sheets.counts(report) == (0, 0, 1, 0)
     assert ("passed", date(2026, 5, 12), "stated") in live(made)
+
+
+def test_a_test_before_the_installation_on_record_is_kept_as_stated_and_told() -> None:
+    program, made = one(facts=(("installed", date(2020, 3, 1)),))
+    report = bring(program, "S1,passed,2019-05-05,,,", "S1,passed,2020-03-02,,,")
+    (told,) = report.base.warnings
+    assert (told.row, told.value) == (2, "S1")
+    assert "2019-05-05 lies before the installation on 2020-03-01" in told.message
+    assert ("passed", date(2019, 5, 5), "stated") in live(made)

@@ -6,7 +6,8 @@ import hashlib
 from typing import Any
 
 import pytest
-from django.db import transaction
+from django.core.management.color import no_style
+from django.db import connection, transaction
 
 from registry.models import Program
 from scheduling.actions import recalculating
@@ -43,9 +44,15 @@ LONGER = {
 def shares(db: None, monkeypatch: pytest.MonkeyPatch) -> list[filling.Share]:
     """A small registry of invented lives under the three teaching rulebooks."""
     monkeypatch.setattr(filling, "LIVES", 200)
-    monkeypatch.setattr(filling, "settle", lambda _tables: None)
+    monkeypatch.setattr(filling, "settle", _next_ids)
     monkeypatch.setattr(filling, "without_indexes", _as_they_are)
     return filling.fill(size=SIZE)
+
+
+def _next_ids(tables: list[Any]) -> None:
+    with connection.cursor() as cursor:
+        for command in connection.ops.sequence_reset_sql(no_style(), tables):
+            cursor.execute(command)
 
 
 def _as_they_are(_tables: object) -> Any:

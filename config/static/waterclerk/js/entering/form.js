@@ -266,11 +266,15 @@
       if (event.target.type === "file") { return; }
       alone(event.target);
       asked(event.target);
-      save().then(function () { if (house.verdicts.turns(form, device) !== shownTurns || event.target.type !== "text") { show(); } });
+      // At once, so that nothing moves under a finger that goes on to the next field.
+      if (house.verdicts.turns(form, device) !== shownTurns || event.target.type !== "text") { show(); }
+      var before = saved;
+      save().then(function () { if (saved !== before) { show(); } });
     });
     setUpDiscard();
     await offerUndo();
-    form.addEventListener("focusout", function () { show(); });
+    // A tap that leaves a field is over before a line under it comes or goes.
+    form.addEventListener("focusout", function () { setTimeout(show, 250); });
     form.addEventListener("submit", handIn);
     if (!device.keyed) {
       document.getElementById("photo").addEventListener("change", takePhotos);

@@ -156,9 +156,7 @@ def rows_of_matrix() -> list[tuple[str, str, dict[str, int]]]:
 def address(name: str, office: Office, *, rows_of: Office | None = None) -> str:
     """The address of a name in an office; `rows_of` another office for its rows' numbers."""
     kwargs: dict[str, object] = dict(BESIDES.get(name, {}))
-    if name in {"owner-page", "owner-reminders"}:
-        kwargs["token"] = office.token
-    elif name.startswith("owner-certificate"):
+    if name in {"owner-page", "owner-reminders", "owner-certificates", "owner-certificate"}:
         kwargs["token"] = office.token
     elif name == "certificate-page":
         kwargs["token"] = token_of_certificate(office.ids["certificate"])

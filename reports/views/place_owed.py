@@ -68,7 +68,13 @@ def place_owed(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
 def _with_rungs(duty: Duty, *, today: date, is_office: bool) -> tuple[DutyShown, list[RungShown]]:
     if not is_office:
         return shown(duty, today=today), []
-    told = account(ladder=duty.ladder, obligation=duty.obligation, left=duty.left, day=today)
+    told = account(
+        ladder=duty.ladder,
+        obligation=duty.obligation,
+        left=duty.left,
+        day=today,
+        holidays=duty.ledger.holidays,
+    )
     rungs = [RungShown(name=_name_of(one.rung, kind=duty.kind), told=one) for one in told]
     return shown(duty, today=today), rungs
 

@@ -16,8 +16,12 @@ class SettingsForm(PlainForm):
 
     optional_words = "if any"
     widths = {
-        "name": "full", "line": "full", "state": "quarter", "letters_a_day": "quarter",
-        "attestation": "full", "papers_by_two": "full",
+        "name": "full",
+        "line": "full",
+        "state": "quarter",
+        "letters_a_day": "quarter",
+        "attestation": "full",
+        "papers_by_two": "full",
     }
 
     name = text_field("Name of the program", required=True, longest=200)

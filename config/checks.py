@@ -12,6 +12,7 @@ from django.core.checks import CheckMessage, Error, Tags, register
 from django.core.checks import Warning as Caution
 
 from config.environment import Environment
+from registry.domain.emails import read_email
 
 LEAST_SECRET = 50
 
@@ -120,3 +121,35 @@ def check_mail(app_configs: Sequence[AppConfig] | None, **_kwargs: Any) -> Itera
             id="waterclerk.W007",
         )
     ]
+
+
+@register(Tags.security)
+def check_mail_addresses(
+    app_configs: Sequence[AppConfig] | None, **_kwargs: Any
+) -> Iterable[CheckMessage]:
+    """E008: sender or bounce address is none. W009: a mail server, but nobody named as sender."""
+    named = {"WATERCLERK_MAIL_FROM": settings.MAIL_FROM_ADDRESS}
+    if settings.BOUNCE_ADDRESS:
+        named["WATERCLERK_BOUNCE_ADDRESS"] = settings.BOUNCE_ADDRESS
+    faults: list[CheckMessage] = [
+        Error(
+            f"{name} is no e-mail address.",
+            hint="Write it as office@example.org; the sender also as NAME <office@example.org>.",
+            id="waterclerk.E008",
+        )
+        for name, address in named.items()
+        if read_email(address).value != address.rpartition("@")[0] + "@" + _domain(address)
+    ]
+    if settings.MAIL_IS_SET_UP and settings.MAIL_FROM_ADDRESS.endswith(".invalid"):
+        faults.append(
+            Caution(
+                "A mail server is set, but WATERCLERK_MAIL_FROM is not.",
+                hint="Name the office's own address: most servers refuse any other.",
+                id="waterclerk.W009",
+            )
+        )
+    return faults
+
+
+def _domain(address: str) -> str:
+    return address.rpartition("@")[2].lower()

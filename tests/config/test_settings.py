@@ -99,6 +99,29 @@ def test_production_without_a_mail_server_is_warned() -> None:
     assert "waterclerk.W007" in done.stderr
 
 
+@pytest.mark.parametrize(
+    ("variable", "value"),
+    [
+        ("WATERCLERK_MAIL_FROM", "the office"),
+        ("WATERCLERK_BOUNCE_ADDRESS", "bounces"),
+        ("WATERCLERK_BOUNCE_ADDRESS", "a b@example.org"),
+    ],
+)
+def test_an_address_that_is_none_is_a_fault(variable: str, value: str) -> None:
+    done = check(**{variable: value})
+    assert done.returncode == 1
+    assert "waterclerk.E008" in done.stderr
+    assert variable in done.stderr
+
+
+def test_a_sender_may_have_a_name_and_a_mail_server_wants_one_of_the_office() -> None:
+    named = {"WATERCLERK_MAIL_FROM": "Flats Water <Office@Flats.example>"}
+    assert "waterclerk" not in check(**named).stderr
+    done = check(WATERCLERK_SMTP_HOST="mail.flats.example")
+    assert done.returncode == 0
+    assert "waterclerk.W009" in done.stderr
+
+
 def test_static_files_can_be_collected_for_production(
     tmp_path_factory: pytest.TempPathFactory,
 ) -> None:

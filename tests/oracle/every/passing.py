@@ -35,10 +35,22 @@ def take_pass(life: Life, day: date, *, is_asked: bool, found_failed: bool) -> N
             row["opens_on"] = min(row["opens_on"], day)
     if row and row["closed_on"] is None and is_met(life, rule, row, day):
         close(life, row, day, "met")
+    planned = life["coming"]
     life["open"] = life["coming"] = None
     life["after_event"] = False
     if rule:
-        put(life, next_row(life), day)
+        put(life, coming_after(life, rule, planned), day)
+
+
+def coming_after(life: Life, rule: Rule, planned: Row | None) -> Row:
+    """The next; a pass for a season already met leaves the coming one its extension."""
+    coming = next_row(life)
+    is_season = rule["regime"] == "season" and planned and planned["closed_on"] is None
+    if is_season and planned and planned["extended_to"] and planned["period"] == coming["period"]:
+        coming["extended_to"] = planned["extended_to"]
+        coming["due_on"] = max(coming["due_on"], planned["extended_to"])
+        coming["courtesy_over"] = planned["courtesy_over"]
+    return coming
 
 
 def is_met(life: Life, rule: Rule | None, row: Row, day: date) -> bool:

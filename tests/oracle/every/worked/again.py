@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.oracle.every.worked.shape import Case, book, cycle
+from tests.oracle.every.worked.shape import Case, book, cycle, season
 
 PLAIN = book()
 NO_FIRST_TEST = book(events=[])
@@ -100,6 +100,19 @@ AGAIN = (
         standing="good",
         rows=("test met 2024-11-11 2025-01-10 on 2025-01-05", "test coming 2025-11-06 2026-01-05"),
         words="Of one day the pass comes first; 5 Jan - 60: 31 Dec, 30 Nov, 6 Nov.",
+    ),
+    Case(
+        name="a second pass for a season leaves the extension of the next",
+        rule="8",
+        book=book(season((11, 1), (2, 28), credit_from=(5, 1))),
+        facts="passed 2026-02-20, extended 2026-03-01 until 2027-04-04, passed 2026-03-21",
+        as_of="2027-01-01",
+        standing="due",
+        rows=(
+            "test met 2026-02-20 2026-02-28 on 2026-02-20",
+            "test open 2026-11-01 2027-04-04",
+        ),
+        words="Both passes lie in the credit from 1 May 2025 to 30 April 2026.",
     ),
     Case(
         name="two reports of one day that meet one kind of work are one pass",

@@ -81,7 +81,7 @@ def _told(desk: Desk, tests: Sequence[FieldTest]) -> list[dict[str, str]]:
     """Our fields for each test; a company is told the registry only of what it may see."""
     if desk.seat is Seat.OFFICE:
         return values_of(tests)
-    ids = [test.assembly_id for test in tests]
+    ids = [test.assembly_id for test in tests if test.assembly_id is not None]
     seen = visible_assemblies(desk.person).filter(program=desk.program, pk__in=ids)
     return values_of(tests, in_sight=frozenset(seen.values_list("pk", flat=True)))
 

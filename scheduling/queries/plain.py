@@ -114,8 +114,10 @@ def columns_asked(rulebooks: Iterable[Rulebook]) -> frozenset[str]:
 
 def _matches(book: Rulebook) -> Iterator[Match]:
     yield from book.matches()
-    for rule in (*book.ladder.rungs, *book.reports, *book.hindrances, *book.protections):
-        yield rule.match
+    yield from (rung.match for rung in book.ladder.rungs)
+    yield from (rule.match for rule in book.reports)
+    yield from (rule.match for rule in book.hindrances)
+    yield from (rule.match for rule in book.protections)
 
 
 def plain_obligations(*, program: Program, before: date, asked: frozenset[str]) -> Any:

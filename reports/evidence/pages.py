@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from io import BytesIO
 from typing import Any
 
+from reportlab.lib.styles import ParagraphStyle
 from reportlab.platypus import BaseDocTemplate, Flowable, Frame, LongTable, PageTemplate, Spacer
 
 from notices.rendering import faces
@@ -15,6 +16,9 @@ from notices.rendering.paragraphs import CELL, HEAD_CELL, HEADLINE, INK, INK_2, 
 from reports.domain.evidence import LetterTold, Story
 
 PAPER = US_LETTER
+BEFORE_TABLE = ParagraphStyle("before a table", parent=SECTION, keepWithNext=0)
+"""A heading kept with a long table would take it to the next sheet whole."""
+
 CAUTION = (
     "This file tells what the record holds. It is no legal advice: the local code and the "
     "office's counsel decide what it proves."
@@ -60,16 +64,16 @@ def _flow(story: Story) -> Iterator[Flowable]:
     yield P(made, style=TEXT)
     yield P(CAUTION, style=TEXT)
     if story.things:
-        yield P("Assemblies", style=SECTION)
+        yield P("Assemblies", style=BEFORE_TABLE)
         heads = ("Serial", "Type", "Size", "Where", "Hazard")
         yield _table(heads, story.things, shares=(24, 12, 12, 32, 20))
-    yield P("What happened", style=SECTION)
+    yield P("What happened", style=BEFORE_TABLE)
     rows = [
         (event.on.isoformat(), event.what, event.about, event.by, event.ground)
         for event in story.events
     ]
     heads = ("Day", "What", "About", "Who, whence", "Ground")
-    yield _table(heads, rows, shares=(13, 32, 13, 22, 20))
+    yield _table(heads, rows, shares=(13, 28, 11, 20, 28))
     if story.letters:
         yield P("Letters, as they were sent", style=SECTION)
         yield P("The file of each letter is attached to this one, byte by byte.", style=TEXT)

@@ -11,9 +11,10 @@ from scheduling.domain.explanation import Explanation, explain_ledger
 from scheduling.domain.ladders import LeftRung
 from scheduling.domain.ledger import Ledger
 from scheduling.domain.obligations import ObligationKey
-from scheduling.domain.replay import replay
+from scheduling.domain.replay import NO_TARGETS, Targets, replay
 from scheduling.domain.standing import Standing, StandingDates, dates_of, standing_on
-from scheduling.models import AssemblyState
+from scheduling.models import AssemblyState, Obligation
+from scheduling.queries.obligations import key_of
 from scheduling.queries.rulebooks import books_of
 from scheduling.queries.subjects import subjects
 
@@ -155,6 +156,7 @@ def ledger_of(
     as_of: date,
     known_at: datetime | None = None,
     left: LeftByKey | None = None,
+    targets: Targets = NO_TARGETS,
 ) -> Ledger:
     """Return the ledger of one stored assembly on a day, as known at a moment (None: now)."""
     program = assembly.program
@@ -166,7 +168,16 @@ def ledger_of(
         left=left or {},
         as_of=as_of,
         known_at=known_at,
+        targets=targets,
     )
+
+
+def targets_of(assembly: Assembly) -> Targets:
+    """Return the days at which tests not done yet are wanted, from levelling."""
+    rows = Obligation.objects.filter(
+        assembly=assembly, closed_on__isnull=True, target_on__isnull=False
+    )
+    return {key_of(row): row.target_on for row in rows if row.target_on is not None}
 
 
 def explain_assembly(
@@ -179,10 +190,14 @@ def explain_assembly(
     """Explain one stored assembly on a day; `left` are the rungs that left, by obligation.
 
     The floor of letters knows what left and hands it down; without it the next rung is
-    that of a subject nothing was ever sent for.
+    that of a subject nothing was ever sent for. Levelling steers the courtesy rungs of today;
+    of what was known earlier it says nothing.
     """
     gone = left or {}
-    ledger = ledger_of(assembly=assembly, as_of=as_of, known_at=known_at, left=gone)
+    targets = targets_of(assembly) if known_at is None else NO_TARGETS
+    ledger = ledger_of(
+        assembly=assembly, as_of=as_of, known_at=known_at, left=gone, targets=targets
+    )
     current = ledger.current
     ladder = books_of(assembly.program).current(as_of).ladder
     return explain_ledger(

@@ -27,7 +27,7 @@ from scheduling.domain.rulebook_toml import write_rulebook
 from scheduling.models import Obligation
 from scheduling.models import Rulebook as RulebookRow
 from scheduling.queries.obligations import key_of
-from scheduling.queries.standings import ledger_of
+from scheduling.queries.standings import explain_assembly, ledger_of
 from tests.domain.scheduling.places.generated import FACTS, rulebooks
 from tests.scheduling.office import RECORDED, made_assembly, made_program
 
@@ -142,3 +142,5 @@ def test_a_target_from_levelling_decides_when_an_open_one_is_looked_at_next() ->
     row.refresh_from_db()
     assert row.next_action_on == date(2026, 1, 6)  # 20 February - 45 days
     assert (row.due_on, row.target_on) == (date(2026, 3, 4), date(2026, 2, 20))
+    told = explain_assembly(assembly=assembly, as_of=day)
+    assert (told.rung, told.rung_on) == ("reminder", date(2026, 1, 6))

@@ -71,6 +71,18 @@ def test_what_was_told_already_can_be_found_by_an_index(day: Day) -> None:
         assert not any("Seq Scan" in line or line.startswith("SCAN") for line in found), found
 
 
+def test_what_waits_to_leave_is_found_by_its_index(day: Day) -> None:
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute("SET LOCAL enable_seqscan = off")
+            cursor.execute("SET LOCAL enable_bitmapscan = off")
+    waiting = Notice.objects.filter(
+        program=day.program, left_on__isnull=True, withdrawn_on__isnull=True
+    )
+    found = scans_of(*statement_of(waiting.order_by("obligation_id").values("obligation_id")))
+    assert "notice_waiting" in " ".join(found), found
+
+
 def test_what_is_recorded_in_sets_is_what_is_owed_one_by_one(day: Day) -> None:
     opened = open_obligations(program=day.program, as_of=DAY)
     ids = list(obligations_to_look_at(day.program, today=DAY).values_list("pk", flat=True))

@@ -294,3 +294,13 @@ def test_every_method_asks_one_psid_of_each_check_of_a_dc_exactly(
     good = check1 >= 1 and check2 >= 1
     found = outcome(method, "DC", check1=check1, check2=check2)
     assert found == ("pass" if good else "fail")
+
+
+@pytest.mark.parametrize("method", EVERY_METHOD)
+@pytest.mark.parametrize(("plain", "detector"), [("RP", "RPDA"), ("DC", "DCDA")])
+def test_whoever_judges_a_line_size_body_judges_its_detector(
+    method: str, plain: str, detector: str
+) -> None:
+    """A detector is two bodies: a reading no report has room for keeps neither from judging."""
+    refused = [outcome(method, kind, **GOOD[kind]) == "refused" for kind in (plain, detector)]
+    assert len(set(refused)) == 1

@@ -12,6 +12,10 @@ from tests.browser.conftest import Visit
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
 NO_PAGES = {
+    "calendar-feed",
+    "round-sheet",
+    "round-gpx",
+    "round-geojson",
     "certificate-pdf",
     "service-sheet",
     "round-service-sheets",

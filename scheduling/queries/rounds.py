@@ -33,10 +33,10 @@ def make_rounds(*, program: Program, last: int) -> None:
     with connection.cursor() as cursor:
         values = [*_told_values(program), last]
         cursor.execute(f"CREATE TEMPORARY TABLE rounds AS {_ROUNDS[connection.vendor]}", values)
+        place = "" if connection.vendor == "postgresql" else "temp."
+        cursor.execute(f"CREATE UNIQUE INDEX {place}rounds_subject ON rounds (subject)")
         if connection.vendor == "postgresql":
             cursor.execute("ANALYZE rounds")
-        else:
-            cursor.execute("CREATE UNIQUE INDEX temp.rounds_subject ON rounds (subject)")
 
 
 def rounds_in(pattern: int, *, last: int) -> tuple[bool, ...]:

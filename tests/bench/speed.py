@@ -16,9 +16,6 @@ MEGABYTES = 500
 JUDGED_FROM = 200_000
 """Assemblies from which the ratios are judged: below, what every run costs once drowns them."""
 
-ALONE = "-c max_parallel_workers_per_gather=0 -c jit=off"
-"""PostgreSQL by processor time: all the work in the session that is timed, on either side."""
-
 STEPS = ("day", "reads", "rules", "histories", "replay", "board")
 
 
@@ -63,7 +60,7 @@ def _step(name: str, *, address: str, size: int) -> Any:
 def _told(*module: str, address: str) -> Any:
     done = subprocess.run(
         [sys.executable, "-m", *module],
-        env=environment_for(address) | ({"PGOPTIONS": ALONE} if CLOCK == "processor" else {}),
+        env=environment_for(address),
         cwd=ROOT, capture_output=True, text=True, check=False,
     )  # fmt: skip
     if done.returncode:

@@ -23,7 +23,7 @@ from django.db import connection  # noqa: E402  (needs the settings)
 from tests.bench.million import measures, single  # noqa: E402  (needs the settings)
 from tests.bench.million.filling import fill  # noqa: E402
 from tests.bench.million.stated import assert_replay_agrees  # noqa: E402
-from tests.bench.million.timing import Row  # noqa: E402
+from tests.bench.million.timing import CLOCK, Row  # noqa: E402
 
 Told = dict[str, object]
 
@@ -31,6 +31,10 @@ Told = dict[str, object]
 def main() -> None:
     """Do one step and print what came of it as JSON."""
     step, size = sys.argv[1], int(sys.argv[2])
+    if CLOCK == "processor" and connection.vendor == "postgresql":
+        with connection.cursor() as cursor:  # all the work in the session that is timed
+            cursor.execute("SET max_parallel_workers_per_gather = 0")
+            cursor.execute("SET jit = off")
     told = STEPS[step](size)
     told["megabytes"] = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     sys.stdout.write(json.dumps(told) + "\n")

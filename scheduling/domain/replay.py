@@ -224,7 +224,8 @@ def _ledger(*, courses: Sequence[Course], steered: _Steered) -> Ledger:
     opened: list[Obligation] = []
     coming: list[Obligation] = []
     for course in courses:
-        for obligation in map(steered.aimed, course.obligations()):
+        owed = course.obligations()
+        for obligation in map(steered.aimed, owed) if steered.targets else owed:
             (coming if obligation.is_coming else opened).append(obligation)
     if len(courses) > 1:
         opened.sort(key=lambda o: (o.opens_on, o.closed_on or date.max))

@@ -88,13 +88,23 @@ def in_order_of_time(story: Story) -> bool:
     return all(fact.on >= installed for fact in story.facts if fact.word == "passed")
 
 
+def installed_after_recording(story: Story) -> bool:
+    """Learned later, the installation takes away what the recording had opened without a date.
+
+    What opens instead has a key of its own; that it inherits what left is the stored rows' work.
+    """
+    return any(fact.word == "installed" and fact.on > story.recorded_on for fact in story.facts)
+
+
 def told_stories(*, seed: int, count: int) -> Iterator[tuple[Story, list[date]]]:
     """Stories with at least two facts, and runs from before the first to after the last."""
     random = Random(seed)
     for story in stories(seed=seed, count=count, books=40):
         days = sorted(fact.on for fact in story.facts)
         if len(days) > 1 and in_order_of_time(story):
-            yield story, run_days(random, first=days[0], count=25, gaps=(1, 5, 30, 60, 90))
+            runs = run_days(random, first=days[0], count=25, gaps=(1, 5, 30, 60, 90))
+            if not installed_after_recording(story):
+                yield story, runs
 
 
 def letter_differences(*, seed: int, count: int) -> tuple[int, list[tuple[Story, Any, Any]]]:

@@ -7,7 +7,7 @@ from datetime import date
 
 from django.db.models import Q, QuerySet
 
-from registry.access import Verb, memberships_of, visible_assemblies
+from registry.access import Verb, firms_of, memberships_of, visible_assemblies
 from registry.domain.kinds import UNTESTED_TYPES, Role
 from registry.models import (
     Approval,
@@ -19,6 +19,7 @@ from registry.models import (
     Tester,
 )
 from reports.models import FieldEntry, Stop
+from reports.queries.lapsing import Lapse, lapsing_of
 from scheduling.views.desk import Desk, Seat
 
 MOST_SHOWN = 200
@@ -77,6 +78,11 @@ def gauges_of(desk: Desk) -> list[KnownGauge]:
     for row in rows.order_by("calibrated_on"):
         latest[row.gauge_id] = row.calibrated_on
     return [KnownGauge(serial=one.serial, calibrated_on=latest.get(one.pk)) for one in gauges]
+
+
+def own_lapses(desk: Desk) -> list[Lapse]:
+    """What of the person's testing company lapses within thirty days, or just did."""
+    return lapsing_of(desk.program, today=desk.today, firms=firms_of(desk.person))
 
 
 def assemblies_to_test(desk: Desk) -> QuerySet[Assembly]:

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from dateutil.relativedelta import relativedelta
+from django.db.models import QuerySet
 
-from registry.models import Approval, Calibration, Certification, Program
+from registry.models import Approval, Calibration, Certification, Firm, Program
 from reports.queries.credentials import term_of
 from reports.queries.program_rules import ProgramRules
 from scheduling.queries.rulebooks import NoRulebookError
@@ -102,6 +103,14 @@ def _lapse(approval: Approval, *, what: str, label: str, last: date, page: str, 
         page=page,
         pk=pk,
     )
+
+
+def lapsing_of(
+    program: Program, *, today: date, firms: QuerySet[Firm], within: int = WITHIN_DAYS
+) -> list[Lapse]:
+    """What lapses of some testing companies: all that another company is told is its own."""
+    mine = set(firms.values_list("pk", flat=True))
+    return [one for one in lapsing(program, today=today, within=within) if one.firm_id in mine]
 
 
 def by_firm(found: Sequence[Lapse]) -> list[tuple[str, str, list[Lapse]]]:

@@ -30,6 +30,7 @@ from reports.queries.entry_rights import (
     assemblies_to_test,
     entries_seen,
     may_enter,
+    own_lapses,
     stops_today,
 )
 from reports.queries.methods import UnknownMethodError
@@ -75,6 +76,7 @@ def enter(request: HttpRequest, desk: Desk) -> HttpResponse:
         "types": TESTED_TYPES,
         "entries": list(entries_seen(desk)[:10]),
         "build": build(),
+        "lapses": [] if is_office else own_lapses(desk),
     }
     return render(request, "reports/entering/index.html", context)
 

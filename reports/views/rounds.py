@@ -14,6 +14,7 @@ from registry.access import visible_assemblies
 from reports.drawing.daystrip import day_strip
 from reports.drawing.route import RouteStop, route_map
 from reports.models import Plan, Round, Stop
+from reports.queries.entry_rights import own_lapses
 from reports.queries.map_pins import drawn_streets
 from reports.queries.round_pages import (
     BoardRow,
@@ -61,6 +62,7 @@ def rounds(request: HttpRequest, desk: Desk) -> HttpResponse:
         "plan": plan,
         "is_office": desk.seat is Seat.OFFICE,
         "may_change": may_change(desk),
+        "lapses": own_lapses(desk) if desk.seat is Seat.FIRM else [],
         "changes": changes_seen(desk, plan) if plan and may_change(desk) else [],
     }
     if plan:

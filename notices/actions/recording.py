@@ -17,6 +17,7 @@ from notices.domain.owing import LetterGroup, OwedNotice, into_letters, within_q
 from notices.links import short_code_of, token_of
 from notices.models import Letter, LetterNotice, Notice
 from notices.queries.briefs import Stamp, brief_of
+from notices.queries.hindered import visits_without_a_test
 from notices.queries.ladders import ladder_of
 from notices.queries.owed import owed_notices, positions
 from notices.queries.responsible import Recipient, recipients
@@ -73,11 +74,19 @@ def _record(
         return Recorded()
     kept = _kept_notices(groups, day=day)
     stamps = _stamps(len(groups), day=day, clock=clock)
+    visits = visits_without_a_test(rows.values())
     addressees = recipients(group.first.recipient_key for group in groups)
     letters = []
     for group, stamp in zip(groups, stamps, strict=True):
         recipient = addressees[group.first.recipient_key]
-        brief = brief_of(group, program=day.program, recipient=recipient, rows=rows, stamp=stamp)
+        brief = brief_of(
+            group,
+            program=day.program,
+            recipient=recipient,
+            rows=rows,
+            stamp=stamp,
+            visits=visits,
+        )
         made = _letter(group, day=day, brief=brief, recipient=recipient)
         made.also_by = _also_by(group, rows=rows)
         letters.append(made)

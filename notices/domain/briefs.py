@@ -59,6 +59,12 @@ class Item:
     allowed: tuple[str, ...] = ()
     asks_source: str = ""
     failed_on: date | None = None
+    untested_on: date | None = None
+    """The last visit since it opened that found no test to be possible."""
+
+    valve: str = ""
+    """The shutoff valve that kept it from being tested then."""
+
     cure_by: date | None = None
     cause: str = ""
     citation: str = ""
@@ -66,6 +72,11 @@ class Item:
     in_vault: bool = False
     has_tenants: bool = False
     has_medical_supply: bool = False
+
+    @property
+    def is_hindered(self) -> bool:
+        """Whether it counts as failed because it could not be tested."""
+        return self.failed_on is not None and self.failed_on == self.untested_on
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -24,6 +24,7 @@ from notices.domain.content import (
     Table,
 )
 from notices.domain.headlines import headline, place_of
+from notices.domain.hindered import valve_sentences, why_hindered
 from notices.domain.kinds import BEFORE_DUE_KINDS, LetterKind, Work
 from notices.domain.long_dates import NO_BREAK, long_date
 from notices.domain.outlook import days_asked, next_paragraphs
@@ -106,13 +107,15 @@ def _paragraphs(brief: Brief, *, words: Words) -> tuple[str, ...]:
         "These assemblies keep used water at %(place)s out of the public drinking water.",
         several,
     ) % {"place": place_of(brief.items, words=words)}
-    return (sentence_list([purpose, cited(_why(brief, words=words), brief.citation)]),)
+    said = sentence_list([purpose, cited(_why(brief, words=words), brief.citation)])
+    valves = valve_sentences(brief.items, words=words)
+    return (said, sentence_list(valves)) if valves else (said,)
 
 
 def _why(brief: Brief, *, words: Words) -> str:
     several = len(brief.items)
     if brief.kind is LetterKind.REPAIR:
-        return words.ngettext(
+        return why_hindered(brief.items, words=words) or words.ngettext(
             "Its test on the day shown did not meet the limits. It must be repaired and pass "
             "a new test.",
             "The tests on the days shown did not meet the limits. Each must be repaired and pass "

@@ -11,6 +11,7 @@ from notices.domain.briefs import Item, Sender, Words
 from notices.domain.cautions import cautions_for
 from notices.domain.codes import token_digest
 from notices.domain.headlines import act_of_other, headline
+from notices.domain.hindered import hindered_lead, valve_sentences
 from notices.domain.kinds import LetterKind, Work
 from notices.domain.long_dates import long_date
 from notices.domain.other_work import cautions as cautions_of_other
@@ -19,6 +20,7 @@ from notices.domain.wording import N_, assembly_lines, cited, title_of, where_li
 from notices.models import Letter, Notice
 from notices.owner import other_work
 from notices.queries.briefs import item_of, sender_of
+from notices.queries.hindered import visits_without_a_test
 from notices.queries.responsible import recipient_keys
 from scheduling.models import Obligation
 from scheduling.queries.where import WHERE, at_premises
@@ -125,7 +127,7 @@ def premises_of_letter(letter: Letter, *, today: date) -> list[int]:
 def _items(letter: Letter, *, today: date) -> list[Item]:
     """The open obligations at the letter's premises, while the same party is bound there."""
     mine = premises_of_letter(letter, today=today)
-    rows = (
+    found = (
         Obligation.objects.filter(
             at_premises(mine),
             program=letter.program,
@@ -135,7 +137,9 @@ def _items(letter: Letter, *, today: date) -> list[Item]:
         .select_related("assembly__state", *WHERE)
         .order_by("due_on", "pk")
     )
-    return [item_of(row) for row in rows]
+    rows = list(found)
+    visits = visits_without_a_test(rows)
+    return [item_of(row, visits=visits) for row in rows]
 
 
 def _questions(office: Sender, *, words: Words) -> str:
@@ -229,7 +233,12 @@ def _standing(item: Item, *, today: date, words: Words) -> tuple[str, str]:
 
 def _why(item: Item, *, words: Words, language: str) -> str:
     due = long_date(item.cure_by or item.due_on, language=language)
-    if item.failed_on:
+    if item.is_hindered and item.failed_on:
+        text = words.gettext("%(lead)s It must pass a new test by %(due)s.") % {
+            "lead": hindered_lead(item.failed_on, words=words, language=language),
+            "due": due,
+        }
+    elif item.failed_on:
         text = words.gettext(
             "Its test on %(failed)s did not meet the limits. It must pass a new test by %(due)s."
         ) % {"failed": long_date(item.failed_on, language=language), "due": due}
@@ -242,7 +251,7 @@ def _why(item: Item, *, words: Words, language: str) -> str:
         text = words.gettext("No passing test is on record. A test was set for %(due)s.") % {
             "due": due
         }
-    return cited(text, item.citation)
+    return cited(" ".join((text, *valve_sentences([item], words=words))), item.citation)
 
 
 def _steps(items: Sequence[Item], *, words: Words) -> tuple[str, ...]:

@@ -14,6 +14,7 @@ from notices.domain.long_dates import long_date
 from notices.domain.orders import fire_line_of
 from notices.domain.owing import RESTART_MARK, LetterGroup, OwedNotice
 from notices.links import shown_address
+from notices.queries.hindered import Visits, since_it_opened
 from notices.queries.ladders import ladder_for, steps_after
 from notices.queries.place_items import item_of_place, place_words
 from notices.queries.responsible import Recipient
@@ -54,10 +55,11 @@ def brief_of(
     recipient: Recipient,
     rows: Mapping[int, Obligation],
     stamp: Stamp,
+    visits: Visits,
 ) -> Brief:
     """Return the brief of one letter; `rows` holds its obligations with what they are about."""
     ladder = ladder_for(rows[group.first.obligation_id])
-    items = [_item(owed, row=rows[owed.obligation_id]) for owed in group.owed]
+    items = [_item(owed, row=rows[owed.obligation_id], visits=visits) for owed in group.owed]
     return Brief(
         kind=LetterKind(group.first.rung),
         number=stamp.number,
@@ -73,12 +75,13 @@ def brief_of(
     )
 
 
-def item_of(row: Obligation, *, cause: str = "") -> Item:
-    """Return one obligation as letters and pages speak of it."""
+def item_of(row: Obligation, *, cause: str = "", visits: Visits | None = None) -> Item:
+    """Return one obligation as letters and pages speak of it; `visits` found no test possible."""
     if row.assembly is None:
         return item_of_place(row)
     assembly, premises = row.assembly, row.assembly.premises
     state = getattr(assembly, "state", None)
+    untested_on, valve = since_it_opened(row, visits=visits or {})
     return Item(
         premises_key=str(premises.pk),
         premises=place_words(premises),
@@ -92,6 +95,8 @@ def item_of(row: Obligation, *, cause: str = "") -> Item:
         last_passed_on=state.last_passed_on if state else None,
         due_on=row.due_on,
         failed_on=row.failed_on,
+        untested_on=untested_on,
+        valve=valve,
         cure_by=row.cure_by,
         cause=cause,
         citation=as_domain(row).citation,
@@ -106,8 +111,8 @@ def item_of(row: Obligation, *, cause: str = "") -> Item:
     )
 
 
-def _item(owed: OwedNotice, *, row: Obligation) -> Item:
-    return item_of(row, cause=_cause(row, occurrence=owed.occurrence))
+def _item(owed: OwedNotice, *, row: Obligation, visits: Visits) -> Item:
+    return item_of(row, cause=_cause(row, occurrence=owed.occurrence), visits=visits)
 
 
 def _cause(row: Obligation, *, occurrence: str) -> str:

@@ -17,6 +17,7 @@ PRODUCTION = {
     "WATERCLERK_LINK_KEY": LINK,
     "WATERCLERK_BASE_URL": "https://office.invalid",
     "WATERCLERK_SMTP_HOST": "mail.invalid",
+    "WATERCLERK_MAIL_FROM": "office@example.org",
 }
 
 

@@ -15,11 +15,15 @@ from django.test import Client
 from django_q.models import Schedule
 
 from notices.actions import waking
+from notices.actions.clocks import Day
 from notices.actions.day import run_day as run_the_day
 from notices.actions.waking import TASK, ensure_wake_ups, wake_programs
+from notices.delivery.paper_runs import mail_run, make_run
+from notices.domain.kinds import Channel
 from notices.models import Letter, Notice
 from notices.queries.office_clock import clock_face
 from notices.tasks import wake
+from registry.changes import Hand
 from registry.models import Program
 from scheduling.models import DayRun, Obligation
 from tests.notices.offices import assembly, happened, office, owner, premises
@@ -48,6 +52,15 @@ def overdue(program: Program, number: int = 230) -> None:
 
 def wake_at(moment: datetime) -> list[waking.Woken]:
     return wake_programs(clock=lambda: moment)
+
+
+def mail_what_waits(program: Program) -> None:
+    """Say that the letters on paper were mailed: outside a trial only this starts the clock."""
+    on = date(2026, 1, 5)
+    day = Day(program=program, on=on, at=MORNING)
+    hand = Hand(by="clerk", at=MORNING)
+    run = make_run(program=program, channel=Channel.MAIL, day=day, hand=hand)
+    assert len(mail_run(run, on=on, day=day, hand=hand)) == 1
 
 
 def runs(program: Program) -> list[date]:
@@ -79,6 +92,7 @@ def test_after_five_days_off_one_rung_is_owed_per_obligation() -> None:
     program = live_office()
     overdue(program)
     wake_at(MORNING)
+    mail_what_waits(program)
     wake_at(MORNING + timedelta(days=40))  # far beyond the next rungs' days
     assert runs(program) == [date(2026, 1, 5), date(2026, 2, 14)]
     owed = Obligation.objects.get(opened_on__isnull=False, closed_on__isnull=True)

@@ -74,6 +74,9 @@ class CellError(ValueError):
 MOST = Decimal(200)
 """The largest figure that is taken for a gauge reading, in any unit."""
 
+NOT_REACHED = "not reached"
+"""What a report says of a step that the method never came to."""
+
 LONGEST_CELL = 40
 """No gauge shows more characters; what is longer is no reading."""
 
@@ -143,11 +146,12 @@ _KINDS: Mapping[ReadingName, _CellKind] = MappingProxyType(
 def read_cell(*, name: ReadingName, column: str, text: str) -> ReadCell:
     """The reading a cell holds; ``"2,0"`` is 2.0 with a warning, a blank is not recorded.
 
+    "Not reached" says why a step has no reading: one before it failed. It is no reading either.
     Raises CellError for what is no plain figure (``1e3``, ``1_000``, ``NaN``, full-width
     digits), for a figure below 0 or above 200, and for a word the column does not know.
     """
     plain = " ".join(text.split())
-    if not plain:
+    if not plain or plain.casefold() == NOT_REACHED:
         return ReadCell(reading=None)
     kind = _KINDS[name]
     word = kind.words.get(plain.casefold())

@@ -154,3 +154,9 @@ def test_any_text_is_a_reading_or_a_refusal_and_never_another_error(text: str) -
             continue
         if isinstance(found, Decimal):
             assert 0 <= found <= 200
+
+
+@pytest.mark.parametrize("name", list(ReadingName))
+def test_a_step_that_was_not_reached_has_no_reading(name: ReadingName) -> None:
+    """Common practice: where check 2 leaks, check 1 cannot be read, and the report says so."""
+    assert read_cell(name=name, column="c", text=" Not  reached ").reading is None

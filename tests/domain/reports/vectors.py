@@ -33,7 +33,7 @@ CELLS = (
         ("2,1", "2.", ".5", "+2.0", "-0", "-1", "1e3", "NaN", "2,1o", "200", "200.01", " 2.0 "),
     ),
     ("relief", ("did not open", "DID NOT OPEN", "leaked", "２.０", "1_000", "")),
-    ("check1", ("leaked", "Leaked", "closed tight", "did not open", "7.40")),
+    ("check1", ("leaked", "Leaked", "closed tight", "did not open", "7.40", "Not  reached")),
     ("check2_tight", ("yes", "Y", "leaked", "closed  tight", "2.0", "no")),
     ("air_inlet_full", ("yes", "no", "leaked")),
     ("shutoff2_tight", ("no flow", "No Flow", "holds")),

@@ -51,7 +51,7 @@
   // A reading is a word (a string), a figure, or null where nothing was recorded.
   function readCell(name, text) {
     var plain = text.trim().split(/\s+/).join(" ");
-    if (!plain) { return { reading: null }; }
+    if (!plain || plain.toLowerCase() === "not reached") { return { reading: null }; }
     var kind = KINDS[LIKE[name] || name];
     var word = kind.words[plain.toLowerCase()];
     if (word) { return { reading: word }; }

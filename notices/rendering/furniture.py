@@ -78,7 +78,7 @@ def _later_head(canvas: Any, content: LetterContent, paper: Paper) -> None:
     baseline = paper.from_top(paper.letterhead_baselines[0])
     canvas.setFillColor(INK)
     canvas.setFont(faces.SERIF_BOLD, 10)
-    canvas.drawString(paper.left, baseline, _fit(content.letterhead.name, face=faces.SERIF_BOLD))
+    canvas.drawString(paper.left, baseline, fitted(content.letterhead.name, face=faces.SERIF_BOLD))
     canvas.setFont(faces.SANS, 9)
     label = f"{content.title} \u00b7 {content.reference[0].value}"
     canvas.drawRightString(paper.width - paper.right, baseline, label)
@@ -105,14 +105,14 @@ def _letterhead(canvas: Any, content: LetterContent, paper: Paper, *, top: Eleme
     with drawn_as(canvas, top.add("P")):
         canvas.setFillColor(INK)
         canvas.setFont(faces.SERIF_BOLD, 13)
-        canvas.drawString(paper.left, first, _fit(head.name, face=faces.SERIF_BOLD, size=13))
+        canvas.drawString(paper.left, first, fitted(head.name, face=faces.SERIF_BOLD, size=13))
     with drawn_as(canvas, top.add("P")):
         canvas.setFillColor(INK_2)
         canvas.setFont(faces.SANS, 9)
-        canvas.drawString(paper.left, second, _fit(head.line, face=faces.SANS, size=9))
+        canvas.drawString(paper.left, second, fitted(head.line, face=faces.SANS, size=9))
     for line, y in zip(head.contact, (first, second), strict=False):
         with drawn_as(canvas, top.add("P")):
-            canvas.drawRightString(edge, y, _fit(line, face=faces.SANS, most=210))
+            canvas.drawRightString(edge, y, fitted(line, face=faces.SANS, most=210))
 
 
 def _address(canvas: Any, content: LetterContent, paper: Paper, *, top: Element) -> None:
@@ -120,7 +120,7 @@ def _address(canvas: Any, content: LetterContent, paper: Paper, *, top: Element)
     canvas.setFillGray(0)
     canvas.setFont(faces.SANS, kind.size)
     for place, line in enumerate(content.address_lines):
-        text = _fit(line, face=faces.SANS, size=kind.size, most=paper.address_width)
+        text = fitted(line, face=faces.SANS, size=kind.size, most=paper.address_width)
         y = paper.from_top(kind.first_baseline + place * kind.step)
         with drawn_as(canvas, top.add("P")):
             canvas.drawString(paper.address_x, y, text)
@@ -131,7 +131,7 @@ def _reference(canvas: Any, content: LetterContent, paper: Paper, *, top: Elemen
     for place, pair in enumerate(content.reference):
         y = paper.from_top(paper.reference_first_baseline + place * REFERENCE_STEP)
         size = _size_for(pair.value, face=faces.SANS_BOLD, size=9, most=most)
-        value = _fit(pair.value, face=faces.SANS_BOLD, size=size, most=most)
+        value = fitted(pair.value, face=faces.SANS_BOLD, size=size, most=most)
         with drawn_as(canvas, top.add("P")):
             canvas.setFillColor(INK_2)
             canvas.setFont(faces.SANS, 9)
@@ -146,7 +146,7 @@ def _size_for(text: str, *, face: str, size: float, most: float) -> float:
     return size if wide <= most else max(LEAST_SIZE, size * most / wide)
 
 
-def _fit(text: str, *, face: str, size: float = 9, most: float = 250) -> str:
+def fitted(text: str, *, face: str, size: float = 9, most: float = 250) -> str:
     """Cut a line that would run into its neighbour; whoever composes it is told elsewhere."""
     line = clean(text)
     if faces.width(line, face=face, size=size) <= most:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Final
+from typing import Any, Final
 from urllib.parse import urlencode
 
 from django.db.models import Count, Min, Q
@@ -17,15 +17,19 @@ from reports.queries.needs import Need
 MOST_DANGERS: Final = 4
 
 
-def dangers(program: Program) -> list[Need]:
-    """What may leave the drinking water unprotected now stands before everything else."""
-    rows = (
+def questions_by_kind(program: Program) -> Any:
+    """Open questions counted by kind, each with its oldest day and an example, oldest first."""
+    return (
         Question.objects.filter(program=program, settled_at__isnull=True)
-        .filter(kind__startswith=DANGER)
         .values("kind")
         .annotate(n=Count("pk"), oldest=Min("raised_on"), example=Min("text"))
         .order_by("oldest", "kind")
     )
+
+
+def dangers(program: Program) -> list[Need]:
+    """What may leave the drinking water unprotected now stands before everything else."""
+    rows = questions_by_kind(program).filter(kind__startswith=DANGER)
     return [
         Need(
             count=row["n"],

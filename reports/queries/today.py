@@ -11,7 +11,7 @@ from django.db.models import Count, Min
 
 from notices.domain.kinds import LetterState
 from notices.models import Letter
-from registry.models import LoadBatch, Program, Proposal, Question
+from registry.models import LoadBatch, Program, Proposal
 from reports.domain.findings import DANGER
 from reports.queries.needs import Need
 from reports.queries.needs_of_letters import paper_needs
@@ -20,6 +20,7 @@ from reports.queries.needs_of_tests import (
     doubtful_tests,
     found_in_field,
     lapsing_soon,
+    questions_by_kind,
 )
 from reports.queries.places_list import owed_of_places
 from scheduling.domain.facts import FactKind
@@ -99,13 +100,7 @@ def _waiting_letters(program: Program) -> Need | None:
 
 
 def _questions(program: Program) -> list[Need]:
-    rows = (
-        Question.objects.filter(program=program, settled_at__isnull=True)
-        .exclude(kind__startswith=DANGER)
-        .values("kind")
-        .annotate(n=Count("pk"), oldest=Min("raised_on"), example=Min("text"))
-        .order_by("oldest", "kind")
-    )
+    rows = questions_by_kind(program).exclude(kind__startswith=DANGER)
     return [
         Need(
             count=row["n"],

@@ -19,8 +19,9 @@ from reportlab.platypus import (
     Paragraph,
 )
 
-from notices.domain.cleaning import ELLIPSIS, clean
+from notices.domain.cleaning import clean
 from notices.rendering import faces
+from notices.rendering.furniture import fitted
 from notices.rendering.paper import US_LETTER, Paper
 from notices.rendering.paragraphs import CELL, HEAD_CELL, INK, INK_2, P
 
@@ -175,12 +176,14 @@ def _draw_head(canvas: Any, head: SheetHead, paper: Paper) -> None:
     right = paper.width - paper.right
     canvas.setFillColor(INK)
     canvas.setFont(faces.SERIF_BOLD, 13)
-    canvas.drawString(paper.left, first, _fit(head.name, face=faces.SERIF_BOLD, size=13, most=290))
+    canvas.drawString(
+        paper.left, first, fitted(head.name, face=faces.SERIF_BOLD, size=13, most=290)
+    )
     canvas.setFillColor(INK_2)
     canvas.setFont(faces.SANS, 9)
-    canvas.drawString(paper.left, second, _fit(head.line, face=faces.SANS, size=9, most=270))
+    canvas.drawString(paper.left, second, fitted(head.line, face=faces.SANS, size=9, most=270))
     for line, y in zip(head.contact, (first, second), strict=False):
-        canvas.drawRightString(right, y, _fit(line, face=faces.SANS, size=9, most=180))
+        canvas.drawRightString(right, y, fitted(line, face=faces.SANS, size=9, most=180))
     canvas.setStrokeColor(INK)
     for y, weight in zip(paper.rules, paper.rule_weights, strict=True):
         canvas.setLineWidth(weight)
@@ -191,14 +194,5 @@ def _draw_foot(canvas: Any, head: SheetHead, paper: Paper, *, told: dict[str, in
     y = paper.from_top(paper.foot_baseline)
     canvas.setFillColor(INK_2)
     canvas.setFont(faces.SANS, 8)
-    canvas.drawString(paper.left, y, _fit(head.foot, face=faces.SANS, size=8, most=380))
+    canvas.drawString(paper.left, y, fitted(head.foot, face=faces.SANS, size=8, most=380))
     canvas.drawRightString(paper.width - paper.right, y, head.page_words % told)
-
-
-def _fit(text: str, *, face: str, size: float, most: float) -> str:
-    line = clean(text)
-    if faces.width(line, face=face, size=size) <= most:
-        return line
-    while line and faces.width(line + ELLIPSIS, face=face, size=size) > most:
-        line = line[:-1]
-    return line.rstrip() + ELLIPSIS

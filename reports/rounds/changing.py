@@ -19,12 +19,11 @@ from reports.models import Plan, PlanChange, Stop
 from reports.rounds.as_planned import AsPlanned, as_planned
 from reports.rounds.broken_rules import broken
 from reports.rounds.day_writing import DayKey, DayWriter, put_back, shown
+from reports.rounds.planning import TOWN_ROADS
 from reports.rounds.week import Horizon
 from scheduling.domain.rounds.slots import Slot, best_slots
-from scheduling.domain.rounds.travel import Detour
 
 DAYS_AHEAD = 10
-TOWN_ROADS = Detour()
 
 
 class ChangeRefusedError(Exception):

@@ -18,7 +18,7 @@ from scheduling.domain.level_visits import Duty
 from scheduling.domain.levelling import Levelling, level
 from scheduling.queries.levelling import Owed, owed_between
 from scheduling.views.desk import Desk
-from scheduling.views.uploads import AN_HOUR, session_store
+from scheduling.views.uploads import AN_HOUR, kept_for, session_store
 
 logger = logging.getLogger(__name__)
 
@@ -75,10 +75,8 @@ def begin(desk: Desk, wish: Wish) -> str:
 
 def kept_run(desk: Desk, token: str) -> LevelRun | None:
     """The run of a token, if this person began it for this program within the hour."""
-    if not (token.isascii() and token.isalnum() and 8 <= len(token) <= 40):
-        return None
-    kept = session_store(token).get(_KEY)
-    if not kept or (kept["program"], kept["person"]) != (desk.program.pk, desk.person.pk):
+    kept = kept_for(desk, token=token, key=_KEY)
+    if kept is None:
         return None
     number, per, first, last = kept["wish"]
     wish = Wish(

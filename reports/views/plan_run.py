@@ -14,7 +14,7 @@ from reports.rounds.proposed import digest_of, plain_plan, solved_again
 from scheduling import background, solver
 from scheduling.solver import Effort, Progress, Solved
 from scheduling.views.desk import Desk
-from scheduling.views.uploads import AN_HOUR, session_store
+from scheduling.views.uploads import AN_HOUR, kept_for, session_store
 
 logger = logging.getLogger(__name__)
 
@@ -83,10 +83,8 @@ def enough(run: PlanRun) -> None:
 
 def kept_run(desk: Desk, token: str) -> PlanRun | None:
     """The run of a token, if this person began it for this program within the hour."""
-    if not (token.isascii() and token.isalnum() and 8 <= len(token) <= 40):
-        return None
-    kept = session_store(token).get(_KEY)
-    if not kept or (kept["program"], kept["person"]) != (desk.program.pk, desk.person.pk):
+    kept = kept_for(desk, token=token, key=_KEY)
+    if kept is None:
         return None
     first_day, days, seconds, seed, today = kept["wish"]
     since = datetime.fromisoformat(kept["since"])

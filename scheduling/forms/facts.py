@@ -11,7 +11,7 @@ from django import forms
 from scheduling.domain.decisions import Decision, decision_faults
 from scheduling.domain.facts import FactKind, Hindrance
 from scheduling.forms.decisions import DECIDED
-from scheduling.forms.plain import PlainForm, day_field, text_field
+from scheduling.forms.plain import HappenedForm, PlainForm, day_field, text_field
 
 HAPPENED = (
     (FactKind.INSTALLED, "installed"),
@@ -38,7 +38,7 @@ DECISIONS = frozenset(kind for kind, _ in DECIDED)
 _OF_WORK = frozenset({FactKind.PASSED, FactKind.FAILED, FactKind.UNTESTABLE})
 
 
-class FactForm(PlainForm):
+class FactForm(HappenedForm):
     """One fact, or a decision about one assembly."""
 
     optional_words = "if it applies"
@@ -64,8 +64,7 @@ class FactForm(PlainForm):
     def __init__(
         self, *args: Any, today: date, works: Sequence[str] = ("test",), **kwargs: Any
     ) -> None:
-        super().__init__(*args, **kwargs)
-        self._today = today
+        super().__init__(*args, today=today, **kwargs)
         self.fields["work"].choices = [(one, one) for one in works]  # type: ignore[attr-defined]
         if len(works) < 2:
             del self.fields["work"]
@@ -86,13 +85,6 @@ class FactForm(PlainForm):
             approved_by=told.get("approved_by", ""),
             members=(member,),
         )
-
-    def clean_on(self) -> date:
-        """A fact has happened: no day after today."""
-        on: date = self.cleaned_data["on"]
-        if on > self._today:
-            raise forms.ValidationError("That day has not come yet. Record it when it happened.")
-        return on
 
     def clean(self) -> dict[str, Any]:
         """What belongs to a decision, to a test, to a visit in vain stands only with it."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 from django import forms
@@ -72,3 +73,18 @@ class PlainForm(forms.Form):
     def shown(self) -> list[tuple[forms.BoundField, str]]:
         """Fields with the width class each takes."""
         return [(field, self.widths.get(field.name, "")) for field in self.visible_fields()]
+
+
+class HappenedForm(PlainForm):
+    """A form of something that happened: its day ``on`` is not after the program's ``today``."""
+
+    def __init__(self, *args: Any, today: date, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self._today = today
+
+    def clean_on(self) -> date:
+        """A fact has happened: no day after today."""
+        on: date = self.cleaned_data["on"]
+        if on > self._today:
+            raise forms.ValidationError("That day has not come yet. Record it when it happened.")
+        return on

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Any
 
 from django import forms
@@ -10,7 +9,7 @@ from django import forms
 from registry.domain.kinds import Hazard
 from scheduling.domain.decisions import Decision, decision_faults
 from scheduling.domain.facts import FactKind
-from scheduling.forms.plain import PlainForm, day_field, text_field
+from scheduling.forms.plain import HappenedForm, PlainForm, day_field, text_field
 
 _OF_SERVICES = (
     ("What happened", [(FactKind.REMOVED.value, "disconnected from the main")]),
@@ -45,7 +44,7 @@ class SurveyForm(PlainForm):
     )
 
 
-class ServiceFactForm(PlainForm):
+class ServiceFactForm(HappenedForm):
     """What happened to a service connection, or was decided about what it owes."""
 
     widths = {"reason": "full"}
@@ -59,17 +58,6 @@ class ServiceFactForm(PlainForm):
     )
     approved_by = text_field("Approved by", longest=150, help_text="of a decision")
     reason = text_field("Reason, or how we know", longest=500, help_text="kept with the fact")
-
-    def __init__(self, *args: Any, today: date, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self._today = today
-
-    def clean_on(self) -> date:
-        """A fact has happened: no day after today."""
-        on: date = self.cleaned_data["on"]
-        if on > self._today:
-            raise forms.ValidationError("That day has not come yet. Record it when it happened.")
-        return on
 
     def clean(self) -> dict[str, Any]:
         """A decision has a reason, who approved it, and an end where its kind needs one."""

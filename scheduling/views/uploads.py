@@ -44,6 +44,16 @@ def session_store(token: str | None = None) -> SessionBase:
     return store
 
 
+def kept_for(desk: Desk, *, token: str, key: str) -> dict[str, Any] | None:
+    """What is kept under a token, if this person kept it for this program within the hour."""
+    if not (token.isascii() and token.isalnum() and 8 <= len(token) <= 40):
+        return None
+    kept: dict[str, Any] | None = session_store(token).get(key)
+    if not kept or (kept["program"], kept["person"]) != (desk.program.pk, desk.person.pk):
+        return None
+    return kept
+
+
 def revision_of(desk: Desk) -> int:
     """A number that rises with every change of the program's registry."""
     newest = (
@@ -70,10 +80,8 @@ def keep_upload(desk: Desk, *, name: str, data: bytes) -> Upload:
 
 def kept_upload(desk: Desk, token: str) -> Upload | None:
     """The file of a token, if this person kept it for this program within the hour."""
-    if not (token.isascii() and token.isalnum() and 8 <= len(token) <= 40):
-        return None
-    kept = session_store(token).get("upload")
-    if not kept or (kept["program"], kept["person"]) != (desk.program.pk, desk.person.pk):
+    kept = kept_for(desk, token=token, key="upload")
+    if kept is None:
         return None
     data = zlib.decompress(base64.b64decode(kept["data"]))
     return Upload(token=token, name=kept["name"], data=data, revision=kept["revision"])

@@ -18,7 +18,7 @@ from reports.rounds.elsewhere import with_others
 from reports.rounds.week import Horizon, Week, week_of
 from scheduling.domain.rounds.insertion import Draft
 from scheduling.domain.rounds.minutes import VisitTimes
-from scheduling.domain.rounds.travel import Detour
+from scheduling.domain.rounds.travel import Roads
 from scheduling.models import Obligation
 
 
@@ -36,7 +36,7 @@ def as_planned(
     *,
     program: Program,
     horizon: Horizon,
-    detour: Detour,
+    roads: Roads,
     firms: Sequence[Firm] = (),
     more: Sequence[Premises] = (),
 ) -> AsPlanned:
@@ -54,9 +54,9 @@ def as_planned(
     due = [_visit(stop) for stop in mine]
     there = {stop.premises_id for stop in mine}
     due += _besides(program, [one for one in more if one.pk not in there], horizon=horizon)
-    week = week_of(due, crews=crews, horizon=horizon, times=VisitTimes(), detour=detour)
+    week = week_of(due, crews=crews, horizon=horizon, times=VisitTimes(), roads=roads)
     week = _with_planned_minutes(week, mine)
-    week, others = with_others(week, theirs, horizon=horizon, detour=detour)
+    week, others = with_others(week, theirs, horizon=horizon, roads=roads)
     return AsPlanned(
         week=week,
         draft=_draft(week, mine=mine, others=others),

@@ -44,7 +44,7 @@ class Changer:
         return as_planned(
             program=self.program,
             horizon=self.horizon,
-            detour=TOWN_ROADS,
+            roads=TOWN_ROADS,
             firms=self.firms,
             more=more,
         )

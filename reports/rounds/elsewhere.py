@@ -16,7 +16,7 @@ from reports.rounds.crews import depot_of
 from reports.rounds.week import Horizon, Week, spot_of
 from scheduling.domain.rounds.insertion import draft_of
 from scheduling.domain.rounds.plans import Plan
-from scheduling.domain.rounds.travel import Detour, straight_travel
+from scheduling.domain.rounds.travel import Roads
 from scheduling.domain.rounds.visits import Problem, Promise, Spot, Visit
 
 ELSEWHERE = "elsewhere"
@@ -52,7 +52,7 @@ def stops_elsewhere(
 
 
 def with_others(
-    week: Week, theirs: Sequence[Stop], *, horizon: Horizon, detour: Detour
+    week: Week, theirs: Sequence[Stop], *, horizon: Horizon, roads: Roads
 ) -> tuple[Week, dict[str, Stop]]:
     """The week with other programs' stops as fixed times on their testers' days.
 
@@ -74,7 +74,7 @@ def with_others(
             spots.append(_depot(stop.round))
             depots.setdefault((str(tester.pk), stop.round.on), len(spots) - 1)
     days = tuple(replace(day, depot=depots.get(day.key, day.depot)) for day in week.problem.days)
-    travel = straight_travel(spots, detour=detour)
+    travel = roads.table(spots)
     can = draft_of(Problem(tuple(visits), days, travel), required_only=True).planned()
     kept = tuple(visit for visit in visits if visit.key in can)
     problem = Problem(visits=(*week.problem.visits, *kept), days=days, travel=travel)

@@ -19,7 +19,7 @@ from reports.rounds.storing import Making, store_plan
 from reports.rounds.week import Horizon, Week, week_of
 from scheduling import solver
 from scheduling.domain.rounds.minutes import VisitTimes
-from scheduling.domain.rounds.travel import Detour
+from scheduling.domain.rounds.travel import Detour, Roads
 
 TOWN_ROADS = Detour()
 
@@ -39,7 +39,7 @@ class Wish:
     days: int
     today: date
     effort: solver.Effort
-    detour: Detour = TOWN_ROADS
+    roads: Roads = TOWN_ROADS
 
 
 @dataclass(frozen=True)
@@ -50,7 +50,7 @@ class Planned:
     week: Week
     solved: solver.Solved
     horizon: Horizon
-    detour: Detour
+    roads: Roads
 
 
 def plan_rounds(
@@ -85,7 +85,7 @@ def ask(*, program: Program, wish: Wish) -> Asked:
     """Read what is to be planned."""
     horizon = Horizon(wish.first_day, wish.days, ZoneInfo(program.zone), wish.today)
     promises = _promises(program)
-    week = _week(program=program, horizon=horizon, detour=wish.detour)
+    week = _week(program=program, horizon=horizon, roads=wish.roads)
     return Asked(program, wish, horizon, week, promises)
 
 
@@ -106,10 +106,10 @@ def keep(asked: Asked, *, solved: solver.Solved, hand: Hand) -> Planned:
         row = store_plan(program=program, week=asked.week, solved=solved, making=making)
         _record(row, program=program, hand=hand)
     own = replace(solved, plan=own_part(solved.plan))
-    return Planned(row, asked.week, own, asked.horizon, wish.detour)
+    return Planned(row, asked.week, own, asked.horizon, wish.roads)
 
 
-def _week(*, program: Program, horizon: Horizon, detour: Detour) -> Week:
+def _week(*, program: Program, horizon: Horizon, roads: Roads) -> Week:
     due = due_visits(
         program=program,
         last_day=horizon.dates[-1],
@@ -117,11 +117,11 @@ def _week(*, program: Program, horizon: Horizon, detour: Detour) -> Week:
         promises_from=horizon.promises_count_from,
     )
     crews = crew_days(program=program, first_day=horizon.first_day, days=horizon.days)
-    week = week_of(due, crews=crews, horizon=horizon, times=VisitTimes(), detour=detour)
+    week = week_of(due, crews=crews, horizon=horizon, times=VisitTimes(), roads=roads)
     theirs = stops_elsewhere(
         program=program, testers={day.tester.pk for day in crews}, moments=horizon.moments
     )
-    return with_others(week, theirs, horizon=horizon, detour=detour)[0]
+    return with_others(week, theirs, horizon=horizon, roads=roads)[0]
 
 
 def _promises(program: Program) -> frozenset[tuple[int, datetime | None, int]]:
@@ -141,8 +141,8 @@ def _making(wish: Wish, *, horizon: Horizon, hand: Hand) -> Making:
         seed=effort.seed,
         iterations=effort.iterations,
         seconds=None if effort.seconds is None else round(effort.seconds),
-        factor=wish.detour.factor,
-        kmh=wish.detour.kmh,
+        factor=wish.roads.factor,
+        kmh=wish.roads.kmh,
     )
 
 

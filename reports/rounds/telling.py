@@ -27,8 +27,8 @@ def payload_of(planned: Planned) -> dict[str, Any]:
         "work_minutes": row.work_minutes,
         "travel": {
             "how": row.travel_how,
-            "factor": planned.detour.factor,
-            "speed": planned.detour.kmh,
+            "factor": planned.roads.factor,
+            "speed": planned.roads.kmh,
         },
         "rounds": [_round(one, planned=planned, names=names) for one in plan.rounds],
     }
@@ -49,7 +49,7 @@ def lines_of(planned: Planned) -> list[str]:
     lines += [f"{count:>5}  {words}" for words, count in counts.most_common()]
     lines += [f"    look at: {one.words}" for one in planned.solved.violations]
     lines.append(
-        f"Travel: {row.travel_how}, times {planned.detour.factor}, at {planned.detour.kmh} km/h."
+        f"Travel: {row.travel_how}, times {planned.roads.factor}, at {planned.roads.kmh} km/h."
     )
     return lines
 

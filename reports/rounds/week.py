@@ -14,7 +14,7 @@ from reports.rounds.due_work import DueVisit, due_test
 from scheduling.domain.rounds.minutes import AssemblyJob, VisitTimes, service_minutes
 from scheduling.domain.rounds.moments import MinuteAxis
 from scheduling.domain.rounds.priority import visit_points
-from scheduling.domain.rounds.travel import Detour, straight_travel
+from scheduling.domain.rounds.travel import Roads
 from scheduling.domain.rounds.visits import (
     Lunch,
     Problem,
@@ -75,7 +75,7 @@ def week_of(
     crews: Sequence[CrewDay],
     horizon: Horizon,
     times: VisitTimes,
-    detour: Detour,
+    roads: Roads,
 ) -> Week:
     """The problem of a program's days.
 
@@ -99,9 +99,7 @@ def week_of(
         if (depot := depot_of(day.tester) or kept.get((day.tester.pk, day.on), middle)) is not None
     )
     return Week(
-        problem=Problem(
-            visits=visits, days=days, travel=straight_travel(spots.seen, detour=detour)
-        ),
+        problem=Problem(visits=visits, days=days, travel=roads.table(spots.seen)),
         visits={visit.key: visit for visit in due},
         days={(str(day.tester.pk), day.on): day for day in crews},
         spots=tuple(spots.seen),

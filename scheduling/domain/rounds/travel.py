@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Protocol
 
 import numpy as np
 import numpy.typing as npt
@@ -18,6 +18,36 @@ EARTH_RADIUS_KM = 6371.0088
 """Mean radius of the earth (IUGG, GRS 80)."""
 
 Minutes = npt.NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class TravelTable:
+    """Whole minutes between numbered places; ``minutes[i, j]`` from i to j."""
+
+    minutes: Minutes
+    how: str
+
+    def between(self, origin: int, target: int) -> int:
+        """Minutes from one place to another."""
+        return int(self.minutes[origin, target])
+
+
+class Roads(Protocol):
+    """What tells how long it takes from place to place: a straight line or a map of roads.
+
+    `factor` and `kmh` are those of the straight line, where a map says nothing.
+    """
+
+    @property
+    def factor(self) -> float:
+        """How much longer roads are than the straight line."""
+
+    @property
+    def kmh(self) -> float:
+        """How fast they are driven, in kilometres an hour."""
+
+    def table(self, spots: Sequence[Spot]) -> TravelTable:
+        """The minutes between all the spots, in their order."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,17 +65,9 @@ class Detour:
         if not (self.factor >= 1 and self.kmh > 0):
             raise ValueError(f"no such roads: factor {self.factor}, {self.kmh} km/h")
 
-
-@dataclass(frozen=True)
-class TravelTable:
-    """Whole minutes between numbered places; ``minutes[i, j]`` from i to j."""
-
-    minutes: Minutes
-    how: str
-
-    def between(self, origin: int, target: int) -> int:
-        """Minutes from one place to another."""
-        return int(self.minutes[origin, target])
+    def table(self, spots: Sequence[Spot]) -> TravelTable:
+        """The minutes between all the spots by the straight line."""
+        return straight_travel(spots, detour=self)
 
 
 def great_circle_km(spots: Sequence[Spot]) -> npt.NDArray[np.float64]:

@@ -76,9 +76,13 @@ class Course:
 
 @dataclass(slots=True)
 class Forecast:
-    """Counts letters under one rulebook; each rule and pair of dates is worked out once."""
+    """Counts letters under one rulebook; each rule and pair of dates is worked out once.
+
+    `holidays`: the days the office is closed, by which rungs count days of work.
+    """
 
     window: Window
+    holidays: Holidays = ()
     _later: dict[tuple[int, str, date | None, date], Months] = field(default_factory=dict)
     _now: dict[tuple[object, ...], Months] = field(default_factory=dict)
     _ladders: dict[int, Ladder] = field(default_factory=dict)
@@ -114,7 +118,12 @@ class Forecast:
         if key not in self._now:
             start = max(self.window.start, obligation.opens_on)
             steps = climbed(
-                ladder=course.ladder, obligation=obligation, left=left, start=start, until=until
+                ladder=course.ladder,
+                obligation=obligation,
+                left=left,
+                start=start,
+                until=until,
+                holidays=self.holidays,
             )
             self._now[key] = self.window.counted(s.on for s in steps if not s.rung.is_order)
         return self._now[key]
@@ -140,6 +149,7 @@ class Forecast:
                 left=(),
                 start=max(coming.opens_on, passed_on),
                 until=coming.due_on,
+                holidays=self.holidays,
             )
             counted = self.window.counted(s.on for s in steps if not s.rung.is_order)
             found = [a + b for a, b in zip(found, counted, strict=True)]
@@ -201,7 +211,12 @@ def climbed(
 
 
 def left_by_then(
-    *, ladder: Ladder, obligation: Obligation, live_from: date | None, day: date
+    *,
+    ladder: Ladder,
+    obligation: Obligation,
+    live_from: date | None,
+    day: date,
+    holidays: Holidays = (),
 ) -> tuple[LeftRung, ...]:
     """Return the rungs taken to have left before a day, where letters go out since another.
 
@@ -215,6 +230,7 @@ def left_by_then(
         left=(),
         start=max(obligation.opens_on, live_from),
         until=day - _ONE_DAY,
+        holidays=holidays,
     )
     return tuple(
         LeftRung(rung=step.rung.key, left_on=step.on, occurrence=step.occurrence)

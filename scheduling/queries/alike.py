@@ -106,6 +106,15 @@ def count_alike(
     return _others(ids, plain=plain, refused=refused)
 
 
+def alike_in(*, program: Program, low: int, high: int, books: Books) -> dict[int, Alike]:
+    """Return the assemblies of a range of ids that may stand alike, each with its group."""
+    if not _has_one_kind(books):
+        return {}
+    plain = _plain(program=program, low=low, high=high)
+    rows: Any = plain.order_by().values("assembly_id", *_COLUMNS).iterator()
+    return {row["assembly_id"]: Alike.of(row) for row in rows}
+
+
 def _others(ids: Sequence[int], *, plain: QuerySet[Obligation], refused: set[Alike]) -> list[int]:
     rows: Any = plain.order_by().values("assembly_id", *_COLUMNS).iterator()
     taken = {row["assembly_id"] for row in rows if not (refused and Alike.of(row) in refused)}
@@ -162,17 +171,22 @@ def _plain(*, program: Program, low: int, high: int) -> QuerySet[Obligation]:
 
 def _take(alike: Alike, *, number: int, books: Books, kept: Kept, into: Comparison) -> bool:
     """Count a group; False where its history must be read."""
-    if alike not in kept:
-        if len(kept) >= MOST_KEPT:
-            kept.clear()
-        kept[alike] = _answer(alike, books=books)
-    pairs = kept[alike]
+    pairs = asked_of(alike, books=books, kept=kept)
     if pairs is None:
         return False
     if is_in_gap(books.draft, alike.attributes):
         into.in_gap += number
     add_pairs(pairs, into=into, times=number)
     return True
+
+
+def asked_of(alike: Alike, *, books: Books, kept: Kept) -> Pairs | None:
+    """Return what is asked of a group, worked out once; None: its histories must be read."""
+    if alike not in kept:
+        if len(kept) >= MOST_KEPT:
+            kept.clear()
+        kept[alike] = _answer(alike, books=books)
+    return kept[alike]
 
 
 def _answer(alike: Alike, *, books: Books) -> Pairs | None:
@@ -208,6 +222,7 @@ def _ledger(alike: Alike, *, rulebooks: Dated, books: Books) -> Ledger:
         attributes=(AttributesFrom(on=date.min, attributes=alike.attributes),),
         rulebooks=rulebooks,
         recorded_on=alike.last_passed_on,
+        holidays=books.holidays,
     )
     passed = Fact(kind=FactKind.PASSED, on=alike.last_passed_on)
     return replay(timeline=timeline, facts=[passed], left={}, as_of=books.effective_on)

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from registry.models import Assembly, Program
+from scheduling.closed_days import closed_days
 from scheduling.domain.comparing import Comparison
 from scheduling.domain.forecast import Forecast, Window
 from scheduling.domain.rulebook import Rulebook
@@ -49,13 +50,15 @@ class Question:
         before = before or in_force[:1]
         kept = tuple(entry for entry in before if entry.on < self.effective_on) or before[:1]
         window = Window(start=self.effective_on)
+        closed = closed_days(self.program.state)
         self.books = Books(
             now=before,
             then=(*kept, RulebookFrom(on=self.effective_on, rulebook=self.draft)),
             effective_on=self.effective_on,
             live_from=_live_from(self.program),
-            forecast_now=Forecast(window),
-            forecast_then=Forecast(window),
+            forecast_now=Forecast(window, closed),
+            forecast_then=Forecast(window, closed),
+            holidays=closed,
         )
 
 

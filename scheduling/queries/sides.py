@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from registry.models import Program
@@ -16,6 +16,7 @@ from scheduling.domain.obligations import Obligation
 from scheduling.domain.replay import replay
 from scheduling.domain.rulebook import Attributes, CycleRule, Regime, Rulebook
 from scheduling.domain.timeline import RulebookFrom
+from scheduling.domain.workdays import Holidays
 from scheduling.queries.subjects import Subject, subjects
 
 Dated = tuple[RulebookFrom, ...]
@@ -31,6 +32,7 @@ class Books:
     live_from: date | None
     forecast_now: Forecast
     forecast_then: Forecast
+    holidays: Holidays = ()
     _ladders: dict[tuple[str, str, Attributes], Ladder] = field(default_factory=dict)
 
     @property
@@ -86,11 +88,7 @@ def is_in_gap(draft: Rulebook, attributes: Attributes) -> bool:
 
 
 def _ledger(subject: Subject, *, rulebooks: Dated, books: Books) -> Ledger:
-    timeline = type(subject.timeline)(
-        attributes=subject.timeline.attributes,
-        rulebooks=rulebooks,
-        recorded_on=subject.timeline.recorded_on,
-    )
+    timeline = replace(subject.timeline, rulebooks=rulebooks)
     return replay(timeline=timeline, facts=subject.facts, left={}, as_of=books.effective_on)
 
 
@@ -142,6 +140,7 @@ def _left(
         obligation=obligation,
         live_from=books.live_from,
         day=books.effective_on,
+        holidays=books.holidays,
     )
 
 

@@ -268,3 +268,14 @@ def test_a_day_before_the_stored_dates_hold_is_refused() -> None:
     a_registry(program, number=3, seed=1)
     with pytest.raises(CannotCompareError, match="as of 2025-11-25"):
         ask(program=program, draft=yearly_only(), effective_on=date(2025, 11, 24))
+
+
+def test_the_forecast_counts_working_days_by_the_closed_days_of_the_program() -> None:
+    program = made_program()
+    Program.objects.filter(pk=program.pk).update(state="OR")
+    program.refresh_from_db()
+    question, _ = ask(program=program, draft=yearly_only(), effective_on=TODAY)
+    books = question.books
+    thanksgiving = date(2026, 11, 26)  # 5 U.S.C. 6103
+    for closed in (books.holidays, books.forecast_now.holidays, books.forecast_then.holidays):
+        assert thanksgiving in closed

@@ -6,6 +6,8 @@ from collections import Counter
 from datetime import date
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from registry.domain.kinds import AssemblyType, Hazard
 from scheduling.domain.facts import FactKind
@@ -34,6 +36,7 @@ def test_the_single_moves_add_up_to_the_comparison(
     monkeypatch: pytest.MonkeyPatch, seed: int, draft: str
 ) -> None:
     monkeypatch.setattr(moving, "AT_A_TIME", 7)
+    monkeypatch.setattr(moving, "HISTORIES", 3)
     program = made_program()
     a_registry(program, number=30, seed=seed)
     told = list(Obligation.objects.order_by("pk").values_list())
@@ -61,3 +64,28 @@ def test_a_move_says_from_when_to_when() -> None:
     question, _ = ask(program=program, draft=yearly_only(), effective_on=TODAY)
     (move,) = all_moves(question)
     assert (move.now, move.then, move.days) == (date(2026, 3, 1), date(2026, 9, 1), 184)
+
+
+def test_those_that_stand_alike_move_as_their_histories_say() -> None:
+    """A hundred that passed on ten days: no history is read, and each move is what replay finds."""
+    program = made_program()
+    made = [
+        made_assembly(program, serial=f"M{n}", type_=AssemblyType.RP, hazard=Hazard.HIGH)
+        for n in range(100)
+    ]
+    for n, one in enumerate(made):
+        recorded(one, (FactKind.PASSED, date(2025, 9, 1 + n % 10)))
+    replayed(made, as_of=TODAY)
+    question, _ = ask(program=program, draft=yearly_only(), effective_on=TODAY)
+    with CaptureQueriesContext(connection) as asked:
+        found = all_moves(question)
+    assert len(found) == 100
+    assert not [one for one in asked.captured_queries if "scheduling_fact" in _read_from(one)]
+    ids = [one.pk for one in made]
+    read = moving._moves_of_histories(question, ids=ids)
+    assert sorted(read, key=lambda move: move.assembly_id) == found
+
+
+def _read_from(query: dict[str, str]) -> str:
+    """The table a query reads first."""
+    return query["sql"].partition(" FROM ")[2].split(" ")[0]

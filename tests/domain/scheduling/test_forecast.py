@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -113,3 +114,22 @@ def test_what_begins_and_what_ends_is_no_move() -> None:
     found.add(now=something, then=nothing)
     found.add(now=nothing, then=nothing)
     assert (found.begins, found.ends, found.moved, found.same) == (2, 1, 0, 0)
+
+
+def test_working_days_of_a_ladder_skip_the_days_the_office_is_closed() -> None:
+    """Overdue: the first rung on Tuesday 2025-11-25, the second three working days after it left:
+    26, 28 November, 1 December where Thanksgiving (5 U.S.C. 6103) is closed; else the 28th."""
+    rungs = tuple(
+        replace(rung, gap_days=3, is_working=True) if rung.key == "second-overdue" else rung
+        for rung in book().ladder.rungs
+    )
+    course = Course(rule=None, ladder=replace(book().ladder, rungs=rungs))
+    obligation = owed(opens_on=date(2025, 7, 6), due_on=date(2025, 9, 4))
+    found = {
+        closed: Forecast(Window(start=TODAY, months=2), closed).letters(
+            obligation=obligation, course=course
+        )
+        for closed in ((), (date(2025, 11, 27),))
+    }
+    assert found[()] == (2, 1)
+    assert found[(date(2025, 11, 27),)] == (1, 2)

@@ -9,7 +9,7 @@ from itertools import combinations
 from scheduling.domain.ladder_checks import ladder_faults
 from scheduling.domain.matching import Match, every_subject
 from scheduling.domain.rulebook import EVERYTHING, VERIFY, Mark, Part, Regime, Rule, Rulebook
-from scheduling.domain.rules import CycleRule, Topic
+from scheduling.domain.rules import BRINGS_BACK, CycleRule, Provision, Topic
 from scheduling.domain.rungs import Rung
 from scheduling.domain.sources import Source
 
@@ -122,10 +122,19 @@ def _provision_faults(rulebook: Rulebook) -> Iterator[str]:
         is_second = rule.topic is Topic.SECOND_MEANS
         if is_second and not rule.by:
             yield f'Rule {rule.id} names no second means: write by = ["hand"] or another.'
-        if rule.by and not is_second:
+        if rule.topic is Topic.RESTORATION:
+            yield from _restoration_faults(rule)
+        elif rule.by and not is_second:
             yield f"Rule {rule.id} is about {rule.topic}, which leaves by no means: take out by."
         if rule.topic is Topic.HEARING and rule.days == 0:
             yield f"Rule {rule.id} gives no day to ask for a hearing: write days = 1 or more."
+
+
+def _restoration_faults(rule: Provision) -> Iterator[str]:
+    for one in rule.by:
+        if one not in BRINGS_BACK:
+            wanted = " or ".join(f'"{name}"' for name in BRINGS_BACK)
+            yield f"Rule {rule.id} brings water back by {one!r}: write {wanted}."
 
 
 def _named(rulebook: Rulebook) -> list[tuple[str, str]]:

@@ -198,6 +198,12 @@ class Topic(StrEnum):
     RECIPIENTS = "recipients"
     PROMISE = "promise"  # a promised visit holds the next rung until its day
     SECOND_MEANS = "second means"  # what leaves after a letter was refused or unclaimed
+    SECOND_PERSON = "second person"  # an order is signed by two
+    FEE = "fee"  # what may be asked for a shutoff, a restoration, a late test
+
+
+BRINGS_BACK = ("passed test", "booked test")
+"""What a rulebook may name as enough for water to come back."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -205,8 +211,9 @@ class Provision(Rule):
     """A rule in words that people, letters and orders go by; `days` where it names some.
 
     Of a hearing: within how many days it is asked for. Of a promise: at most so many days it
-    holds the next rung (None: until its day, whenever that is). `by`: of second means, how the
-    notice leaves again.
+    holds the next rung (None: until its day, whenever that is). Of an emergency: within how many
+    days the notice follows the shutoff. `by`: of second means, how the notice leaves again; of a
+    restoration, what brings the water back (`BRINGS_BACK`; none named: a passed test).
     """
 
     topic: Topic

@@ -154,4 +154,8 @@ class ProvisionForm(Matched):
     words = forms.CharField(label="Words", max_length=2000, widget=forms.Textarea({"rows": 4}))
     days = whole("Days", required=False)
     is_working = tick("Working days")
-    by = WordsField(label="By", required=False, help_text="of second means, with commas between")
+    by = WordsField(
+        label="By",
+        required=False,
+        help_text="of second means, with commas between; of a restoration: passed test, booked test",
+    )

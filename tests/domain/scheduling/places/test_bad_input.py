@@ -196,6 +196,8 @@ def provided(topic: str, more: str) -> str:
         ("promise", 'by = ["hand"]', "Rule more is about promise, which leaves by no means"),
         ("hearing", "days = 0", "Rule more gives no day to ask for a hearing"),
         ("a promise", "", "topic"),
+        ("restoration", 'by = ["a fee"]', "Rule more brings water back by 'a fee'"),
+        ("fee", 'by = ["hand"]', "Rule more is about fee, which leaves by no means"),
     ],
 )
 def test_a_provision_that_says_nothing_to_go_by_is_refused(
@@ -218,6 +220,21 @@ def test_promises_second_means_and_hearings_are_read_by_topic() -> None:
     assert read_rulebook(write_rulebook(second)) == second
     told = [each.text for each in rule_sentences(second)]
     assert any("By: hand or posted at the door." in said for said in told)
+
+
+def test_what_brings_water_back_and_who_signs_besides_are_read_by_topic() -> None:
+    # Kansas City MO 78-299: restored only with a booked or current test (read in part).
+    back = read_rulebook(text_of("places/kansas-city-mo"))
+    found = back.provision(topic=Topic.RESTORATION, attributes=Attributes())
+    assert found is not None
+    assert found.by == ("booked test", "passed test")
+    assert back.provision(topic=Topic.FEE, attributes=Attributes()) is not None
+    assert back.provision(topic=Topic.SECOND_PERSON, attributes=Attributes()) is None
+    two = read_rulebook(provided("second person", ""))
+    assert two.provision(topic=Topic.SECOND_PERSON, attributes=Attributes()) is not None
+    assert read_rulebook(write_rulebook(two)) == two
+    told = [each.text for each in rule_sentences(two)]
+    assert any(said.startswith("Second person: As agreed.") for said in told)
 
 
 STREET = Decision(

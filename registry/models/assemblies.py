@@ -76,6 +76,16 @@ class Assembly(models.Model):
     )
     notes = models.TextField(blank=True, default="")
     in_vault = models.BooleanField(default=False)
+    permit_space = models.BooleanField(
+        null=True,
+        blank=True,
+        help_text="A confined space that asks for a permit: two people; empty: nobody judged it",
+    )
+    has_twin = models.BooleanField(
+        default=False,
+        db_default=False,
+        help_text="A second one stands in parallel, so that the water need not go off",
+    )
     replaced_by = models.ForeignKey(
         "self", null=True, blank=True, on_delete=models.SET_NULL, related_name="replaces"
     )

@@ -18,6 +18,11 @@ class Firm(models.Model):
     own_program = models.OneToOneField(
         Program, null=True, blank=True, on_delete=models.SET_NULL, related_name="own_firm"
     )
+    lunch_minutes = models.PositiveSmallIntegerField(
+        null=True, blank=True, help_text="Lunch of its testers; empty: none is planned"
+    )
+    lunch_from = models.TimeField(null=True, blank=True, help_text="Lunch begins no sooner")
+    lunch_to = models.TimeField(null=True, blank=True, help_text="Lunch is over by then")
 
     class Meta:
         ordering = ("name",)
@@ -39,6 +44,14 @@ class Tester(models.Model):
     )
     days_off = models.JSONField(default=list, blank=True, help_text="ISO dates")
     skills = models.JSONField(default=list, blank=True)
+    lunch_minutes = models.PositiveSmallIntegerField(
+        null=True, blank=True, help_text="Empty: as the testing company has it; 0: none"
+    )
+    lunch_from = models.TimeField(null=True, blank=True, help_text="Lunch begins no sooner")
+    lunch_to = models.TimeField(null=True, blank=True, help_text="Lunch is over by then")
+    most_visits = models.PositiveSmallIntegerField(
+        null=True, blank=True, help_text="Most visits in a day; empty: as many as fit"
+    )
 
     class Meta:
         ordering = ("certificate",)

@@ -63,6 +63,19 @@ class Premises(models.Model):
     )
     closed_days = models.JSONField(default=list, blank=True, help_text="ISO dates")
     notice_days = models.PositiveSmallIntegerField(default=0)
+    call_when = models.CharField(
+        max_length=120, blank=True, default="", db_default="", help_text="Best time to telephone"
+    )
+    shutdown_tell = models.CharField(
+        max_length=300,
+        blank=True,
+        default="",
+        db_default="",
+        help_text="Whom to tell before the water goes off",
+    )
+    shutdown_days = models.PositiveSmallIntegerField(
+        default=0, db_default=0, help_text="How many days before the water goes off"
+    )
     access_notes = models.TextField(blank=True, default="")
     notes = models.TextField(blank=True, default="")
     account_closed_on = models.DateField(

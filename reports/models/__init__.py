@@ -6,6 +6,7 @@ from reports.models.entries import EntryPhoto, EntryVersion, FieldEntry
 from reports.models.feeds import CalendarFeed, FeedEntry
 from reports.models.fieldtests import FieldTest
 from reports.models.found import FoundAssembly
+from reports.models.jobs import CallMade, Job, PlanningRules
 from reports.models.ledger import LedgerEntry, LedgerSeal
 from reports.models.own_forms import OwnForm
 from reports.models.own_methods import OwnMethod
@@ -22,6 +23,7 @@ from reports.models.rounds import (
 
 __all__ = [
     "CalendarFeed",
+    "CallMade",
     "Certificate",
     "EntryPhoto",
     "EntryVersion",
@@ -29,6 +31,7 @@ __all__ = [
     "FieldEntry",
     "FieldTest",
     "FoundAssembly",
+    "Job",
     "LedgerEntry",
     "LedgerSeal",
     "NotForVisit",
@@ -41,6 +44,7 @@ __all__ = [
     "Plan",
     "PlanChange",
     "PlanLeftOut",
+    "PlanningRules",
     "Round",
     "Stop",
     "StopWork",

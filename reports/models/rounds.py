@@ -26,6 +26,9 @@ class Plan(models.Model):
     work_minutes = models.PositiveIntegerField(default=0)
     travel_how = models.CharField(max_length=60, default="")
     travel_factor = models.DecimalField(max_digits=5, decimal_places=3, default=0)
+    minutes_from = models.CharField(
+        max_length=300, blank=True, default="", help_text="Where the minutes of visits come from"
+    )
     travel_kmh = models.DecimalField(max_digits=5, decimal_places=1, default=0)
 
     class Meta:
@@ -42,6 +45,9 @@ class PlanLeftOut(models.Model):
     premises = models.ForeignKey(Premises, on_delete=models.CASCADE, related_name="left_out")
     kind = models.CharField(max_length=40)
     reason = models.CharField(max_length=500)
+    helps = models.CharField(
+        max_length=300, blank=True, default="", help_text="What would let it be planned"
+    )
 
     def __str__(self) -> str:
         return f"{self.premises}: {self.reason}"
@@ -56,6 +62,8 @@ class Round(models.Model):
     on = models.DateField()
     starts_at = models.DateTimeField()
     ends_at = models.DateTimeField()
+    lunch_from = models.DateTimeField(null=True, blank=True)
+    lunch_to = models.DateTimeField(null=True, blank=True)
     depot_lat = models.DecimalField(max_digits=9, decimal_places=6)
     depot_lon = models.DecimalField(max_digits=9, decimal_places=6)
     drive_minutes = models.PositiveIntegerField(default=0)
@@ -87,6 +95,14 @@ class Stop(models.Model):
     promised_by = models.CharField(max_length=150, blank=True, default="")
     pinned_at = models.DateTimeField(
         null=True, blank=True, help_text="A person wants it here; a replan does not move it"
+    )
+    second_of = models.ForeignKey(
+        "self",
+        null=True,
+        blank=True,
+        on_delete=models.CASCADE,
+        related_name="seconds",
+        help_text="The visit at which this tester is the second person",
     )
     revision = models.PositiveIntegerField(default=0)
     revised_at = models.DateTimeField()
@@ -153,18 +169,27 @@ class NotForVisit(models.Model):
         Tester, null=True, blank=True, on_delete=models.CASCADE, related_name="not_for_visit"
     )
     on = models.DateField(null=True, blank=True)
+    weekday = models.PositiveSmallIntegerField(null=True, blank=True, help_text="0 is Monday")
+    until_on = models.DateField(null=True, blank=True, help_text="The last day it holds")
     reason = models.CharField(max_length=300)
     at = models.DateTimeField()
     by = models.CharField(max_length=150)
     ended_at = models.DateTimeField(null=True, blank=True)
+    ended_by = models.CharField(max_length=150, blank=True, default="")
 
     class Meta:
         ordering = ("at", "id")
         constraints = [
             models.CheckConstraint(
-                condition=models.Q(tester__isnull=False) | models.Q(on__isnull=False),
-                name="not_for_visit_says_what",
-            )
+                condition=models.Q(tester__isnull=False)
+                | models.Q(on__isnull=False)
+                | models.Q(weekday__isnull=False),
+                name="not_for_visit_names_something",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(weekday__isnull=True) | models.Q(weekday__lte=6),
+                name="not_for_visit_on_a_weekday",
+            ),
         ]
 
     def __str__(self) -> str:

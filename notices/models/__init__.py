@@ -1,20 +1,32 @@
 """The rows of notices: what was owed, the letters that carry it, and how they went."""
 
+from notices.models.answers import LetterAbout
+from notices.models.contacts import Contact, HandoverPhoto
 from notices.models.deliveries import Delivery, DeliveryTry, MailStop, PaperRun
 from notices.models.letters import Letter, LetterFile, LetterNotice, OrderSignature
 from notices.models.notices import Notice
+from notices.models.objections import ClockStop, Objection
+from notices.models.owner_words import OwnerWords
+from notices.models.returns import ReturnedLetter
 from notices.models.wordings import LetterLogo, Wording
 
 __all__ = [
+    "ClockStop",
+    "Contact",
     "Delivery",
     "DeliveryTry",
+    "HandoverPhoto",
     "Letter",
+    "LetterAbout",
     "LetterFile",
     "LetterLogo",
     "LetterNotice",
     "MailStop",
     "Notice",
+    "Objection",
     "OrderSignature",
+    "OwnerWords",
     "PaperRun",
+    "ReturnedLetter",
     "Wording",
 ]

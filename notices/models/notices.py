@@ -36,6 +36,10 @@ class Notice(models.Model):
     withdrawn_on = models.DateField(null=True, blank=True)
     withdrawn_reason = models.CharField(max_length=500, blank=True, default="")
     sent_in_error_on = models.DateField(null=True, blank=True)
+    sent_in_error_reason = models.CharField(max_length=500, blank=True, default="")
+    sent_in_error_by = models.CharField(
+        max_length=150, blank=True, default="", help_text="Who found it, or the run of the day"
+    )
     is_brought_along = models.BooleanField(
         default=False, help_text="Left before the office came here, as stated; no letter is kept"
     )

@@ -8,6 +8,7 @@ from notices.models.notices import Notice
 from notices.models.objections import ClockStop, Objection
 from notices.models.owner_words import OwnerWords
 from notices.models.returns import ReturnedLetter
+from notices.models.shutoffs import Fee, SecondSignature, Shutoff, ShutoffAnswer, WorkOrder
 from notices.models.wordings import LetterLogo, Wording
 
 __all__ = [
@@ -15,6 +16,7 @@ __all__ = [
     "Contact",
     "Delivery",
     "DeliveryTry",
+    "Fee",
     "HandoverPhoto",
     "Letter",
     "LetterAbout",
@@ -28,5 +30,9 @@ __all__ = [
     "OwnerWords",
     "PaperRun",
     "ReturnedLetter",
+    "SecondSignature",
+    "Shutoff",
+    "ShutoffAnswer",
     "Wording",
+    "WorkOrder",
 ]

@@ -9,7 +9,7 @@ from itertools import combinations
 from scheduling.domain.ladder_checks import ladder_faults
 from scheduling.domain.matching import Match, every_subject
 from scheduling.domain.rulebook import EVERYTHING, VERIFY, Mark, Part, Regime, Rule, Rulebook
-from scheduling.domain.rules import BRINGS_BACK, CycleRule, Provision, Topic
+from scheduling.domain.rules import BRINGS_BACK, HOLDS_ORDERS, CycleRule, Provision, Topic
 from scheduling.domain.rungs import Rung
 from scheduling.domain.sources import Source
 
@@ -124,6 +124,9 @@ def _provision_faults(rulebook: Rulebook) -> Iterator[str]:
             yield f'Rule {rule.id} names no second means: write by = ["hand"] or another.'
         if rule.topic is Topic.RESTORATION:
             yield from _restoration_faults(rule)
+        elif rule.topic in (Topic.PROMISE, Topic.REPORT_IN_HAND):
+            if set(rule.by) - {HOLDS_ORDERS}:
+                yield f'Rule {rule.id} holds more than rungs: write by = ["order"] or nothing.'
         elif rule.by and not is_second:
             yield f"Rule {rule.id} is about {rule.topic}, which leaves by no means: take out by."
         if rule.topic is Topic.HEARING and rule.days == 0:

@@ -198,6 +198,7 @@ class Topic(StrEnum):
     RECIPIENTS = "recipients"
     PROMISE = "promise"  # a promised visit holds the next rung until its day
     SECOND_MEANS = "second means"  # what leaves after a letter was refused or unclaimed
+    REPORT_IN_HAND = "report in hand"  # one that waits for the office holds overdue rungs
     SECOND_PERSON = "second person"  # an order is signed by two
     FEE = "fee"  # what may be asked for a shutoff, a restoration, a late test
 
@@ -205,15 +206,20 @@ class Topic(StrEnum):
 BRINGS_BACK = ("passed test", "booked test")
 """What a rulebook may name as enough for water to come back."""
 
+HOLDS_ORDERS = "order"
+"""What a rulebook names where a promise, or a report in hand, holds an order besides."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Provision(Rule):
     """A rule in words that people, letters and orders go by; `days` where it names some.
 
     Of a hearing: within how many days it is asked for. Of a promise: at most so many days it
-    holds the next rung (None: until its day, whenever that is). Of an emergency: within how many
+    holds the next rung (None: until its day, whenever that is). Of a report in hand: for how many
+    days from its coming in it holds overdue rungs. Of an emergency: within how many
     days the notice follows the shutoff. `by`: of second means, how the notice leaves again; of a
-    restoration, what brings the water back (`BRINGS_BACK`; none named: a passed test).
+    restoration, what brings the water back (`BRINGS_BACK`; none named: a passed test); of a
+    promise or a report in hand, `HOLDS_ORDERS` where it holds an order besides.
     """
 
     topic: Topic

@@ -157,5 +157,5 @@ class ProvisionForm(Matched):
     by = WordsField(
         label="By",
         required=False,
-        help_text="of second means; of a restoration: passed test, booked test",
+        help_text="of second means; of a restoration: passed test, booked test; a promise: order",
     )

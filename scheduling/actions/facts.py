@@ -79,12 +79,14 @@ def record_facts(
 
     `today` is the program's day: no fact may lie after it; None asks only for a day of the
     calendar. Raises FactError for a day outside 1900 to 2200 or after today, an extension or
-    a hold that ends before it begins, and an assembly of another program.
+    a hold that ends before it begins, facts of a person that contradict others given with
+    them, and an assembly of another program.
     """
     if not facts:
         return []
     for fact in facts:
         _check(fact, today=today or LATEST)
+    _check_together(facts, today=today or LATEST)
     _check_owner(program=program, facts=facts)
     rows = [
         _row(fact, program=program, recorded_at=recorded_at, by=by, batch=batch) for fact in facts
@@ -98,6 +100,23 @@ def _check(fact: NewFact, *, today: date) -> None:
     if faults:
         is_of_day = fact.on > today or day_fault(fact.on, what="on")
         raise FactError(field="on" if is_of_day else "until", message=" ".join(faults))
+
+
+def _check_together(facts: Sequence[NewFact], *, today: date) -> None:
+    """Hold what a person says of one assembly against all that is given of it at once.
+
+    What a sheet or a report says is kept as stated, and told where it cannot be.
+    """
+    by_assembly: dict[int, list[NewFact]] = {}
+    for fact in facts:
+        by_assembly.setdefault(fact.assembly_id, []).append(fact)
+    for given in by_assembly.values():
+        told = [fact.plain for fact in given if fact.source == "person"]
+        if len(given) < 2 or not told:
+            continue
+        others = [fact.plain for fact in given if fact.source != "person"]
+        if faults := fact_faults(facts=told, known=others, today=today):
+            raise FactError(field="on", message=" ".join(faults))
 
 
 def _check_owner(*, program: Program, facts: Sequence[NewFact]) -> None:

@@ -75,7 +75,11 @@ class Office:
             for word, on in history.facts:
                 if after < on <= until:
                     assembly = self.assembly(number, on=until)
-                    new.append(NewFact(assembly_id=assembly.pk, kind=FactKind(word), on=on))
+                    new.append(
+                        NewFact(
+                            assembly_id=assembly.pk, kind=FactKind(word), on=on, source="stated"
+                        )
+                    )
                     touched.add(assembly.pk)
         record_facts(program=self.program, facts=new, recorded_at=moment(until), by="clerk")
         replay_assemblies(program=self.program, assembly_ids=touched, as_of=until)

@@ -43,7 +43,8 @@ def made(program: Program, number: int, history: History) -> Assembly:
 
 def arrive(program: Program, told: list[tuple[Assembly, str, date]]) -> list[int]:
     new = [
-        NewFact(assembly_id=assembly.pk, kind=FactKind(word), on=on) for assembly, word, on in told
+        NewFact(assembly_id=assembly.pk, kind=FactKind(word), on=on, source="stated")
+        for assembly, word, on in told
     ]
     rows = record_facts(program=program, facts=new, recorded_at=NOON, by="clerk")
     return [row.pk for row in rows]

@@ -61,7 +61,9 @@ def recorded(
     at: datetime = RECORDED,
 ) -> list[Fact]:
     """Record facts about an assembly."""
-    facts = [NewFact(assembly_id=assembly.pk, kind=kind, on=on) for kind, on in told]
+    facts = [
+        NewFact(assembly_id=assembly.pk, kind=kind, on=on, source="stated") for kind, on in told
+    ]
     return record_facts(program=assembly.program, facts=facts, recorded_at=at, by="clerk")
 
 

@@ -63,6 +63,7 @@ def new_fact(assembly: Assembly, fact: Fact) -> NewFact:
         repaired_inside=fact.repaired_inside,
         until=max(until, fact.on + timedelta(days=1)) if fact.kind in ENDS else None,
         hindrance=fact.hindrance if fact.kind is FactKind.UNTESTABLE else None,
+        source="stated",
     )
 
 

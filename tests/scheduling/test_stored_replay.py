@@ -307,6 +307,28 @@ def test_a_fact_that_cannot_be_kept_is_refused_whole(
     assert assembly.facts.count() == 0
 
 
+@pytest.mark.parametrize("source", ["person", "stated"])
+def test_facts_given_together_are_held_against_each_other(
+    program: Program, assembly: Assembly, source: str
+) -> None:
+    """A person's pass before the installation given with it; a sheet's is kept as stated."""
+    facts = [
+        NewFact(assembly_id=assembly.pk, kind=kind, on=on, source=source)
+        for kind, on in (
+            (FactKind.INSTALLED, date(2025, 5, 2)),
+            (FactKind.PASSED, date(2025, 5, 1)),
+        )
+    ]
+    if source == "stated":
+        record_facts(program=program, facts=facts, recorded_at=NOON, by="clerk")
+        assert assembly.facts.count() == 2
+        return
+    told = "passed on 2025-05-01 lies before the installation on 2025-05-02: correct one"
+    with pytest.raises(FactError, match=told):
+        record_facts(program=program, facts=facts, recorded_at=NOON, by="clerk")
+    assert assembly.facts.count() == 0
+
+
 def test_a_fact_about_another_programs_assembly_is_refused(assembly: Assembly) -> None:
     other = made_program(code="other")
     fact = NewFact(assembly_id=assembly.pk, kind=FactKind.PASSED, on=date(2025, 5, 1))

@@ -126,7 +126,10 @@ def _provision_faults(rulebook: Rulebook) -> Iterator[str]:
             yield from _restoration_faults(rule)
         elif rule.topic in (Topic.PROMISE, Topic.REPORT_IN_HAND):
             if set(rule.by) - {HOLDS_ORDERS}:
-                yield f'Rule {rule.id} holds more than rungs: write by = ["order"] or nothing.'
+                yield (
+                    f"Rule {rule.id} is about {rule.topic}, which leaves by no means: write"
+                    ' by = ["order"] where it holds an order too, or take out by.'
+                )
         elif rule.by and not is_second:
             yield f"Rule {rule.id} is about {rule.topic}, which leaves by no means: take out by."
         if rule.topic is Topic.HEARING and rule.days == 0:

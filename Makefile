@@ -11,7 +11,7 @@ DEMO ?= var/demo
 WORKERS ?= 2
 DEMO_DATABASE = DATABASE_URL=sqlite:///$(abspath $(DEMO))/demo.sqlite3
 
-.PHONY: help demo serve test check lint types tests bench pictures constraints clean
+.PHONY: help demo serve test check lint types tests bench pictures roads constraints clean
 .DEFAULT_GOAL := help
 
 help:  ## say what there is
@@ -59,6 +59,9 @@ bench: $(STAMP)  ## measure, as ratios within one run (BENCH_SIZE=1000000 for a 
 
 pictures: $(STAMP)  ## draw the README's pictures from the demo
 	@$(BIN)/python docs/pictures.py
+
+roads: $(STAMP)  ## read a road map for plans: make roads FILE=extract.osm.pbf
+	@$(BIN)/python manage.py read_roads "$(FILE)"
 
 constraints:  ## pin anew every package by hash (needs pip-tools)
 	CUSTOM_COMPILE_COMMAND="make constraints" pip-compile --quiet --strip-extras --generate-hashes \

@@ -195,6 +195,10 @@ BOUNCE_ADDRESS = ENVIRONMENT.text("WATERCLERK_BOUNCE_ADDRESS")
 # Signs what a mail provider posts about bounces; without it nothing is taken.
 BOUNCE_KEY = ENVIRONMENT.text("WATERCLERK_BOUNCE_KEY")
 
+# --- rounds ---------------------------------------------------------------------------
+# The road map that `make roads` builds; without the file plans reckon by the straight line.
+ROADS = ENVIRONMENT.text("WATERCLERK_ROADS", default=str(BASE_DIR / "var" / "roads.npz"))
+
 # --- words and time -------------------------------------------------------------------
 LANGUAGES = [("en", _("English")), ("es", _("Spanish"))]
 LANGUAGE_CODE = ENVIRONMENT.choice("WATERCLERK_LANGUAGE", among=("en", "es"), default="en")

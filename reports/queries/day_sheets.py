@@ -17,6 +17,7 @@ from reports.domain.day_sheets import DaySheet, SheetStop
 from reports.models import Round, Stop, StopWork
 from reports.queries.calendar_stops import address_of, last_readings, traits_of
 from reports.queries.round_pages import stops_of
+from reports.rounds.roads import attribution
 
 FOR_EVERY_STOP = (PERMISSION, PRESSURE, GOVERNED_BY)
 
@@ -42,7 +43,7 @@ def day_sheet(one: Round) -> DaySheet:
             for number, stop in enumerate(stops, start=1)
         ),
         cautions=FOR_EVERY_STOP,
-        travel=one.plan.travel_how,
+        travel=". ".join(filter(None, [how := one.plan.travel_how, attribution(how)])),
         entry_link=f"{settings.BASE_URL}{reverse('enter', args=[one.plan.program.code])}",
     )
 

@@ -19,7 +19,7 @@ from reports.models import Plan, PlanChange, Stop
 from reports.rounds.as_planned import AsPlanned, as_planned
 from reports.rounds.broken_rules import broken
 from reports.rounds.day_writing import DayKey, DayWriter, put_back, shown
-from reports.rounds.planning import TOWN_ROADS
+from reports.rounds.roads import roads_of_plan
 from reports.rounds.week import Horizon
 from scheduling.domain.rounds.slots import Slot, best_slots
 
@@ -44,7 +44,7 @@ class Changer:
         return as_planned(
             program=self.program,
             horizon=self.horizon,
-            roads=TOWN_ROADS,
+            roads=roads_of_plan(Plan.objects.filter(program=self.program).first()),
             firms=self.firms,
             more=more,
         )

@@ -15,13 +15,12 @@ from reports.models import Plan
 from reports.rounds.crews import crew_days
 from reports.rounds.due_work import due_visits, promised_stops
 from reports.rounds.elsewhere import own_part, stops_elsewhere, with_others
+from reports.rounds.roads import roads_for
 from reports.rounds.storing import Making, store_plan
 from reports.rounds.week import Horizon, Week, week_of
 from scheduling import solver
 from scheduling.domain.rounds.minutes import VisitTimes
-from scheduling.domain.rounds.travel import Detour, Roads
-
-TOWN_ROADS = Detour()
+from scheduling.domain.rounds.travel import Roads
 
 
 class PlanRefusedError(Exception):
@@ -39,7 +38,6 @@ class Wish:
     days: int
     today: date
     effort: solver.Effort
-    roads: Roads = TOWN_ROADS
 
 
 @dataclass(frozen=True)
@@ -78,6 +76,7 @@ class Asked:
     wish: Wish
     horizon: Horizon
     week: Week
+    roads: Roads
     promises: frozenset[tuple[int, datetime | None, int]]
 
 
@@ -85,8 +84,9 @@ def ask(*, program: Program, wish: Wish) -> Asked:
     """Read what is to be planned."""
     horizon = Horizon(wish.first_day, wish.days, ZoneInfo(program.zone), wish.today)
     promises = _promises(program)
-    week = _week(program=program, horizon=horizon, roads=wish.roads)
-    return Asked(program, wish, horizon, week, promises)
+    roads = roads_for(program, today=wish.today)
+    week = _week(program=program, horizon=horizon, roads=roads)
+    return Asked(program, wish, horizon, week, roads, promises)
 
 
 def keep(asked: Asked, *, solved: solver.Solved, hand: Hand) -> Planned:
@@ -94,8 +94,8 @@ def keep(asked: Asked, *, solved: solver.Solved, hand: Hand) -> Planned:
 
     Raises PlanRefusedError when a promise was made since what was asked was read.
     """
-    wish, program = asked.wish, asked.program
-    making = _making(wish, horizon=asked.horizon, hand=hand)
+    program = asked.program
+    making = _making(asked, hand=hand)
     with transaction.atomic():
         # Two plans of one program take turns; the second sees what the first kept.
         Program.objects.select_for_update().get(pk=program.pk)
@@ -106,7 +106,7 @@ def keep(asked: Asked, *, solved: solver.Solved, hand: Hand) -> Planned:
         row = store_plan(program=program, week=asked.week, solved=solved, making=making)
         _record(row, program=program, hand=hand)
     own = replace(solved, plan=own_part(solved.plan))
-    return Planned(row, asked.week, own, asked.horizon, wish.roads)
+    return Planned(row, asked.week, own, asked.horizon, asked.roads)
 
 
 def _week(*, program: Program, horizon: Horizon, roads: Roads) -> Week:
@@ -132,17 +132,17 @@ def _promises(program: Program) -> frozenset[tuple[int, datetime | None, int]]:
     )
 
 
-def _making(wish: Wish, *, horizon: Horizon, hand: Hand) -> Making:
-    effort = wish.effort
+def _making(asked: Asked, *, hand: Hand) -> Making:
+    effort = asked.wish.effort
     return Making(
         at=hand.at,
         by=hand.by,
-        horizon=horizon,
+        horizon=asked.horizon,
         seed=effort.seed,
         iterations=effort.iterations,
         seconds=None if effort.seconds is None else round(effort.seconds),
-        factor=wish.roads.factor,
-        kmh=wish.roads.kmh,
+        factor=asked.roads.factor,
+        kmh=asked.roads.kmh,
     )
 
 

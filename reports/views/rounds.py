@@ -13,7 +13,7 @@ from django.views.decorators.http import require_GET
 from registry.access import visible_assemblies
 from reports.drawing.daystrip import day_strip
 from reports.drawing.route import RouteStop, route_map
-from reports.models import Plan, Round, Stop
+from reports.models import Round, Stop
 from reports.queries.entry_rights import own_lapses
 from reports.queries.map_pins import drawn_streets
 from reports.queries.round_pages import (
@@ -27,10 +27,9 @@ from reports.queries.round_pages import (
     stops_of,
 )
 from reports.rounds.broken_rules import broken
+from reports.rounds.roads import attribution, travel_words
 from reports.views.round_changes import changer_of, may_change
 from scheduling.views.desk import Desk, Seat, at_desk
-
-_MILES_A_KM = 0.621371
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -77,7 +76,8 @@ def rounds(request: HttpRequest, desk: Desk) -> HttpResponse:
             "promised": _promised(rows),
             "unplanned": unplanned,
             "unplanned_count": sum(group.count for group in unplanned),
-            "mph": _mph(plan),
+            "travel": travel_words(plan),
+            "attribution": attribution(plan.travel_how),
         }
     return render(request, "reports/rounds.html", context)
 
@@ -91,10 +91,6 @@ def _chosen(text: str, *, days: list[date], today: date) -> date | None:
 
 def _promised(rows: list[BoardRow]) -> int:
     return sum(1 for row in rows for cell in row.cells for stop in cell.stops if stop.promised_at)
-
-
-def _mph(plan: Plan) -> int:
-    return round(float(plan.travel_kmh) * _MILES_A_KM)
 
 
 def _shown(stop: Stop, desk: Desk) -> StopShown:

@@ -1,0 +1,106 @@
+"""Plans made with a road map, and at the pace of past drives."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+from django.conf import LazySettings
+
+from registry import models
+from reports.models import FieldTest, Plan
+from reports.rounds.roads import attribution, roads_for, roads_of_plan, travel_words
+from scheduling.domain.rounds.visits import Spot
+from scheduling.roads.map_file import save
+from scheduling.roads.reading import read_roads
+from tests.reports.rounds.office import NOON, TODAY, Office, run, stops_of
+from tests.scheduling.test_roads import TOWN
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def office() -> Office:
+    return Office()
+
+
+def reported(office: Office, tester: models.Tester, *, on: date, gap: int) -> None:
+    """Five premises on a line, 0.05° of latitude apart, a report begun every `gap` minutes."""
+    for number in range(5):
+        work = office.due(office.premises(lat=46.6 + 0.05 * number, lon=-118.2))
+        begins = datetime.combine(on, datetime.min.time()) + timedelta(minutes=480 + number * gap)
+        FieldTest.objects.create(
+            program=office.program,
+            assembly=work.its_assembly,
+            digest=f"{on}{number}",
+            tested_on=on,
+            tested_at=begins.time(),
+            tester=tester,
+            method="usc10",
+            recorded_at=NOON,
+        )
+
+
+def test_sixty_past_drives_set_the_pace_and_the_plan_says_so(office: Office) -> None:
+    tester = office.tester("T-1")
+    # 0.05° are 5.56 km, 7.23 by road, 11 whole minutes at 40 km/h; an RP with setting up takes 30.
+    # Begun every 46.5 minutes in the middle: half of the days 46, half 47.
+    for day in range(16):
+        reported(office, tester, on=TODAY - timedelta(days=day + 1), gap=46 if day % 2 else 48)
+    # Half took 16 and half 18 of 11 expected: middle 17 / 11 = 1.545, 40 / 1.545 = 25.9 km/h.
+    roads = roads_for(office.program, today=TODAY)
+    assert (roads.factor, roads.kmh) == (1.3, 25.9)
+    said = office.plan()
+    assert said.json["travel"] == {
+        "how": "great circle, pace of 64 past drives",
+        "factor": 1.3,
+        "speed": 25.9,
+    }
+    plan = Plan.objects.get()
+    assert roads_of_plan(plan).kmh == 25.9
+    assert travel_words(plan) == "great circle, pace of 64 past drives × 1.3 at 16 mph"
+
+
+def test_fewer_drives_leave_the_usual_speed(office: Office) -> None:
+    tester = office.tester("T-1")
+    for day in range(14):  # 56 drives
+        reported(office, tester, on=TODAY - timedelta(days=day + 1), gap=60)
+    assert roads_for(office.program, today=TODAY).kmh == 40.0
+    # A day of the year before last counts no more.
+    for day in range(2):
+        reported(office, tester, on=TODAY - timedelta(days=366 + day), gap=60)
+    assert roads_for(office.program, today=TODAY).kmh == 40.0
+
+
+def test_a_plan_by_the_road_map_says_so_and_whose_data_it_is(
+    office: Office, settings: LazySettings, tmp_path: Path
+) -> None:
+    settings.ROADS = str(tmp_path / "roads.npz")
+    town = read_roads(TOWN)
+    save(town, Path(settings.ROADS))
+    office.tester("T-1", depot_lat=Decimal("60.53"), depot_lon=Decimal("26.95"))
+    for index in range(0, town.lat.size, town.lat.size // 6):
+        office.due(office.premises(lat=float(town.lat[index]), lon=float(town.lon[index])))
+    said = office.plan()
+    assert said.json["travel"]["how"] == "roads"
+    plan = Plan.objects.get()
+    assert travel_words(plan) == "roads"
+    credit = "Road data © OpenStreetMap contributors, Open Database License"
+    assert attribution(plan.travel_how) == credit
+    assert attribution("great circle") == ""
+    # Between two stops lie at least the minutes of the map.
+    stops = stops_of(said)
+    spots = [Spot(one["lat"], one["lon"]) for one in stops]
+    table = town.table(spots)
+    for number in range(len(stops) - 1):
+        leaves = datetime.fromisoformat(stops[number]["leave"])
+        arrives = datetime.fromisoformat(stops[number + 1]["arrive"])
+        if leaves.date() == arrives.date():
+            assert arrives - leaves >= timedelta(minutes=table.between(number, number + 1))
+    # A day changed by hand reckons as its plan did, and without the map as the line does.
+    assert roads_of_plan(plan).table(spots).how == "roads"
+    Path(settings.ROADS).unlink()
+    assert roads_of_plan(plan).table(spots).how == "great circle"
+    assert run("export_calendar", "--program", office.code, "--tester", "T-1").code == 0

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from django.db import transaction
 
 from notices.actions.clocks import Day, locked_clock
-from notices.catalogues import SECOND_LANGUAGES, words_in
+from notices.catalogues import words_in
 from notices.domain.briefs import Brief
 from notices.domain.codes import token_digest
 from notices.domain.composing import compose
@@ -21,6 +21,7 @@ from notices.queries.hindered import visits_without_a_test
 from notices.queries.ladders import ladder_of
 from notices.queries.owed import owed_notices, positions
 from notices.queries.responsible import Recipient, recipients
+from notices.queries.wordings import OwnWordings, wordings_in_force
 from scheduling.models import Obligation, ProgramClock
 
 
@@ -75,6 +76,7 @@ def _record(
     kept = _kept_notices(groups, day=day)
     stamps = _stamps(len(groups), day=day, clock=clock)
     visits = visits_without_a_test(rows.values())
+    own = wordings_in_force(day.program)
     addressees = recipients(group.first.recipient_key for group in groups)
     letters = []
     for group, stamp in zip(groups, stamps, strict=True):
@@ -87,7 +89,7 @@ def _record(
             stamp=stamp,
             visits=visits,
         )
-        made = _letter(group, day=day, brief=brief, recipient=recipient)
+        made = _letter(group, day=day, brief=brief, recipient=recipient, own=own)
         made.also_by = _also_by(group, rows=rows)
         letters.append(made)
     _link_predecessors(groups, letters=letters)
@@ -160,10 +162,16 @@ def _stamps(count: int, *, day: Day, clock: ProgramClock) -> list[Stamp]:
     return [Stamp(number=n, code=codes[n], leaves_on=day.on) for n in numbers]
 
 
-def _letter(group: LetterGroup, *, day: Day, brief: Brief, recipient: Recipient) -> Letter:
-    second = brief.second_language if brief.second_language in SECOND_LANGUAGES else ""
+def _letter(
+    group: LetterGroup, *, day: Day, brief: Brief, recipient: Recipient, own: OwnWordings
+) -> Letter:
+    second = brief.second_language
     content = compose(
-        brief, words=words_in("en"), second_words=words_in(second) if second else None
+        brief,
+        words=words_in(brief.language),
+        second_words=words_in(second) if second else None,
+        own=own.of(brief, language=brief.language),
+        second_own=own.of(brief, language=second),
     )
     token = token_of(program_code=day.program.code, number=brief.number)
     return Letter(

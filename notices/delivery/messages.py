@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from email.headerregistry import Address
 from email.message import EmailMessage
@@ -14,13 +15,21 @@ from django.template.loader import render_to_string
 
 from notices.catalogues import words_in
 from notices.domain.cleaning import clean
-from notices.domain.content import LetterContent, content_from_plain
+from notices.domain.content import LetterContent, OtherText, content_from_plain
 from notices.domain.kinds import COURTESY_KINDS
 from notices.links import owner_link, token_of
 from notices.models import Delivery
 
 SUBJECT_CAP = 150
 NAME_CAP = 100
+
+
+@dataclass(frozen=True, slots=True)
+class _Spoken:
+    """What a letter says in one language, and the words an e-mail adds in it."""
+
+    said: LetterContent | OtherText
+    words: dict[str, str]
 
 
 def message_of(delivery: Delivery, *, at: datetime) -> EmailMessage:
@@ -47,9 +56,10 @@ def message_of(delivery: Delivery, *, at: datetime) -> EmailMessage:
         # RFC 8058; a lawful notice cannot be declined, so it has no such header.
         message["List-Unsubscribe"] = f"<{link}/reminders>"
         message["List-Unsubscribe-Post"] = "List-Unsubscribe=One-Click"
-    words = _words(content, link=link, is_courtesy=is_courtesy)
-    message.set_content("\n".join(_text(content, words=words)), cte="quoted-printable")
-    page = render_to_string("notices/mail.html", {"content": content, "words": words})
+    said = (content, *([content.other] if content.other else ()))
+    parts = [_Spoken(one, _words(one.language, link=link, is_courtesy=is_courtesy)) for one in said]
+    message.set_content("\n".join(_text(content, parts=parts)), cte="quoted-printable")
+    page = render_to_string("notices/mail.html", {"content": content, "parts": parts})
     message.add_alternative(page, subtype="html", cte="quoted-printable")
     message.add_attachment(
         bytes(letter.file.pdf),
@@ -82,13 +92,13 @@ def _first_line(content: LetterContent) -> str:
     return content.address_lines[0] if content.address_lines else ""
 
 
-def _words(content: LetterContent, *, link: str, is_courtesy: bool) -> dict[str, str]:
-    """The few words an e-mail has besides the letter's own."""
-    tell = words_in(content.language).gettext
+def _words(language: str, *, link: str, is_courtesy: bool) -> dict[str, str]:
+    """The few words an e-mail has besides the letter's own, in a language of the letter."""
+    tell = words_in(language).gettext
     found = {
         "attached": tell("The letter is attached as a PDF, as we keep it."),
         "page": tell("Your page for this letter:"),
-        "link": link,
+        "link": link if language == "en" else f"{link}?lang={language}",
     }
     if is_courtesy:
         found["stop"] = tell("To get reminders on paper instead of by e-mail:")
@@ -96,28 +106,38 @@ def _words(content: LetterContent, *, link: str, is_courtesy: bool) -> dict[str,
     return found
 
 
-def _text(content: LetterContent, *, words: dict[str, str]) -> Iterator[str]:
-    yield from content.headline
-    if content.second_headline:
-        yield content.second_headline
-    for paragraph in content.paragraphs:
-        yield from ("", paragraph)
-    yield ""
-    for group in content.table.groups:
-        if group.title:
-            yield from (group.title, "")
-        for row in group.rows:
-            for head, cell in zip(content.table.heads, row.cells, strict=False):
-                yield f"{head}: {', '.join(cell)}"
-            yield ""
-    yield content.steps_heading
-    yield from (f"{place}. {step}" for place, step in enumerate(content.steps, 1))
-    yield from ("", f"{words['page']} {words['link']}")
-    for section in content.sections:
-        yield from ("", section.heading, *section.paragraphs)
-    yield from ("", " ".join(content.cautions), "", words["attached"])
-    if "stop" in words:
-        yield f"{words['stop']} {words['stop_link']}"
+def _text(content: LetterContent, *, parts: Sequence[_Spoken]) -> Iterator[str]:
+    for place, part in enumerate(parts):
+        if place:
+            yield from ("", "* * *", "")
+        yield from part.said.headline
+        if part.said is content and content.second_headline:
+            yield content.second_headline
+        yield from _said(part.said, words=part.words)
     yield from ("", "-- ", content.letterhead.name, content.letterhead.line)
     yield from content.letterhead.contact
     yield from (f"{pair.label}: {pair.value}" for pair in content.reference)
+
+
+def _said(said: LetterContent | OtherText, *, words: dict[str, str]) -> Iterator[str]:
+    """What a letter says in one language, after its headline."""
+    for paragraph in said.paragraphs:
+        yield from ("", paragraph)
+    yield ""
+    for group in said.table.groups:
+        if group.title:
+            yield from (group.title, "")
+        for row in group.rows:
+            for head, cell in zip(said.table.heads, row.cells, strict=False):
+                yield f"{head}: {', '.join(cell)}"
+            yield ""
+    yield said.steps_heading
+    yield from (f"{place}. {step}" for place, step in enumerate(said.steps, 1))
+    yield from ("", f"{words['page']} {words['link']}")
+    for section in said.sections:
+        yield from ("", section.heading, *section.paragraphs)
+    if said.closing:
+        yield from ("", said.closing)
+    yield from ("", " ".join(said.cautions), "", words["attached"])
+    if "stop" in words:
+        yield f"{words['stop']} {words['stop_link']}"

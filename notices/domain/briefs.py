@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import Protocol
 
 from notices.domain.addresses import AddressBlock
+from notices.domain.in_hand import ReportInHand
 from notices.domain.kinds import FireLine, LetterKind, Work
 
 
@@ -19,6 +21,9 @@ class Words(Protocol):
 
     def ngettext(self, msgid1: str, msgid2: str, n: int, /) -> str:
         """Return the message for one or for many."""
+
+    def info(self) -> Mapping[str, str]:
+        """Return the head of the catalogue; its `language` where it names one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,6 +37,12 @@ class Sender:
     email: str = ""
     shown_address: str = ""
     """The web address of the page for short codes, without a scheme: `wc.example/o`."""
+
+    colour: str = ""
+    """The office's colour as `#rrggbb`; empty: ink."""
+
+    logo: str = ""
+    """The SHA-256 under which its logo is kept; empty: none."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,7 +77,13 @@ class Item:
     """The shutoff valve that kept it from being tested then."""
 
     cure_by: date | None = None
+    report: ReportInHand | None = None
+    """A report about it that came in and closed nothing."""
+
     cause: str = ""
+    """What a test is owed for, in a word of the catalogue; `cause_on` is its day."""
+
+    cause_on: date | None = None
     citation: str = ""
     fire: FireLine = FireLine.NONE
     in_vault: bool = False
@@ -107,7 +124,10 @@ class Brief:
     ahead: tuple[Step, ...]
     is_certified: bool = False
     citation: str = ""
+    language: str = "en"
     second_language: str = ""
+    is_second_whole: bool = False
+    """Whether the second language has the whole letter, or its headline only."""
 
     @property
     def work(self) -> Work:

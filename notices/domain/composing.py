@@ -6,10 +6,10 @@ state is not threatened.
 
 from __future__ import annotations
 
-from datetime import date
+from collections.abc import Mapping
 
 from notices.domain import other_work
-from notices.domain.briefs import Brief, Item, Words
+from notices.domain.briefs import Brief, Words
 from notices.domain.cautions import cautions_for
 from notices.domain.cleaning import clean
 from notices.domain.codes import printed_code
@@ -18,45 +18,101 @@ from notices.domain.content import (
     LetterContent,
     Letterhead,
     LinkWords,
-    Row,
-    RowGroup,
+    OtherText,
     Section,
-    Table,
 )
 from notices.domain.headlines import headline, place_of
 from notices.domain.hindered import valve_sentences, why_hindered
 from notices.domain.kinds import BEFORE_DUE_KINDS, LetterKind, Work
-from notices.domain.long_dates import NO_BREAK, long_date
+from notices.domain.letter_tables import table
 from notices.domain.outlook import days_asked, next_paragraphs
-from notices.domain.wording import assembly_lines, cited, sentence_list, title_of, where_lines
+from notices.domain.own_words import BUILT_IN, OwnWords, fill
+from notices.domain.wording import cited, day_in, language_of, sentence_list, title_of
 
 
-def compose(brief: Brief, *, words: Words, second_words: Words | None = None) -> LetterContent:
-    """Return the whole letter. `second_words` adds the headline in the brief's second language."""
-    lines = headline(
-        kind=brief.kind, items=brief.items, by=days_asked(brief), words=words, language="en"
-    )
+def compose(
+    brief: Brief,
+    *,
+    words: Words,
+    second_words: Words | None = None,
+    own: OwnWords = BUILT_IN,
+    second_own: OwnWords = BUILT_IN,
+) -> LetterContent:
+    """Return the whole letter in the language of `words`.
+
+    `second_words` adds the headline in the brief's second language, or the whole text where the
+    brief says so; `own` and `second_own` are the office's own sentences in either.
+    """
+    said = _said(brief, words=words, own=own)
     return LetterContent(
         kind=brief.kind,
         work=brief.work.value,
-        language="en",
-        title=title_of(brief.kind, words=words, work=brief.work),
+        language=said.language,
+        title=said.title,
         letterhead=_letterhead(brief),
         address_lines=brief.address.lines,
         reference=_reference(brief, words=words),
-        headline=lines,
+        headline=said.headline,
         second_language=brief.second_language if second_words else "",
         second_headline=_second_headline(brief, words=second_words),
-        paragraphs=_paragraphs(brief, words=words),
-        table=_table(brief, words=words),
-        steps_heading=words.gettext("What to do"),
-        steps=_steps(brief, words=words),
+        paragraphs=said.paragraphs,
+        table=said.table,
+        steps_heading=said.steps_heading,
+        steps=said.steps,
         link=_link(brief, words=words),
-        sections=_sections(brief, words=words),
-        cautions=_cautions(brief, words=words),
+        sections=said.sections,
+        closing=said.closing,
+        cautions=said.cautions,
         foot=_foot(brief, words=words, has_second=second_words is not None),
         page_words=words.gettext("Page %(page)s of %(pages)s"),
+        wording=said.wording,
+        other=(
+            _said(brief, words=second_words, own=second_own)
+            if second_words and brief.is_second_whole
+            else None
+        ),
     )
+
+
+def _said(brief: Brief, *, words: Words, own: OwnWords) -> OtherText:
+    """Everything a letter says in one language."""
+    language, values = language_of(words), field_values(brief, words=words)
+    return OtherText(
+        language=language,
+        title=title_of(brief.kind, words=words, work=brief.work),
+        headline=headline(
+            kind=brief.kind,
+            items=brief.items,
+            by=days_asked(brief),
+            words=words,
+            language=language,
+        ),
+        paragraphs=_paragraphs(brief, words=words, own=own, values=values),
+        table=table(brief, words=words),
+        steps_heading=words.gettext("What to do"),
+        steps=_steps(brief, words=words),
+        sections=_sections(brief, words=words),
+        closing=fill(own.closing, values=values),
+        cautions=_cautions(brief, words=words),
+        wording=own.number,
+    )
+
+
+def field_values(brief: Brief, *, words: Words) -> dict[str, str]:
+    """Return what the fields of an office's own words stand for in this letter."""
+    sender = brief.sender
+    return {
+        "place": place_of(brief.items, words=words),
+        "count": f"{len(brief.items):,}",
+        "due": day_in(min(item.due_on for item in brief.items), words=words),
+        "day": day_in(brief.leaves_on, words=words),
+        "number": brief.number,
+        "recipient": brief.address.lines[0] if brief.address.lines else "",
+        "office": clean(sender.name),
+        "phone": clean(sender.phone),
+        "email": clean(sender.email),
+        "hours": clean(sender.hours),
+    }
 
 
 def _cautions(brief: Brief, *, words: Words) -> tuple[str, ...]:
@@ -69,12 +125,18 @@ def _letterhead(brief: Brief) -> Letterhead:
     sender = brief.sender
     reached = ", ".join(part for part in (clean(sender.phone), clean(sender.hours)) if part)
     contact = tuple(part for part in (reached, clean(sender.email)) if part)
-    return Letterhead(name=clean(sender.name), line=clean(sender.line), contact=contact)
+    return Letterhead(
+        name=clean(sender.name),
+        line=clean(sender.line),
+        contact=contact,
+        colour=sender.colour,
+        logo=sender.logo,
+    )
 
 
 def _reference(brief: Brief, *, words: Words) -> tuple[Labelled, ...]:
     pairs = [
-        Labelled(words.gettext("Date"), long_date(brief.leaves_on)),
+        Labelled(words.gettext("Date"), day_in(brief.leaves_on, words=words)),
         Labelled(words.gettext("Notice"), title_of(brief.kind, words=words, work=brief.work)),
         Labelled(words.gettext("Reference"), brief.number),
         Labelled(words.gettext("Short code"), printed_code(brief.code)),
@@ -87,29 +149,43 @@ def _reference(brief: Brief, *, words: Words) -> tuple[Labelled, ...]:
 def _second_headline(brief: Brief, *, words: Words | None) -> str:
     if words is None:
         return ""
-    return " ".join(
-        headline(
-            kind=brief.kind,
-            items=brief.items,
-            by=days_asked(brief),
-            words=words,
-            language=brief.second_language,
-        )
+    said = headline(
+        kind=brief.kind,
+        items=brief.items,
+        by=days_asked(brief),
+        words=words,
+        language=brief.second_language,
     )
+    more = words.gettext("The whole letter follows in English.")
+    return sentence_list((*said, more if brief.is_second_whole else ""))
 
 
-def _paragraphs(brief: Brief, *, words: Words) -> tuple[str, ...]:
-    if brief.work is not Work.TEST:
-        return (other_work.paragraph(brief, words=words),)
-    several = len(brief.items)
-    purpose = words.ngettext(
-        "This assembly keeps used water at %(place)s out of the public drinking water.",
-        "These assemblies keep used water at %(place)s out of the public drinking water.",
-        several,
-    ) % {"place": place_of(brief.items, words=words)}
-    said = sentence_list([purpose, cited(_why(brief, words=words), brief.citation)])
-    valves = valve_sentences(brief.items, words=words)
-    return (said, sentence_list(valves)) if valves else (said,)
+def _paragraphs(
+    brief: Brief, *, words: Words, own: OwnWords, values: Mapping[str, str]
+) -> tuple[str, ...]:
+    opening = own.opening or built_in_opening(brief.work, count=len(brief.items), words=words)
+    said = [fill(opening, values=values)]
+    if brief.work is Work.TEST:
+        said.append(cited(_why(brief, words=words), brief.citation))
+    else:
+        said += other_work.why(brief, words=words)
+    found = [sentence_list(said), fill(own.explanation, values=values)]
+    if brief.work is Work.TEST:
+        found.append(sentence_list(valve_sentences(brief.items, words=words)))
+    return tuple(text for text in found if text)
+
+
+def built_in_opening(work: Work, *, count: int, words: Words) -> str:
+    """Return our own first sentence, with its field: what the thing asked for is good for."""
+    if work is Work.TEST:
+        text = words.ngettext(
+            "This assembly keeps used water at %(place)s out of the public drinking water.",
+            "These assemblies keep used water at %(place)s out of the public drinking water.",
+            count,
+        )
+    else:
+        text = other_work.opening(work, words=words)
+    return text % {"place": "{place}"}
 
 
 def _why(brief: Brief, *, words: Words) -> str:
@@ -139,76 +215,6 @@ def _why(brief: Brief, *, words: Words) -> str:
         "Each had to pass a test by the day shown; our record holds no passing test since.",
         several,
     )
-
-
-def _table(brief: Brief, *, words: Words) -> Table:
-    groups: dict[str, list[Item]] = {}
-    for item in brief.items:
-        groups.setdefault(item.premises_key, []).append(item)
-    return Table(
-        heads=(
-            _heads(brief.kind, words=words)
-            if brief.work is Work.TEST
-            else other_work.heads(brief, words=words)
-        ),
-        groups=tuple(
-            RowGroup(
-                title=clean(items[0].premises) if len(groups) > 1 else "",
-                rows=tuple(_row(item, brief=brief, words=words) for item in items),
-            )
-            for items in groups.values()
-        ),
-    )
-
-
-def _heads(kind: LetterKind, *, words: Words) -> tuple[str, ...]:
-    start = (words.gettext("Assembly"), words.gettext("Where"))
-    if kind is LetterKind.REPAIR:
-        return (
-            *start,
-            words.gettext("Failed"),
-            words.gettext("Pass by"),
-            words.gettext("Standing"),
-        )
-    if kind is LetterKind.TEST_OWED:
-        return (*start, words.gettext("Last passed"), words.gettext("Due"), words.gettext("Why"))
-    due = words.gettext("Due") if kind in BEFORE_DUE_KINDS else words.gettext("Was due")
-    return (*start, words.gettext("Last passed"), due, words.gettext("Standing"))
-
-
-def _row(item: Item, *, brief: Brief, words: Words) -> Row:
-    if item.work is not Work.TEST:
-        return other_work.row_of(item, brief=brief, words=words)
-    passed = long_date(item.last_passed_on) if item.last_passed_on else words.gettext("none known")
-    due, stands = long_date(item.due_on), _stands(item, day=brief.leaves_on, words=words)
-    if brief.kind is LetterKind.REPAIR:
-        passed = long_date(item.failed_on) if item.failed_on else words.gettext("none known")
-        due = long_date(item.cure_by or item.due_on)
-    if brief.kind is LetterKind.TEST_OWED:
-        stands = item.cause or words.gettext("first test")
-    if brief.kind not in BEFORE_DUE_KINDS and item.cure_by:
-        due = long_date(item.cure_by)
-    return Row(
-        cells=(
-            assembly_lines(item, words=words),
-            where_lines(item, words=words),
-            (passed,),
-            (due,),
-            (stands,),
-        )
-    )
-
-
-def _stands(item: Item, *, day: date, words: Words) -> str:
-    limit = item.cure_by or item.due_on
-    late = (day - limit).days
-    if item.failed_on and late <= 0:
-        return words.gettext("Failed")
-    if late > 0:
-        days = words.ngettext("%(days)s day", "%(days)s days", late) % {"days": f"{late:,}"}
-        word = words.gettext("Failed") if item.failed_on else words.gettext("Overdue")
-        return f"{word}, {days.replace(' ', NO_BREAK)}"
-    return words.gettext("Due") if item.last_passed_on else words.gettext("Untested")
 
 
 def _steps(brief: Brief, *, words: Words) -> tuple[str, ...]:
@@ -276,7 +282,7 @@ def _disagree(brief: Brief, *, words: Words) -> str:
             "We can correct an error in the record."
         )
         text = f"{heard} {other_work.closes(brief.work, words=words)}"
-    return text % {"date": long_date(min(days)), "reach": reach}
+    return text % {"date": day_in(min(days), words=words), "reach": reach}
 
 
 def _reach(brief: Brief, *, words: Words) -> str:
@@ -286,7 +292,7 @@ def _reach(brief: Brief, *, words: Words) -> str:
 
 
 def _foot(brief: Brief, *, words: Words, has_second: bool) -> str:
-    if has_second and brief.second_language == "es":
+    if has_second and brief.second_language == "es" and not brief.is_second_whole:
         note = words.gettext("English, with a Spanish headline; your page can be read in Spanish")
         return f"{brief.number} \u00b7 {note}"
     return f"{brief.number} \u00b7 {title_of(brief.kind, words=words, work=brief.work)}"

@@ -25,6 +25,8 @@ class Letterhead:
     name: str
     line: str
     contact: tuple[str, ...]
+    colour: str = ""
+    logo: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +71,26 @@ class LinkWords:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OtherText:
+    """Everything a letter says in one language; `wording` is the number of the office's words.
+
+    0 is the built-in wording.
+    """
+
+    language: str
+    title: str
+    headline: tuple[str, ...]
+    paragraphs: tuple[str, ...]
+    table: Table
+    steps_heading: str
+    steps: tuple[str, ...]
+    sections: tuple[Section, ...]
+    closing: str
+    cautions: tuple[str, ...]
+    wording: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LetterContent:
     """A letter in words. `page_words` takes %(page)s and %(pages)s."""
 
@@ -91,6 +113,12 @@ class LetterContent:
     foot: str
     page_words: str
     work: str = "test"
+    closing: str = ""
+    wording: int = 0
+    """The number of the office's own wording; 0 is the built-in one."""
+
+    other: OtherText | None = None
+    """The whole text again in the second language, where the program says so."""
 
     def to_plain(self) -> dict[str, Any]:
         """Return it as plain values that JSON can hold."""
@@ -99,37 +127,50 @@ class LetterContent:
 
 def content_from_plain(plain: dict[str, Any]) -> LetterContent:
     """Return the content that `to_plain` wrote, after a trip through JSON or not."""
-    table = plain["table"]
+    head, other = plain["letterhead"], plain.get("other")
     return LetterContent(
         kind=plain["kind"],
         work=plain.get("work", "test"),
-        language=plain["language"],
-        title=plain["title"],
         second_language=plain["second_language"],
         second_headline=plain["second_headline"],
-        steps_heading=plain["steps_heading"],
         foot=plain["foot"],
         page_words=plain["page_words"],
         address_lines=tuple(plain["address_lines"]),
-        headline=tuple(plain["headline"]),
-        paragraphs=tuple(plain["paragraphs"]),
-        steps=tuple(plain["steps"]),
-        cautions=tuple(plain["cautions"]),
         letterhead=Letterhead(
-            name=plain["letterhead"]["name"],
-            line=plain["letterhead"]["line"],
-            contact=tuple(plain["letterhead"]["contact"]),
+            name=head["name"],
+            line=head["line"],
+            contact=tuple(head["contact"]),
+            colour=head.get("colour", ""),
+            logo=head.get("logo", ""),
         ),
         reference=tuple(Labelled(**pair) for pair in plain["reference"]),
-        table=Table(
-            heads=tuple(table["heads"]), groups=tuple(_group(group) for group in table["groups"])
-        ),
         link=LinkWords(**plain["link"]),
-        sections=tuple(
+        other=OtherText(**_said(other)) if other else None,
+        **_said(plain),
+    )
+
+
+def _said(plain: dict[str, Any]) -> dict[str, Any]:
+    """What a letter says in one language, as `LetterContent` and `OtherText` both hold it."""
+    return {
+        "language": plain["language"],
+        "title": plain["title"],
+        "headline": tuple(plain["headline"]),
+        "paragraphs": tuple(plain["paragraphs"]),
+        "table": Table(
+            heads=tuple(plain["table"]["heads"]),
+            groups=tuple(_group(group) for group in plain["table"]["groups"]),
+        ),
+        "steps_heading": plain["steps_heading"],
+        "steps": tuple(plain["steps"]),
+        "sections": tuple(
             Section(heading=section["heading"], paragraphs=tuple(section["paragraphs"]))
             for section in plain["sections"]
         ),
-    )
+        "closing": plain.get("closing", ""),
+        "cautions": tuple(plain["cautions"]),
+        "wording": plain.get("wording", 0),
+    }
 
 
 def _group(plain: dict[str, Any]) -> RowGroup:

@@ -173,9 +173,9 @@ def _matter(*, kind: LetterKind, items: Sequence[Item], words: Words) -> str:
     if kind in overdue_notices and all(item.failed_on for item in items):
         pair = _OVERDUE_REPAIR
     count = count_word(len(items), words=words)
-    if not pair.many.startswith("%(count)s"):
-        count = count.lower()
     text = words.ngettext(pair.one, pair.many, len(items))
+    if not text.startswith("%(count)s"):
+        count = count.lower()
     return text % {"count": count, "place": place_of(items, words=words)}
 
 

@@ -12,32 +12,35 @@ from notices.domain.addresses import one_line
 from notices.domain.briefs import Brief, Item, Words
 from notices.domain.cleaning import clean
 from notices.domain.content import Row
-from notices.domain.headlines import place_of
 from notices.domain.kinds import BEFORE_DUE_KINDS, FireLine, Work
-from notices.domain.long_dates import NO_BREAK, long_date
-from notices.domain.wording import N_, cited, hazard_words, sentence_list
+from notices.domain.long_dates import NO_BREAK
+from notices.domain.wording import N_, cited, day_in, hazard_words
 
 SERVICE_NOT_RECORDED = N_("Kind of service not recorded")
 
 
-def paragraph(brief: Brief, *, words: Words) -> str:
-    """Return what the letter is about and why, with its sources."""
-    place = {"place": place_of(brief.items, words=words)}
-    several = len(brief.items)
-    if brief.work is Work.SURVEY:
-        purpose = words.gettext(
+def opening(work: Work, *, words: Words) -> str:
+    """Return what the work is good for; it takes %(place)s."""
+    if work is Work.SURVEY:
+        return words.gettext(
             "A survey finds where used water at %(place)s could flow back into the public "
             "drinking water."
         )
+    return words.gettext(
+        "Backflow protection keeps used water at %(place)s out of the public drinking water."
+    )
+
+
+def why(brief: Brief, *, words: Words) -> tuple[str, ...]:
+    """Return why the work is asked for, with its sources."""
+    several = len(brief.items)
+    if brief.work is Work.SURVEY:
         why = words.ngettext(
             "One is due by the day shown.", "Each is due by the day shown.", several
         )
         if brief.kind not in BEFORE_DUE_KINDS:
             why = words.gettext("Our record holds none since the day shown.")
-        return sentence_list([purpose % place, cited(why, brief.citation)])
-    purpose = words.gettext(
-        "Backflow protection keeps used water at %(place)s out of the public drinking water."
-    )
+        return (cited(why, brief.citation),)
     why = words.ngettext(
         "Our record shows none on this service that protects well enough. One of the types "
         "shown is to be installed by the day shown.",
@@ -54,7 +57,7 @@ def paragraph(brief: Brief, *, words: Words) -> str:
             several,
         )
     sources = (brief.citation, *(item.asks_source for item in brief.items))
-    return sentence_list([purpose % place, cited(why, *sources), _not_assessed(brief, words=words)])
+    return (cited(why, *sources), _not_assessed(brief, words=words))
 
 
 def _not_assessed(brief: Brief, *, words: Words) -> str:
@@ -85,10 +88,10 @@ def row_of(item: Item, *, brief: Brief, words: Words) -> Row:
     if days > 0:
         late = words.ngettext("%(days)s day", "%(days)s days", days) % {"days": f"{days:,}"}
         stands = f"{words.gettext('Overdue')}, {late.replace(' ', NO_BREAK)}"
-    due = (long_date(item.due_on),)
+    due = (day_in(item.due_on, words=words),)
     if item.work is Work.SURVEY:
         last = item.last_passed_on
-        told = long_date(last) if last else words.gettext("none known")
+        told = day_in(last, words=words) if last else words.gettext("none known")
         hazard = (hazard_words(item.hazard, words=words),)
         return Row(cells=((clean(item.premises, cap=120),), hazard, (told,), due, (stands,)))
     return Row(

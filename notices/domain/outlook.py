@@ -7,8 +7,7 @@ from datetime import date
 
 from notices.domain.briefs import Brief, Step, Words
 from notices.domain.kinds import BEFORE_DUE_KINDS, FireLine, LetterKind, Work
-from notices.domain.long_dates import long_date
-from notices.domain.wording import cited, sentence_list, title_of
+from notices.domain.wording import cited, day_in, sentence_list, title_of
 
 
 def days_asked(brief: Brief) -> tuple[date, ...]:
@@ -45,7 +44,8 @@ def next_paragraphs(brief: Brief, *, words: Words) -> tuple[str, ...]:
     sentences = [
         _sentence(step, is_first=place == 0, words=words) for place, step in enumerate(steps)
     ]
-    told = sentence_list([opening, *sentences, _fire(brief, steps=steps, words=words)])
+    fire, back = _fire(brief, steps=steps, words=words), _back(brief, steps=steps, words=words)
+    told = sentence_list([opening, *sentences, back, fire])
     return (cited(told, *(step.citation for step in steps)),)
 
 
@@ -54,11 +54,11 @@ def _unless_done(work: Work, *, days: Sequence[date], words: Words) -> str:
         if not days:
             return words.gettext("While our record does not show it,")
         text = words.gettext("If our record does not show it by %(date)s,")
-        return text % {"date": long_date(min(days))}
+        return text % {"date": day_in(min(days), words=words)}
     if not days:
         return words.gettext("Without a passing test in our record,")
     text = words.gettext("If no passing test is in our record by %(date)s,")
-    return text % {"date": long_date(min(days))}
+    return text % {"date": day_in(min(days), words=words)}
 
 
 def _lawful(steps: Sequence[Step]) -> list[Step]:
@@ -102,6 +102,17 @@ def _order_ahead(step: Step, *, is_first: bool, words: Words) -> str:
         "At least %(days)s days after that an order to shut off water may be prepared. Only a "
         "person may release it."
     ) % {"days": step.gap_days or 0}
+
+
+def _back(brief: Brief, *, steps: Sequence[Step], words: Words) -> str:
+    """Say in a final notice how water would come back, where its ladder speaks of an order."""
+    if brief.kind is not LetterKind.FINAL:
+        return ""
+    if all(step.kind != LetterKind.SHUTOFF_ORDER for step in steps):
+        return ""
+    return words.gettext(
+        "If water is shut off, a passing test in our record brings it back: call us."
+    )
 
 
 def _fire(brief: Brief, *, steps: Sequence[Step], words: Words) -> str:

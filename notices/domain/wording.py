@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 from decimal import Decimal
 
 from notices.domain.addresses import one_line
 from notices.domain.briefs import Item, Words
 from notices.domain.cleaning import clean
 from notices.domain.kinds import LetterKind, Work
-from notices.domain.long_dates import NO_BREAK
+from notices.domain.long_dates import NO_BREAK, long_date
 
 _FRACTIONS = {
     Decimal("0.125"): "\u215b",
@@ -61,6 +62,16 @@ _OWED_TITLES = {
     Work.PROTECTION: N_("Notice of protection owed"),
     Work.SURVEY: N_("Notice of survey owed"),
 }
+
+
+def language_of(words: Words) -> str:
+    """Return the language of a catalogue; one that names none is English, as the code is."""
+    return words.info().get("language", "en")
+
+
+def day_in(day: date, *, words: Words) -> str:
+    """Return a day in full in the language of the catalogue."""
+    return long_date(day, language=language_of(words))
 
 
 def title_of(kind: LetterKind, *, words: Words, work: Work = Work.TEST) -> str:

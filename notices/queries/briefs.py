@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from notices.catalogues import SECOND_LANGUAGES
 from notices.domain.addresses import window_block
 from notices.domain.briefs import Brief, Item, Sender
 from notices.domain.kinds import Channel, LetterKind
-from notices.domain.long_dates import long_date
+from notices.domain.languages import LanguageWay
 from notices.domain.orders import fire_line_of
 from notices.domain.owing import RESTART_MARK, LetterGroup, OwedNotice
 from notices.links import shown_address
@@ -45,6 +46,8 @@ def sender_of(program: Program) -> Sender:
         hours=str(head.get("hours") or contacts.get("hours") or ""),
         email=str(head.get("email") or contacts.get("email") or ""),
         shown_address=shown_address(),
+        colour=str(head.get("colour") or ""),
+        logo=str(head.get("logo") or ""),
     )
 
 
@@ -71,11 +74,17 @@ def brief_of(
         ahead=steps_after(ladder, rung=group.first.rung),
         is_certified=group.first.channel == Channel.CERTIFIED,
         citation=_ground(group, items=items),
-        second_language=_second_language(program, recipient=recipient),
+        **_languages(program, recipient=recipient),
     )
 
 
-def item_of(row: Obligation, *, cause: str = "", visits: Visits | None = None) -> Item:
+def item_of(
+    row: Obligation,
+    *,
+    cause: str = "",
+    cause_on: date | None = None,
+    visits: Visits | None = None,
+) -> Item:
     """Return one obligation as letters and pages speak of it; `visits` found no test possible."""
     if row.assembly is None:
         return item_of_place(row)
@@ -99,6 +108,7 @@ def item_of(row: Obligation, *, cause: str = "", visits: Visits | None = None) -
         valve=valve,
         cure_by=row.cure_by,
         cause=cause,
+        cause_on=cause_on,
         citation=as_domain(row).citation,
         fire=fire_line_of(
             service=assembly.connection.kind,
@@ -112,19 +122,20 @@ def item_of(row: Obligation, *, cause: str = "", visits: Visits | None = None) -
 
 
 def _item(owed: OwedNotice, *, row: Obligation, visits: Visits) -> Item:
-    return item_of(row, cause=_cause(row, occurrence=owed.occurrence), visits=visits)
+    cause, cause_on = _cause(row, occurrence=owed.occurrence)
+    return item_of(row, cause=cause, cause_on=cause_on, visits=visits)
 
 
-def _cause(row: Obligation, *, occurrence: str) -> str:
-    """Say what the test is owed for: the event whose day the notice names."""
+def _cause(row: Obligation, *, occurrence: str) -> tuple[str, date | None]:
+    """Say what the test is owed for: the event whose day the notice names, and that day."""
     origin, _, origin_on = row.origin.partition(":")
     asked = occurrence.partition(RESTART_MARK)[0]
     if origin == "no date":
-        return "No date known"
+        return "No date known", None
     if not asked:
-        return ""
-    day = long_date(date.fromisoformat(asked))
-    return f"{origin.capitalize()} {day}" if origin_on == asked else f"Asked for {day}"
+        return "", None
+    cause = origin.capitalize() if origin_on == asked else "Asked for"
+    return cause, date.fromisoformat(asked)
 
 
 def _ground(group: LetterGroup, *, items: Sequence[Item]) -> str:
@@ -135,6 +146,16 @@ def _ground(group: LetterGroup, *, items: Sequence[Item]) -> str:
     return rules[0] if len(rules) == 1 else ""
 
 
-def _second_language(program: Program, *, recipient: Recipient) -> str:
+def _languages(program: Program, *, recipient: Recipient) -> dict[str, Any]:
+    """In what language a letter is written, and what a second one has of it.
+
+    The second is the recipient's, else the program's. "own": the recipient's comes first and
+    English has the headline; "whole": both have all of it.
+    """
+    way = LanguageWay.of(program.letterhead)
     wanted = [recipient.language, *program.languages.replace(",", " ").split()]
-    return next((language for language in wanted if language not in {"en", ""}), "")
+    spoken = [one for one in wanted if one in SECOND_LANGUAGES]
+    if way is LanguageWay.OWN and recipient.language in SECOND_LANGUAGES:
+        return {"language": recipient.language, "second_language": "en"}
+    second = spoken[0] if spoken else ""
+    return {"second_language": second, "is_second_whole": way is LanguageWay.WHOLE}

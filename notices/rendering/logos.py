@@ -1,0 +1,109 @@
+"""The office's logo: an upload made small and plain, and its place at the head of a letter."""
+
+from __future__ import annotations
+
+import hashlib
+import warnings
+from dataclasses import dataclass
+from io import BytesIO
+from typing import Any
+
+from PIL import Image, UnidentifiedImageError
+from reportlab.lib.utils import ImageReader
+
+from notices.rendering.marks import drawn_as
+from notices.rendering.paper import Paper
+
+MOST_BYTES = 2_000_000
+MOST_SIDE = 6_000
+"""Pixels of an upload's longer side."""
+
+LEAST_SIDE = 24
+KEPT_WIDTH, KEPT_HEIGHT = 480, 160
+"""Pixels it is made to fit: over 300 to an inch at the size it is drawn."""
+
+DRAWN_WIDTH, DRAWN_HEIGHT = 100.0, 34.0
+"""Points it fits at the head of a letter, above the double rule."""
+
+LOGO_GAP = 10.0
+COLOURS = 64
+_FORMATS = ("PNG", "JPEG")
+
+
+class LogoRefusedError(ValueError):
+    """The upload cannot be a logo; the message says why and what to do."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Logo:
+    """A logo as it is kept: a PNG without transparency, of few colours."""
+
+    png: bytes
+    width: int
+    height: int
+
+    @property
+    def sha256(self) -> str:
+        """The digest under which it is kept and named in letters."""
+        return hashlib.sha256(self.png).hexdigest()
+
+
+def read_logo(upload: bytes) -> Logo:
+    """Return the upload re-encoded: nothing of the file but its picture is kept.
+
+    PNG and JPEG only; a drawing in SVG may hold scripts and is refused. Raises LogoRefusedError.
+    """
+    if len(upload) > MOST_BYTES:
+        raise LogoRefusedError(
+            f"The file has {len(upload):,} bytes; at most {MOST_BYTES:,} are taken. "
+            "Make it smaller."
+        )
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("error", Image.DecompressionBombWarning)
+            with Image.open(BytesIO(upload), formats=_FORMATS) as opened:
+                _check_size(opened.size)
+                picture = opened.convert("RGBA")
+    except (UnidentifiedImageError, Image.DecompressionBombWarning, OSError, SyntaxError) as error:
+        raise LogoRefusedError(
+            "This is no PNG and no JPEG that can be read. Save the logo as a PNG and try again."
+        ) from error
+    return _kept(picture)
+
+
+def _check_size(size: tuple[int, int]) -> None:
+    width, height = size
+    if max(size) > MOST_SIDE:
+        raise LogoRefusedError(
+            f"The picture has {width:,} by {height:,} pixels; a side may have {MOST_SIDE:,}. "
+            "Make it smaller."
+        )
+    if min(size) < LEAST_SIDE:
+        raise LogoRefusedError(
+            f"The picture has {width:,} by {height:,} pixels; a side needs {LEAST_SIDE}. "
+            "Take a larger one."
+        )
+
+
+def _kept(picture: Image.Image) -> Logo:
+    picture.thumbnail((KEPT_WIDTH, KEPT_HEIGHT), Image.Resampling.LANCZOS)
+    white = Image.new("RGBA", picture.size, "white")
+    plain = Image.alpha_composite(white, picture).convert("RGB")
+    few = plain.quantize(COLOURS, dither=Image.Dither.NONE)
+    stream = BytesIO()
+    few.save(stream, "PNG", optimize=True)
+    return Logo(png=stream.getvalue(), width=few.width, height=few.height)
+
+
+def draw_logo(canvas: Any, png: bytes, paper: Paper) -> float:
+    """Draw it at the left margin, above the rule; return how wide it stands, in points.
+
+    The name beside it says the same in words, so it is an artifact.
+    """
+    picture = ImageReader(BytesIO(png))
+    width, height = picture.getSize()
+    scale = min(DRAWN_WIDTH / width, DRAWN_HEIGHT / height)
+    foot = paper.from_top(paper.letterhead_baselines[1] + 3)
+    with drawn_as(canvas, None):
+        canvas.drawImage(picture, paper.left, foot, width * scale, height * scale)
+    return float(width * scale)

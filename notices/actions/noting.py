@@ -2,7 +2,7 @@
 
 Obligations that stand alike are worked out once by the ladder. Whatever is out of the
 ordinary (a notice that has not left or went in error, a new responsible party, a row that took
-another's place, an order, a most-letters-a-day) is left to the reading one by one. Letters
+another's place, a hold, an order, a most-letters-a-day) is left to the reading one by one. Letters
 are composed afterwards for what is recorded here.
 """
 
@@ -21,6 +21,7 @@ from notices.actions.clocks import Day, locked_clock
 from notices.domain.kinds import LetterKind
 from notices.domain.owing import RESTART_MARK
 from notices.models import Notice
+from notices.queries.holds import held_places
 from notices.queries.ladders import ladder_of
 from notices.queries.owed import obligations_to_look_at
 from notices.queries.responsible import in_batches
@@ -103,10 +104,13 @@ def _looked_at(day: Day) -> _Found:
         key=itemgetter(0),
     )
     left, unusual = _told_already([row[0] for row in told], day=day)
+    held = held_places(day.program, today=day.on)
     alike: dict[tuple[Any, ...], _Alike] = {}
     found = _Found()
     for pk, assembly_id, premises_id, next_on, *rest in told:
-        if pk in unusual:
+        if pk in unusual or held.has(
+            obligation_id=pk, assembly_id=assembly_id, premises_id=premises_id
+        ):
             continue
         gone = left.get(pk, ())
         key = (*(str(v) if isinstance(v, list | dict) else v for v in rest), gone)

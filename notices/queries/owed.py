@@ -9,10 +9,12 @@ from datetime import date
 
 from django.db.models import QuerySet
 
+from notices.domain.holds import LadderHold, held_back
 from notices.domain.kinds import LetterKind
 from notices.domain.owing import OwedNotice, stored_occurrence, urgency_of
 from notices.models import LetterNotice, Notice
 from notices.queries.evidence import hold_on
+from notices.queries.holds import holds_on
 from notices.queries.ladders import courtesy_rungs, ladder_for
 from notices.queries.left_rungs import left_rungs
 from notices.queries.place_items import is_high, work_of
@@ -80,7 +82,11 @@ def positions_as_opened(ids: Sequence[int], *, today: date) -> list[Position]:
 
 def _positions(rows: Sequence[Obligation], *, today: date) -> list[Position]:
     left, unsent = left_rungs(rows, by=today), _unsent([row.pk for row in rows])
-    return [_position(row, left=left[row.pk], unsent=unsent, today=today) for row in rows]
+    holds = holds_on(rows, left=left, today=today)
+    return [
+        _position(row, left=left[row.pk], unsent=unsent, holds=holds.get(row.pk, ()), today=today)
+        for row in rows
+    ]
 
 
 def owed_notices(found: Iterable[Position], *, today: date) -> list[OwedNotice]:
@@ -111,7 +117,12 @@ def _unsent(ids: Sequence[int]) -> Unsent:
 
 
 def _position(
-    row: Obligation, *, left: Sequence[LeftRung], unsent: Unsent, today: date
+    row: Obligation,
+    *,
+    left: Sequence[LeftRung],
+    unsent: Unsent,
+    holds: Sequence[LadderHold],
+    today: date,
 ) -> Position:
     ladder = ladder_for(row)
     step = next_rung(
@@ -121,6 +132,7 @@ def _position(
         today=today,
         holidays=closed_days(row.program.state),
     )
+    step = held_back(step, holds=holds, late_from=row.cure_by or row.due_on, today=today)
     occurrence = _stored(step, row=row, courtesy=courtesy_rungs(ladder))
 
     def is_that_step(notice: Notice) -> bool:

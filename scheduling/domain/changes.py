@@ -124,19 +124,9 @@ def owe_first_again(course: Course, *, rule: EventRule | None, on: date) -> bool
         return False
     asked = course.days_on(installed_on, rule=rule)
     due = max(asked, floor_of(course, on=on))
-    course.current = Draft(
-        origin=Origin.INSTALLED,
-        origin_on=installed_on,
-        period=on,
-        opens_on=on,
-        due_on=due,
-        event_due=asked,
-        not_before=due,
-        prompts=[on],
-        rule=rule.id,
-        citation=rule.citation,
-        rulebook=course.rulebook.label,
-    )
+    draft = course.asked_by(rule, origin=Origin.INSTALLED, since=installed_on, on=on, due=due)
+    draft.event_due, draft.not_before = asked, due
+    course.current = draft
     course.say(
         on=on,
         rule=rule.id,

@@ -33,6 +33,18 @@ class Days(Protocol):
         """Whether only days of work are counted."""
 
 
+class Asking(Protocol):
+    """A rule by which work is asked for."""
+
+    @property
+    def id(self) -> str:
+        """Its name."""
+
+    @property
+    def citation(self) -> str:
+        """Its source."""
+
+
 @dataclass(slots=True, kw_only=True)
 class Draft:
     """An obligation while its dates may still move.
@@ -99,7 +111,10 @@ class Draft:
 
 @dataclass(slots=True, kw_only=True)
 class Course:
-    """Where one kind of work of one subject stands while its facts are walked through."""
+    """Where one kind of work of one subject stands while its facts are walked through.
+
+    `excused`: what was owed when it ceased to be asked for, until a pass or until asked again.
+    """
 
     work: WorkKind
     rulebook: Rulebook
@@ -122,6 +137,7 @@ class Course:
     idle_since: date | None = None
     removed_on: date | None = None
     exempted_since: date | None = None
+    excused: Draft | None = None
     review_on: date | None = None
     rounds_failed: list[bool] = field(default_factory=list)
     holds: list[tuple[date, date]] = field(default_factory=list)
@@ -207,6 +223,20 @@ class Course:
         """True while nothing is known to count from."""
         known = (self.current, self.installed_on, self.last_passed_on, self.removed_on)
         return all(date is None for date in known)
+
+    def asked_by(self, rule: Asking, *, origin: Origin, since: date, on: date, due: date) -> Draft:
+        """Return work asked for on a day by no cycle: by an event of `since`, or without dates."""
+        return Draft(
+            origin=origin,
+            origin_on=since,
+            period=on,
+            opens_on=on,
+            due_on=due,
+            prompts=[on],
+            rule=rule.id,
+            citation=rule.citation,
+            rulebook=self.label,
+        )
 
     def say(self, *, on: date, rule: str, arithmetic: str, citation: str) -> None:
         """Keep a reason."""

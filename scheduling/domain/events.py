@@ -81,18 +81,10 @@ def open_or_wait(course: Course, *, origin: Origin, on: date) -> None:
 
 
 def _own(course: Course, *, fact: Fact, rule: EventRule, due: date) -> None:
-    course.current = Draft(
-        origin=Origin(fact.kind.value),
-        origin_on=fact.on,
-        period=fact.on,
-        opens_on=fact.on,
-        due_on=due,
-        event_due=due,
-        prompts=[fact.on],
-        rule=rule.id,
-        citation=rule.citation,
-        rulebook=course.rulebook.label,
-    )
+    origin = Origin(fact.kind.value)
+    draft = course.asked_by(rule, origin=origin, since=fact.on, on=fact.on, due=due)
+    draft.event_due = due
+    course.current = draft
 
 
 def _bring_forward(course: Course, draft: Draft, *, on: date, due: date, rule: EventRule) -> None:
@@ -123,17 +115,7 @@ def open_without_dates(course: Course, *, on: date, why: str) -> None:
         )
         return
     due = course.days_on(on, rule=rule)
-    course.current = Draft(
-        origin=Origin.NO_DATE,
-        origin_on=on,
-        period=on,
-        opens_on=on,
-        due_on=due,
-        prompts=[on],
-        rule=rule.id,
-        citation=rule.citation,
-        rulebook=course.rulebook.label,
-    )
+    course.current = course.asked_by(rule, origin=Origin.NO_DATE, since=on, on=on, due=due)
     course.say(
         on=on,
         rule=rule.id,

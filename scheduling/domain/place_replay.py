@@ -41,6 +41,15 @@ class Rules:
         """Return whether any of them ever asked anything of such a subject."""
         return any(entry.rulebook.kinds_of(subject) for entry in self.rulebooks)
 
+    def timeline(self, attributes: tuple[AttributesFrom, ...], *, recorded_on: date) -> Timeline:
+        """Return the dated attributes of a subject under these rules."""
+        return Timeline(
+            attributes=attributes,
+            rulebooks=self.rulebooks,
+            recorded_on=recorded_on,
+            holidays=self.holidays,
+        )
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lived:
@@ -86,24 +95,17 @@ def replay_service(
         )
         for on in _days(place, services=[service], begins=service.recorded_on, known_at=known_at)
     )
-    return _lived(
-        asked=Asked(
-            place=place,
-            services=(service,),
-            subject=SubjectKind.CONNECTION,
-            rulebooks=rules.rulebooks,
-            as_of=as_of,
-            known_at=known_at,
-        ),
-        timeline=Timeline(
-            attributes=attributes,
-            rulebooks=rules.rulebooks,
-            recorded_on=service.recorded_on,
-            holidays=rules.holidays,
-        ),
-        facts=[*service.facts, *_closing(place)],
-        left=left,
+    asked = Asked(
+        place=place,
+        services=(service,),
+        subject=SubjectKind.CONNECTION,
+        rulebooks=rules.rulebooks,
+        as_of=as_of,
+        known_at=known_at,
     )
+    facts = [*service.facts, *_closing(place)]
+    timeline = rules.timeline(attributes, recorded_on=service.recorded_on)
+    return _lived(asked=asked, timeline=timeline, facts=facts, left=left)
 
 
 def replay_premises(
@@ -125,24 +127,17 @@ def replay_premises(
         AttributesFrom(on=on, attributes=premises_attributes(place, on, known_at=known_at))
         for on in days
     )
-    return _lived(
-        asked=Asked(
-            place=place,
-            services=services,
-            subject=SubjectKind.PREMISES,
-            rulebooks=rules.rulebooks,
-            as_of=as_of,
-            known_at=known_at,
-        ),
-        timeline=Timeline(
-            attributes=attributes,
-            rulebooks=rules.rulebooks,
-            recorded_on=place.recorded_on,
-            holidays=rules.holidays,
-        ),
-        facts=[*place.facts, *_surveys(place), *_closing(place)],
-        left=left,
+    asked = Asked(
+        place=place,
+        services=services,
+        subject=SubjectKind.PREMISES,
+        rulebooks=rules.rulebooks,
+        as_of=as_of,
+        known_at=known_at,
     )
+    facts = [*place.facts, *_surveys(place), *_closing(place)]
+    timeline = rules.timeline(attributes, recorded_on=place.recorded_on)
+    return _lived(asked=asked, timeline=timeline, facts=facts, left=left)
 
 
 def _days(

@@ -4,27 +4,31 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, is_dataclass
+from functools import partial
 from io import BytesIO
 from typing import Any
 
+from reportlab.lib.styles import ParagraphStyle
 from reportlab.platypus import (
     BaseDocTemplate,
+    CondPageBreak,
     Flowable,
     Frame,
-    KeepTogether,
     NextPageTemplate,
     PageTemplate,
     Spacer,
 )
 from reportlab.platypus import Table as PlatypusTable
 
-from notices.domain.content import LetterContent, Section
+from notices.domain.content import LetterContent, OtherText, Section
 from notices.domain.long_dates import NO_BREAK
 from notices.rendering import faces
 from notices.rendering.codes import MODULE_PT, QUIET_MODULES, LinkCode
 from notices.rendering.furniture import address_box, draw_first, draw_foot, draw_later
+from notices.rendering.keeping import Together
 from notices.rendering.marks import Element, Tree
+from notices.rendering.missing_glyphs import what_is_missing
 from notices.rendering.paper import US_LETTER, Paper
 from notices.rendering.paragraphs import (
     CAPTION,
@@ -40,7 +44,11 @@ from notices.rendering.paragraphs import (
     balanced,
 )
 from notices.rendering.tables import assembly_table
-from notices.rendering.tagging import About, tagged
+from notices.rendering.tagging import About, TaggedCanvas, packed
+
+OTHER_HEADLINE = ParagraphStyle("other", parent=HEADLINE, fontSize=14, leading=17)
+OTHER_NEEDS = 330
+"""Points the second language's text needs on a sheet to begin there."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,11 +61,16 @@ class RenderedLetter:
     flags: tuple[str, ...]
 
 
-def render(content: LetterContent, *, link: str, paper: Paper = US_LETTER) -> RenderedLetter:
-    """Draw the letter. Most take one sheet; where that guess is wrong it is drawn once more."""
-    pdf, pages = _drawn(content, link=link, paper=paper, pages=1)
+def render(
+    content: LetterContent, *, link: str, paper: Paper = US_LETTER, logo: bytes | None = None
+) -> RenderedLetter:
+    """Draw the letter. Most take one sheet; where that guess is wrong it is drawn once more.
+
+    `logo` is the PNG of the content's letterhead, where it has one.
+    """
+    pdf, pages = _drawn(content, link=link, paper=paper, pages=1, logo=logo)
     if pages != 1:
-        pdf, pages = _drawn(content, link=link, paper=paper, pages=pages)
+        pdf, pages = _drawn(content, link=link, paper=paper, pages=pages, logo=logo)
     return RenderedLetter(
         pdf=pdf,
         sha256=hashlib.sha256(pdf).hexdigest(),
@@ -67,26 +80,28 @@ def render(content: LetterContent, *, link: str, paper: Paper = US_LETTER) -> Re
 
 
 def _flags(content: LetterContent, *, paper: Paper) -> Iterator[str]:
-    missing = faces.missing_letters(_texts(content.to_plain()))
-    if missing:
-        yield f"The letter's typefaces cannot draw: {missing[:40]}"
+    if missing := what_is_missing(_texts(content)):
+        yield missing
     box = address_box(content.address_lines, paper=paper)
     if content.address_lines and not paper.window_sure.holds(box):
         yield "The address does not fit the envelope's window."
 
 
-def _texts(plain: Any) -> Iterator[str]:
-    if isinstance(plain, str):
-        yield plain
-    elif isinstance(plain, dict):
-        for value in plain.values():
-            yield from _texts(value)
-    elif isinstance(plain, list | tuple):
-        for value in plain:
-            yield from _texts(value)
+def _texts(said: Any) -> Iterator[str]:
+    """Every text of a content and its parts."""
+    if isinstance(said, str):
+        yield said
+    elif isinstance(said, tuple):
+        for part in said:
+            yield from _texts(part)
+    elif is_dataclass(said):
+        for name in said.__dataclass_fields__:
+            yield from _texts(getattr(said, name))
 
 
-def _drawn(content: LetterContent, *, link: str, paper: Paper, pages: int) -> tuple[bytes, int]:
+def _drawn(
+    content: LetterContent, *, link: str, paper: Paper, pages: int, logo: bytes | None
+) -> tuple[bytes, int]:
     faces.register()
     stream, tree = BytesIO(), Tree()
     about = About(
@@ -98,7 +113,7 @@ def _drawn(content: LetterContent, *, link: str, paper: Paper, pages: int) -> tu
     document = BaseDocTemplate(
         stream,
         pagesize=(paper.width, paper.height),
-        pageTemplates=_templates(content, paper=paper, pages=pages, top=top),
+        pageTemplates=_templates(content, paper=paper, pages=pages, top=top, logo=logo),
         title=about.title,
         author=about.author,
         lang=about.language,
@@ -107,15 +122,18 @@ def _drawn(content: LetterContent, *, link: str, paper: Paper, pages: int) -> tu
         pageCompression=1,
         initialFontName=faces.SANS,  # else a face that is not in the file is named in it
     )
-    document.build(list(_story(content, link=link, paper=paper, part=tree.root)))
-    return tagged(stream.getvalue(), tree=tree, about=about), document.page
+    document.build(
+        list(_story(content, link=link, paper=paper, part=tree.root)),
+        canvasmaker=partial(TaggedCanvas, tree=tree, about=about),
+    )
+    return packed(stream.getvalue()), document.page
 
 
 def _templates(
-    content: LetterContent, *, paper: Paper, pages: int, top: Element
+    content: LetterContent, *, paper: Paper, pages: int, top: Element, logo: bytes | None
 ) -> list[PageTemplate]:
     def first(canvas: Any, document: Any) -> None:
-        draw_first(canvas, content, paper, top=top)
+        draw_first(canvas, content, paper, top=top, logo=logo)
         draw_foot(canvas, content, paper, page=document.page, pages=pages)
 
     def later(canvas: Any, document: Any) -> None:
@@ -160,13 +178,42 @@ def _story(content: LetterContent, *, link: str, paper: Paper, part: Element) ->
     yield Spacer(1, 7)
     yield assembly_table(content.table, width=paper.text_width, within=part)
     yield _what_to_do(content, link=link, paper=paper, part=part)
+    yield from _ending(content, part=part)
+    if content.other is not None:
+        yield CondPageBreak(OTHER_NEEDS)
+        language = content.other.language
+        yield from _other(content.other, paper=paper, part=part.add("Sect", language=language))
+
+
+def _ending(content: LetterContent | OtherText, *, part: Element) -> Iterator[Flowable]:
+    """The sections, the office's closing words and the cautions."""
     *sections, last = content.sections
     for section in sections:
-        yield KeepTogether(list(_section(section, part=part)))
+        yield Together(list(_section(section, part=part)))
     # The cautions never stand alone on a sheet of their own.
     ending = list(_section(last, part=part))
+    if content.closing:
+        ending.append(P(content.closing, style=TEXT, element=part.add("P")))
     cautions = P(" ".join(content.cautions), style=CAUTION, element=part.add("P"))
-    yield KeepTogether([*ending, Spacer(1, 2), cautions])
+    yield Together([*ending, Spacer(1, 2), cautions])
+
+
+def _other(said: OtherText, *, paper: Paper, part: Element) -> Iterator[Flowable]:
+    """The whole letter again in its second language, on a new sheet where this one is full."""
+    yield Spacer(1, 16)
+    title = part.add("H1", title=" ".join(said.headline))
+    for place, sentence in enumerate(said.headline, 1):
+        line = P(sentence, style=OTHER_HEADLINE, element=title)
+        line.is_followed = place < len(said.headline)
+        yield line
+    for paragraph in said.paragraphs:
+        yield P(paragraph, style=TEXT, element=part.add("P"))
+    yield Spacer(1, 7)
+    yield assembly_table(said.table, width=paper.text_width, within=part)
+    heading = part.add("H2", title=said.steps_heading)
+    yield P(said.steps_heading, style=SECTION, element=heading)
+    yield _numbered(said.steps, width=paper.text_width, part=part.add("L"))
+    yield from _ending(said, part=part)
 
 
 def _section(section: Section, *, part: Element) -> Iterator[Flowable]:
@@ -178,6 +225,8 @@ def _section(section: Section, *, part: Element) -> Iterator[Flowable]:
 def _what_to_do(content: LetterContent, *, link: str, paper: Paper, part: Element) -> Flowable:
     """The numbered steps and the words to the link, with the QR at their right."""
     heading = part.add("H2", title=content.steps_heading)
+    if not content.link.code:
+        return _steps_alone(content, heading=heading, paper=paper, part=part)
     steps, words = part.add("L"), part.add("P")
     shown = f"QR: {content.link.shown_address}"
     code = LinkCode(link, element=part.add("Figure", alt=shown))
@@ -197,6 +246,15 @@ def _what_to_do(content: LetterContent, *, link: str, paper: Paper, part: Elemen
     )
     pair.setStyle([("VALIGN", (0, 0), (-1, -1), "TOP"), *_no_padding()])
     return pair
+
+
+def _steps_alone(
+    content: LetterContent, *, heading: Element, paper: Paper, part: Element
+) -> Flowable:
+    """The numbered steps of a letter that has no page of its own to lead to."""
+    steps = _numbered(content.steps, width=paper.text_width, part=part.add("L"))
+    title = P(content.steps_heading, style=SECTION, element=heading)
+    return Together([title, Spacer(1, 2), steps])
 
 
 def _numbered(steps: tuple[str, ...], *, width: float, part: Element) -> PlatypusTable:

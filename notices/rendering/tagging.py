@@ -1,6 +1,7 @@
 """Writes the structure into a drawn PDF: tags, language, title, bookmarks (ISO 32000-1, 14.7).
 
 Made after PDF/UA-1's rules as far as they can be checked here; nothing claims that it conforms.
+The structure is written by the canvas as it ends, an element a line: no library in between.
 """
 
 from __future__ import annotations
@@ -10,13 +11,26 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from io import BytesIO
 from typing import Any
+from xml.sax.saxutils import escape
 
-from pikepdf import Array, Dictionary, Name, ObjectStreamMode, OutlineItem, Pdf, String
+from pikepdf import ObjectStreamMode, Pdf
+from reportlab.pdfbase.pdfdoc import PDFPage
+from reportlab.pdfgen.canvas import Canvas
 
-from notices.rendering.font_tables import needed_tables
 from notices.rendering.marks import Element, Tree
+from notices.rendering.pdf_objects import Written, placed, stream_of, text_string
 
 _HEADINGS = ("H1", "H2")
+_PAGE_SAYS = [*PDFPage.__NoDefault__, "StructParents", "Tabs"]
+
+_XMP = """<?xpacket begin="\ufeff" id="W5M0MpCehiHzreSzNTczkc9d"?>
+<x:xmpmeta xmlns:x="adobe:ns:meta/"><rdf:RDF \
+xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#"><rdf:Description rdf:about="" \
+xmlns:dc="http://purl.org/dc/elements/1.1/"><dc:title><rdf:Alt>\
+<rdf:li xml:lang="x-default">{title}</rdf:li></rdf:Alt></dc:title><dc:creator><rdf:Seq>\
+<rdf:li>{author}</rdf:li></rdf:Seq></dc:creator><dc:language><rdf:Bag><rdf:li>{language}\
+</rdf:li></rdf:Bag></dc:language></rdf:Description></rdf:RDF></x:xmpmeta>
+<?xpacket end="r"?>"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,16 +42,40 @@ class About:
     language: str
 
 
-def tagged(pdf: bytes, *, tree: Tree, about: About) -> bytes:
-    """Return the PDF with its structure; the same PDF and tree give the same bytes."""
+class TaggedCanvas(Canvas):  # type: ignore[misc]
+    """A canvas that ends by writing the structure of what was drawn on it."""
+
+    def __init__(self, *args: Any, tree: Tree, about: About, **more: Any) -> None:
+        super().__init__(*args, **more)
+        self._tree, self._about = tree, about
+
+    def save(self) -> None:
+        """End the last page, write the structure, and the file."""
+        if self._code:
+            self.showPage()
+        document = self._doc
+        pages = [document.idToObject[f"Page{n}"] for n in range(1, document.pageCounter)]
+        names = [placed(document, page) for page in pages]
+        _structure(document, tree=self._tree, pages=pages, names=names)
+        _said_of_itself(document, about=self._about)
+        _bookmarks(document, tree=self._tree, pages=names)
+        # A face that ReportLab always names and nothing is set in: it would not be embedded.
+        document.idToObject["BasicFonts"].dict.pop("F1", None)
+        super().save()
+
+
+class _Outline(Written):
+    """Bookmarks of our own where ReportLab keeps its."""
+
+    ready = 1
+
+    def prepare(self, _document: Any, _canvas: Any) -> None:
+        """Nothing is left to do: they are written."""
+
+
+def packed(pdf: bytes) -> bytes:
+    """Return the same PDF with its small objects gathered and packed: half of what tags weigh."""
     with Pdf.open(BytesIO(pdf)) as made:
-        _structure(made, tree=tree)
-        made.Root.MarkInfo = Dictionary(Marked=True)
-        made.Root.Lang = String(about.language)
-        made.Root.ViewerPreferences = Dictionary(DisplayDocTitle=True)
-        _metadata(made, about=about)
-        _bookmarks(made, tree=tree)
-        _lighten_fonts(made)
         stream = BytesIO()
         made.save(
             stream,
@@ -48,93 +86,105 @@ def tagged(pdf: bytes, *, tree: Tree, about: About) -> bytes:
     return stream.getvalue()
 
 
-def _structure(made: Pdf, *, tree: Tree) -> None:
-    pages = [page.obj for page in made.pages]
-    root = made.make_indirect(Dictionary(Type=Name.StructTreeRoot))
-    by_page: defaultdict[int, dict[int, Any]] = defaultdict(dict)
-    root.K = _element(made, tree.root, parent=root, pages=pages, by_page=by_page)
-    numbers = Array()
+def _structure(document: Any, *, tree: Tree, pages: list[Any], names: list[str]) -> None:
+    root = Written()
+    of_root = placed(document, root)
+    marks: defaultdict[int, dict[int, str]] = defaultdict(dict)
+    first = _element(document, tree.root, parent=of_root, pages=names, marks=marks)
+    numbers = []
     for index, page in enumerate(pages):
-        page.StructParents = index
-        page.Tabs = Name.S
-        marks = by_page[index]
-        numbers.append(index)
-        numbers.append(made.make_indirect(Array([marks[key] for key in sorted(marks)])))
-    root.ParentTree = made.make_indirect(Dictionary(Nums=numbers))
-    root.ParentTreeNextKey = len(pages)
-    made.Root.StructTreeRoot = root
+        page.__NoDefault__ = _PAGE_SAYS
+        page.StructParents, page.Tabs = index, "/S"
+        said = " ".join(marks[index][number] for number in sorted(marks[index]))
+        numbers.append(f"{index} {placed(document, f'[ {said} ]'.encode('ascii'))}")
+    parents = placed(document, f"<< /Nums [ {' '.join(numbers)} ] >>".encode("ascii"))
+    root.content = (
+        f"<< /Type /StructTreeRoot /K {first} /ParentTree {parents} "
+        f"/ParentTreeNextKey {len(pages)} >>"
+    ).encode("ascii")
+    document.Catalog.StructTreeRoot = root
 
 
 def _element(
-    made: Pdf,
+    document: Any,
     element: Element,
     *,
-    parent: Any,
-    pages: list[Any],
-    by_page: defaultdict[int, dict[int, Any]],
-) -> Any:
-    node = made.make_indirect(Dictionary(S=Name(f"/{element.role}"), P=parent))
-    kids = Array()
-    if element.drawn:
-        node.Pg = pages[element.drawn[0][0]]
+    parent: str,
+    pages: list[str],
+    marks: defaultdict[int, dict[int, str]],
+) -> str:
+    node = Written()
+    name = placed(document, node)
+    kids = []
+    where = f" /Pg {pages[element.drawn[0][0]]}" if element.drawn else ""
     for page, number in element.drawn:
-        by_page[page][number] = node
-        if page == element.drawn[0][0]:
-            kids.append(number)
-        else:
-            kids.append(Dictionary(Type=Name.MCR, Pg=pages[page], MCID=number))
-    for child in element.children:
-        kids.append(_element(made, child, parent=node, pages=pages, by_page=by_page))
-    node.K = kids
-    _attributes(node, element)
-    return node
-
-
-def _attributes(node: Any, element: Element) -> None:
-    table: dict[str, Any] = {}
-    if element.scope:
-        table["Scope"] = Name(f"/{element.scope}")
-    if element.columns > 1:
-        table["ColSpan"] = element.columns
-    if table:
-        node.A = Dictionary(
-            {"/O": Name.Table, **{f"/{key}": value for key, value in table.items()}}
+        marks[page][number] = name
+        is_here = page == element.drawn[0][0]
+        kids.append(
+            str(number) if is_here else f"<< /Type /MCR /Pg {pages[page]} /MCID {number} >>"
         )
+    kids += [
+        _element(document, child, parent=name, pages=pages, marks=marks)
+        for child in element.children
+    ]
+    node.content = (
+        f"<< /S /{element.role} /P {parent}{where} /K [ {' '.join(kids)} ]{_attributes(element)} >>"
+    ).encode("ascii")
+    return name
+
+
+def _attributes(element: Element) -> str:
+    said = ""
+    if element.scope or element.columns > 1:
+        scope = f" /Scope /{element.scope}" if element.scope else ""
+        columns = f" /ColSpan {element.columns}" if element.columns > 1 else ""
+        said = f" /A << /O /Table{scope}{columns} >>"
     if element.box is not None:
-        node.A = Dictionary(O=Name.Layout, BBox=Array([round(side, 2) for side in element.box]))
+        box = " ".join(f"{side:.2f}" for side in element.box)
+        said = f" /A << /O /Layout /BBox [ {box} ] >>"
     if element.alt:
-        node.Alt = String(element.alt)
+        said += f" /Alt {text_string(element.alt)}"
     if element.language:
-        node.Lang = String(element.language)
+        said += f" /Lang {text_string(element.language)}"
+    return said
 
 
-def _metadata(made: Pdf, *, about: About) -> None:
-    with made.open_metadata(set_pikepdf_as_editor=False, update_docinfo=False) as meta:
-        meta["dc:title"] = about.title
-        meta["dc:creator"] = [about.author]
-        meta["dc:language"] = [about.language]
+def _bookmarks(document: Any, *, tree: Tree, pages: list[str]) -> None:
+    """One for each heading, on one level."""
+    heads = [
+        element
+        for element in _walk(tree.root)
+        if element.role in _HEADINGS and element.drawn and element.title
+    ]
+    if not heads:
+        return
+    outline, items = _Outline(), [Written() for _ in heads]
+    parent, names = placed(document, outline), [placed(document, item) for item in items]
+    for at, (head, item) in enumerate(zip(heads, items, strict=True)):
+        before = f" /Prev {names[at - 1]}" if at else ""
+        after = f" /Next {names[at + 1]}" if at + 1 < len(names) else ""
+        item.content = (
+            f"<< /Title {text_string(head.title)} /Parent {parent}{before}{after} "
+            f"/Dest [ {pages[head.drawn[0][0]]} /Fit ] >>"
+        ).encode("ascii")
+    outline.content = (
+        f"<< /Type /Outlines /First {names[0]} /Last {names[-1]} /Count {len(names)} >>"
+    ).encode("ascii")
+    document.Catalog.Outlines = document.Outlines = outline
 
 
-def _lighten_fonts(made: Pdf) -> None:
-    """Leave out what no reader looks at, and the name of a face that nothing is set in."""
-    for page in made.pages:
-        drawn = page.obj.Contents.read_bytes()
-        fonts = page.obj.Resources.Font
-        for name in list(fonts.keys()):
-            if "/FontDescriptor" not in fonts[name] and f"{name} ".encode() not in drawn:
-                del fonts[name]
-    for font in made.objects:
-        if isinstance(font, Dictionary) and font.get("/Type") == Name.FontDescriptor:
-            data = needed_tables(font.FontFile2.read_bytes())
-            font.FontFile2.write(data)
-            font.FontFile2.Length1 = len(data)
-
-
-def _bookmarks(made: Pdf, *, tree: Tree) -> None:
-    with made.open_outline() as outline:
-        for element in _walk(tree.root):
-            if element.role in _HEADINGS and element.drawn and element.title:
-                outline.root.append(OutlineItem(element.title, element.drawn[0][0]))
+def _said_of_itself(document: Any, *, about: About) -> None:
+    values = {
+        "title": escape(about.title),
+        "author": escape(about.author),
+        "language": escape(about.language),
+    }
+    xmp = stream_of(
+        _XMP.format(**values).encode("utf-8"), said="/Type /Metadata /Subtype /XML", is_packed=False
+    )
+    document.Catalog.Metadata = Written(xmp)
+    document.Catalog.MarkInfo = Written(b"<< /Marked true >>")
+    document.Catalog.ViewerPreferences = Written(b"<< /DisplayDocTitle true >>")
 
 
 def _walk(element: Element) -> Iterator[Element]:

@@ -7,7 +7,9 @@ from collections.abc import Sequence
 from django.db import transaction
 
 from notices.actions.clocks import Day, locked_clock
+from notices.delivery.second_means import drop_second_means, waiting_second_means
 from notices.domain.deliveries import DeliveryState
+from notices.domain.holds import HoldCause
 from notices.domain.kinds import UNSENT_STATES, LetterState
 from notices.models import Delivery, Letter, LetterNotice, Notice
 from notices.queries.owed import Position, positions
@@ -25,6 +27,9 @@ def withdraw_stale(day: Day) -> int:
         with transaction.atomic():
             locked_clock(day.program)
             count += drop_stale(positions(batch, today=day.on, lock=True), day=day)
+    with transaction.atomic():
+        locked_clock(day.program)
+        drop_second_means(waiting_second_means(day))
     return count
 
 
@@ -65,6 +70,9 @@ def _why(place: Position) -> str:
         return "A passing test was recorded before it left."
     if place.row.closed_on is not None:
         return f"The obligation was closed before it left ({place.row.closed_how})."
+    last = place.step.reasons[-1] if place.step is not None and place.step.reasons else None
+    if last is not None and last.rule in set(HoldCause):
+        return f"It waits: {last.arithmetic}."[:500]
     return "The ladder no longer asks for it."
 
 

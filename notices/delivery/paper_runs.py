@@ -11,6 +11,7 @@ from django.db.models import Max, QuerySet
 
 from notices.actions.clocks import Day, locked_clock
 from notices.actions.withdrawing import drop_stale
+from notices.delivery.second_means import MAY_GO, drop_second_means
 from notices.delivery.settling import settle
 from notices.domain.deliveries import DeliveryState, TryOutcome
 from notices.domain.kinds import Channel, LetterState
@@ -36,7 +37,7 @@ def waiting_paper(program: Program) -> QuerySet[Delivery]:
     )
     if program.is_trial:
         return rows.filter(state=DeliveryState.LEFT, letter__state=LetterState.LEFT)
-    return rows.filter(state=DeliveryState.WAITING, letter__state=LetterState.LEAVING)
+    return rows.filter(MAY_GO, state=DeliveryState.WAITING)
 
 
 def make_run(*, program: Program, channel: str, day: Day, hand: Hand) -> PaperRun:
@@ -91,9 +92,7 @@ def mail_run(
         if not changed:
             raise Refused(f"Run {run.number} was mailed before.")
         rows = Delivery.objects.filter(run=run, state=DeliveryState.WAITING)
-        ids = list(
-            rows.filter(letter__state=LetterState.LEAVING).values_list("letter_id", flat=True)
-        )
+        ids = list(rows.filter(MAY_GO).values_list("letter_id", flat=True))
         told = {"left_on": on, "left_at": hand.at, "detail": f"Run {run.number}, mailed {on}."}
         rows.filter(letter__in=ids).update(state=DeliveryState.LEFT, **told)
         _went_all_the_same(run, also=also, on=on, hand=hand)
@@ -184,7 +183,7 @@ def left_by_hand(row: Delivery, *, on: date, tracking: str, day: Day, hand: Hand
     with transaction.atomic():
         locked_clock(day.program)
         changed = Delivery.objects.filter(
-            pk=row.pk, state=DeliveryState.WAITING, letter__state=LetterState.LEAVING
+            MAY_GO, pk=row.pk, state=DeliveryState.WAITING
         ).update(
             state=DeliveryState.LEFT,
             left_on=on,
@@ -218,15 +217,14 @@ def _drop(letter_ids: Sequence[int], *, day: Day) -> None:
     ).order_by("notice__obligation_id")
     ids = [key for key in carried.values_list("notice__obligation_id", flat=True) if key]
     drop_stale(positions(ids, today=day.on, lock=True), day=day)
+    drop_second_means(letter_ids)
 
 
 def _fallen_away(run: PaperRun, *, day: Day) -> list[str]:
     """Withdraw letters of the run whose cause is gone; return their numbers."""
     with transaction.atomic():
         locked_clock(run.program)
-        waiting = Delivery.objects.filter(
-            run=run, state=DeliveryState.WAITING, letter__state=LetterState.LEAVING
-        )
+        waiting = Delivery.objects.filter(MAY_GO, run=run, state=DeliveryState.WAITING)
         before = dict(waiting.values_list("letter_id", "letter__number"))
         _drop(list(before), day=day)
         after = set(waiting.values_list("letter_id", flat=True))

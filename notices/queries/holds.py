@@ -9,6 +9,7 @@ from datetime import date
 
 from django.db.models import Q, QuerySet
 
+from notices.domain.deliveries import OPEN_DELIVERIES
 from notices.domain.holds import (
     REPORT_DAYS,
     HoldCause,
@@ -184,9 +185,8 @@ def _promises() -> QuerySet[Contact]:
 
 
 def _returned() -> QuerySet[ReturnedLetter]:
-    """Letters that came back refused or unclaimed, and whose second means has not left yet."""
+    """Letters that came back and whose second means has not left, or is not decided yet."""
+    undecided = Q(second__isnull=True, settled_at__isnull=True, how__in=WHILE_OUT)
     return ReturnedLetter.objects.filter(
-        Q(second__isnull=True) | Q(second__left_on__isnull=True),
-        settled_at__isnull=True,
-        how__in=WHILE_OUT,
+        undecided | Q(second__left_on__isnull=True, second__state__in=OPEN_DELIVERIES)
     )

@@ -4,6 +4,7 @@ from django.urls import URLPattern, URLResolver, include, path
 
 from reports.views import (
     assembly,
+    busy,
     comparison_moves,
     evidence,
     feeds,
@@ -51,6 +52,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path(f"{_P}merges/assemblies/", merging.merge_two_assemblies, name="merge-assemblies"),
     path(f"{_P}merges/<int:pk>/undo/", merging.merge_undo, name="merge-undo"),
     path("calendars/<str:secret>.ics", feeds.calendar_feed, name="calendar-feed"),
+    path(f"{_P}busy-times/", busy.busy_times, name="busy-times"),
+    path(f"{_P}busy-times/<int:pk>/forget/", busy.busy_forget, name="busy-forget"),
     path(f"{_P}calendars/", feeds.calendars, name="calendars"),
     path(f"{_P}calendars/<int:pk>/revoke/", feeds.calendar_revoke, name="calendar-revoke"),
     path(f"{_P}rounds/", rounds.rounds, name="rounds"),

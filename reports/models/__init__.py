@@ -1,6 +1,7 @@
 """The rows of reports: field tests with their verdicts, and planned rounds with their stops."""
 
 from reports.models.batches import TakenBackBatch, TakenBackReport
+from reports.models.busy import BusyCalendar, BusySpan
 from reports.models.certificates import Certificate
 from reports.models.entries import EntryPhoto, EntryVersion, FieldEntry
 from reports.models.feeds import CalendarFeed, FeedEntry
@@ -22,6 +23,8 @@ from reports.models.rounds import (
 )
 
 __all__ = [
+    "BusyCalendar",
+    "BusySpan",
     "CalendarFeed",
     "CallMade",
     "Certificate",

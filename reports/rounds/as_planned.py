@@ -8,10 +8,13 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
+from operator import itemgetter
 
 from registry.models import Firm, Premises, Program
 from reports.models import Stop
+from reports.queries.busy import busy_spans
+from reports.rounds.busy_days import with_busy
 from reports.rounds.crews import crew_days
 from reports.rounds.due_work import DueVisit, testing_firms
 from reports.rounds.elsewhere import with_others
@@ -19,6 +22,7 @@ from reports.rounds.week import Horizon, Week, week_of
 from scheduling.domain.rounds.insertion import Draft
 from scheduling.domain.rounds.minutes import VisitTimes
 from scheduling.domain.rounds.travel import Roads
+from scheduling.domain.rounds.visits import Visit
 from scheduling.models import Obligation
 
 
@@ -57,9 +61,11 @@ def as_planned(
     week = week_of(due, crews=crews, horizon=horizon, times=VisitTimes(), roads=roads)
     week = _with_planned_minutes(week, mine)
     week, others = with_others(week, theirs, horizon=horizon, roads=roads)
+    busy = busy_spans({day.tester.pk for day in crews}, moments=horizon.moments)
+    week, gaps = with_busy(week, busy, horizon=horizon)
     return AsPlanned(
         week=week,
-        draft=_draft(week, mine=mine, others=others),
+        draft=_draft(week, mine=mine, others=others, gaps=gaps, horizon=horizon),
         stops={str(stop.premises_id): stop for stop in mine},
         horizon=horizon,
     )
@@ -128,13 +134,28 @@ def _with_planned_minutes(week: Week, mine: Sequence[Stop]) -> Week:
     return replace(week, problem=replace(week.problem, visits=visits))
 
 
-def _draft(week: Week, *, mine: Sequence[Stop], others: dict[str, Stop]) -> Draft:
+def _draft(
+    week: Week,
+    *,
+    mine: Sequence[Stop],
+    others: dict[str, Stop],
+    gaps: Sequence[Visit],
+    horizon: Horizon,
+) -> Draft:
     draft = Draft(problem=week.problem)
-    keyed = [(stop, str(stop.premises_id)) for stop in mine]
-    keyed += [(stop, key) for key, stop in others.items()]
-    for stop, key in sorted(keyed, key=lambda one: (one[0].arrives_at, one[0].pk)):
-        assert stop.round is not None
-        day = (str(stop.round.tester_id), stop.round.on)
+    minute = horizon.axis.minute_at
+    keyed = [(minute(stop.arrives_at), _day(stop), str(stop.premises_id)) for stop in mine]
+    keyed += [(minute(stop.arrives_at), _day(stop), key) for key, stop in others.items()]
+    for gap in gaps:
+        assert gap.promise is not None
+        on = horizon.axis.moment_of(gap.promise.arrive).date()
+        keyed.append((gap.promise.arrive, (gap.promise.tester, on), gap.key))
+    for _arrive, day, key in sorted(keyed, key=itemgetter(0)):
         if day in week.problem.day_by_key:
             draft.orders.setdefault(day, []).append(week.problem.visit_by_key[key])
     return draft
+
+
+def _day(stop: Stop) -> tuple[str, date]:
+    assert stop.round is not None
+    return str(stop.round.tester_id), stop.round.on

@@ -12,6 +12,8 @@ from django.db import transaction
 from registry.changes import Hand, record_change
 from registry.models import Program
 from reports.models import Plan
+from reports.queries.busy import busy_spans
+from reports.rounds.busy_days import with_busy
 from reports.rounds.crews import crew_days
 from reports.rounds.due_work import due_visits, promised_stops
 from reports.rounds.elsewhere import own_part, stops_elsewhere, with_others
@@ -121,7 +123,9 @@ def _week(*, program: Program, horizon: Horizon, roads: Roads) -> Week:
     theirs = stops_elsewhere(
         program=program, testers={day.tester.pk for day in crews}, moments=horizon.moments
     )
-    return with_others(week, theirs, horizon=horizon, roads=roads)[0]
+    week, _theirs = with_others(week, theirs, horizon=horizon, roads=roads)
+    busy = busy_spans({day.tester.pk for day in crews}, moments=horizon.moments)
+    return with_busy(week, busy, horizon=horizon)[0]
 
 
 def _promises(program: Program) -> frozenset[tuple[int, datetime | None, int]]:

@@ -53,6 +53,7 @@ def calendars(request: HttpRequest, desk: Desk) -> HttpResponse:
         "premises": list(premises_seen(desk)[:MOST_PREMISES_NAMED]),
         **_chosen(request.POST.get("of", "") or request.GET.get("of", "")),
         "is_office": desk.seat is Seat.OFFICE,
+        "busy_link": desk.seat is Seat.FIRM,
         "may_make": desk.seat is not Seat.OFFICE or Verb.EDIT in desk.verbs,
         "address": made[1] if made else "",
         "made": name_of_feed(made[0]) if made else "",

@@ -39,6 +39,7 @@ SHOWS = {
     "assembly-change": "assembly",
     "assembly-letters": "assembly",
     "assembly-new": "premises",
+    "busy-forget": "busy calendar",
     "calendar-revoke": "feed",
     "connection-change": "connection",
     "decision": "decision",

@@ -38,6 +38,7 @@ from registry.models import (
 )
 from reports.actions.feeds import hash_of
 from reports.models import (
+    BusyCalendar,
     CalendarFeed,
     EntryPhoto,
     FieldEntry,
@@ -190,6 +191,7 @@ def _office(code: str) -> Office:
         **rows_after(program, assembly, tester),
         **rows_judging(program, tester=tester, gauge=gauge, test=test),
         "feed": _feed(site).pk,
+        "busy calendar": _busy(tester).pk,
         **_planned(program),
     }
     return Office(program=program, firm=firm, party=party, ids=ids, token=token)
@@ -405,6 +407,12 @@ def _field_test(program: Program, assembly: Assembly, tester: Tester) -> FieldTe
         reasons=["Below the limit."],
         waits_for_person=True,
         recorded_at=AT,
+    )
+
+
+def _busy(tester: Tester) -> BusyCalendar:
+    return BusyCalendar.objects.create(
+        tester=tester, name="office", sha256="0" * 64, read_at=AT, by="dora", until_on=TODAY
     )
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from scheduling.domain.ladder_places import Case, Place, laid_out, unbounded
+from scheduling.domain.ladder_places import Case, Place, laid_out, latest_day
 from scheduling.domain.obligations import Obligation
 from scheduling.domain.pauses import after_pauses
 from scheduling.domain.reasons import Reason
@@ -84,6 +84,8 @@ def next_rung(
     for index, place in enumerate(places):
         if place.left_on is not None:
             skipped = []
+        elif place.is_again and _is_over(place, others=places, today=today):
+            continue
         elif place.rung.is_skippable and _is_overtaken(later=places[index + 1 :], today=today):
             skipped.append(place.rung.key)
         elif place.on is not None:
@@ -121,6 +123,11 @@ def _is_overtaken(*, later: Sequence[Place], today: date) -> bool:
     )
 
 
+def _is_over(again: Place, *, others: Sequence[Place], today: date) -> bool:
+    """Whether a rung that comes again is over: one further on the ladder is owed or has left."""
+    return _is_overtaken(later=[each for each in others if each.order > again.order], today=today)
+
+
 def _step(
     *, place: Place, on: date, left: Sequence[LeftRung], skipped: tuple[str, ...]
 ) -> RungStep:
@@ -148,15 +155,13 @@ def _out_of_pauses(step: RungStep, *, case: Case, today: date) -> RungStep | Non
 def _with_the_latest_day(step: RungStep, *, case: Case, today: date) -> RungStep:
     """Say by when the law wants the rung to leave, and that it is late where it is."""
     rung = step.rung
-    if rung.latest_left_days is None:
+    day = latest_day(rung, occurrence=step.occurrence, case=case)
+    if day is None:
         return step
-    latest = replace(rung, offset_days=rung.latest_left_days, latest_left_days=None)
-    day = next((on for what, on, _ in unbounded(rung=latest, case=case)
-                if what == step.occurrence), None)  # fmt: skip
     leaves = max(step.on, today)
     warning = (
         ""
-        if day is None or leaves <= day
+        if leaves <= day
         else f"{rung.key} had to leave by {day} and leaves {leaves} at the earliest: it goes at"
         " once, and a person looks at what follows from it."
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from typing import Any, TypedDict
+from typing import TypedDict
 
 from registry.domain.kinds import AssemblyType, Hazard, Protects, ServiceKind
 from scheduling.domain.facts import EVENTS, FactKind, Hindrance
@@ -30,7 +30,6 @@ from scheduling.domain.rules import (
     Topic,
     WorkKind,
 )
-from scheduling.domain.rungs import Recipient, Rung, Trigger
 from scheduling.domain.sources import Mark, Source
 
 
@@ -236,40 +235,6 @@ def tester_term(table: Table) -> TesterTerm:
     return table.done(
         TesterTerm(
             months=table.days("months"), citation=table.text("citation"), source=source(table)
-        )
-    )
-
-
-def rung(table: Table) -> Rung:
-    """Read a rung of the ladder."""
-    found: dict[str, Any] = {
-        name: table.flag(name)
-        for name in (
-            "is_working",
-            "is_skippable",
-            "is_required",
-            "needs_release",
-            "is_order",
-            "without_day",
-        )
-    }
-    return table.done(
-        Rung(
-            **found,
-            key=table.text("key"),
-            trigger=table.one_of("trigger", Trigger),
-            offset_days=table.number("offset_days", 0),
-            after=table.text("after") if table.has("after") else None,
-            gap_days=table.days("gap_days", 0),
-            presumed_days=table.days("presumed_days", 0),
-            latest_left_days=table.number_or_none("latest_left_days"),
-            channel=table.text("channel", "mail"),
-            also_by=table.words("also_by"),
-            recipients=table.each_of("recipients", Recipient),
-            kinds=table.words("kinds"),
-            match=match(table),
-            citation=table.text("citation"),
-            source=source(table),
         )
     )
 

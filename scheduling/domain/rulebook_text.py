@@ -11,6 +11,7 @@ from scheduling.domain.rulebook import NOT_TRANSCRIBED, Credentials, DaysRule, P
 from scheduling.domain.rulebook_checks import faults_of
 from scheduling.domain.rulebook_table import RulebookError, Table, all_of
 from scheduling.domain.rules import in_order
+from scheduling.domain.rung_tables import rung
 
 __all__ = ["RulebookError", "draft_faults", "read_draft", "read_rulebook"]
 
@@ -75,7 +76,7 @@ def _rulebook(table: Table) -> Rulebook:
             grace=_days(table, "grace", may_lack=Part.GRACE in missing),
             no_date=_days(table, "no_date", may_lack=Part.NO_DATE in missing),
             transition=_days(table, "transition", may_lack=Part.TRANSITION in missing),
-            ladder=Ladder(all_of(table.tables("rung", named_by="key"), tables.rung)),
+            ladder=Ladder(all_of(table.tables("rung", named_by="key"), rung)),
             credentials=_credentials(table, may_lack=Part.GAUGE in missing),
             gap_list=gaps,
             waivers=all_of(table.tables("waiver", named_by="gap"), tables.waiver),

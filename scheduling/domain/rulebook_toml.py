@@ -222,6 +222,8 @@ def _rung(rung: Rung) -> Cells:
         "gap_days": rung.gap_days or None,
         "is_working": rung.is_working,
         "presumed_days": rung.presumed_days or None,
+        "from_delivery": rung.from_delivery,
+        "repeat": rung.repeat,
         "latest_left_days": rung.latest_left_days,
         "without_day": rung.without_day,
         "is_skippable": rung.is_skippable,
@@ -231,6 +233,8 @@ def _rung(rung: Rung) -> Cells:
         "channel": "" if rung.channel == "mail" else rung.channel,
         "also_by": rung.also_by,
         "recipients": tuple(each.value for each in rung.recipients),
+        "letter": rung.letter,
+        "languages": rung.languages,
         "kinds": rung.kinds,
     }
     cited: Cells = {"citation": rung.citation}

@@ -14,6 +14,7 @@ _POINTS = {
 }
 
 
+_LANGUAGES = {"en": "English", "es": "Spanish"}
 _NAMED = ("order", "reminder", "notice", "letter", "card", "call")
 
 
@@ -52,9 +53,7 @@ def _when(rung: Rung) -> Words:
         gap = days(rung.gap_days, is_working=rung.is_working)
         after = f"after the {rung.after.replace('-', ' ')} "
         words: Words = ["At least ", gap, f" {after}"] if rung.gap_days else [after.capitalize()]
-        if not rung.presumed_days:
-            return [*words, "left"]
-        return [*words, "was received (presumed ", days(rung.presumed_days), " after it left)"]
+        return [*words, *_received(rung)]
     point, number = _POINTS[rung.trigger], abs(rung.offset_days)
     if not number:
         return [f"On the day of {point}" if rung.trigger is Trigger.FAILED else _on(point)]
@@ -62,6 +61,16 @@ def _when(rung: Rung) -> Words:
         return [value("The day after"), " the day due"]
     side = "before" if rung.offset_days < 0 else "after"
     return [days(number, is_working=rung.is_working), f" {side} {point}"]
+
+
+def _received(rung: Rung) -> Words:
+    if rung.from_delivery:
+        if not rung.presumed_days:
+            return ["was delivered (unknown: it waits)"]
+        return ["was delivered (unknown: presumed ", days(rung.presumed_days), " after it left)"]
+    if not rung.presumed_days:
+        return ["left"]
+    return ["was received (presumed ", days(rung.presumed_days), " after it left)"]
 
 
 def _on(point: str) -> str:
@@ -76,6 +85,8 @@ def _how(rung: Rung) -> Words:
     if rung.recipients:
         names = [_recipient(one) for one in rung.recipients]
         words += [" to ", *listed(names, last="and")]
+    if rung.languages:
+        words += [" in ", *listed([_LANGUAGES.get(one, one) for one in rung.languages], last="and")]
     return words
 
 
@@ -85,6 +96,10 @@ def _recipient(recipient: Recipient) -> str:
 
 def _after(rung: Rung) -> Words:
     words: Words = [" It never leaves by itself."] if rung.without_day else []
+    if rung.repeat is not None:
+        words += [" It comes again every ", value(rung.repeat.words)]
+        words += [f", {rung.repeat.count} times in all" if rung.repeat.count else ""]
+        words.append(", until a later rung is owed.")
     if rung.needs_release and not rung.is_order:
         words.append(" A person releases it.")
     if rung.latest_left_days is not None:

@@ -51,7 +51,9 @@ class RungForm(Matched):
         label="Leaves at the latest", required=False, min_value=-3660, max_value=3660,
         help_text="days from where it counts",
     )  # fmt: skip
+    from_delivery = tick("Counts from the recorded delivery, not from leaving")
     is_working = tick("Working days")
+    repeat = text_field("Comes again", longest=120, help_text="e.g. FREQ=DAILY;INTERVAL=30;COUNT=3")
     without_day = tick("The day is not transcribed: it never leaves by itself")
     is_skippable = tick("A courtesy: skipped when late")
     is_required = tick("The law asks for it")
@@ -60,6 +62,10 @@ class RungForm(Matched):
     channel = text_field("Goes by", longest=30, help_text="mail, email, certified, door …")
     also_by = WordsField(label="And by", required=False, help_text="with commas between")
     recipients = several("To", Recipient, help_text="none ticked: the responsible party")
+    letter = text_field(
+        "Written as", longest=40, help_text="the kind of letter; empty: the one named as the rung"
+    )
+    languages = WordsField(label="In languages", required=False, help_text="en, es; with commas")
     kinds = WordsField(label="For kinds of work", required=False, help_text="empty: every kind")
 
 

@@ -164,11 +164,19 @@ def real_rung(rung: Rule) -> Rung:
         is_working=rung["working"],
         presumed_days=rung.get("presumed", 0),
         latest_left_days=rung.get("latest"),
+        repeat=repeated(rung),
         without_day=rung.get("without_day", False),
         is_skippable=rung.get("skippable", False),
         kinds=tuple(rung["kinds"]),
         match=match(rung),
     )
+
+
+def repeated(rung: Rule) -> Cycle | None:
+    """`again` days after it last left, `times` in all."""
+    if "again" not in rung:
+        return None
+    return Cycle(freq="DAILY", interval=rung["again"], count=rung.get("times"))
 
 
 def real_leavings(story: Story, kind: str, runs: Iterable[date]) -> list[tuple[str, date, bool]]:

@@ -134,7 +134,7 @@ def take_other(life: Life, fact: Any, day: date, asks: Asks) -> None:
     elif fact.word == "idled":
         life["idle_since"] = life["idle_since"] or day
     elif fact.word == "exempted":
-        take_exemption(life, day)
+        take_exemption(life, day, is_asked=asks(life))
     elif fact.word == "included":
         take_inclusion(life, day, asks)
     elif fact.word == "extended":

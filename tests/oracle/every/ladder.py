@@ -38,9 +38,11 @@ def leavings(
             continue
         key = owed(row, rungs, left, today, quiet, holidays)
         if key:
-            left.append((key, today))
             rung = next(each for each in rungs if each["key"] == key)
-            found.append((key, today, is_too_late(row, rung, today, holidays)))
+            is_again = any(gone == key for gone, _ in left)  # the law's day is that of the first
+            is_late = not is_again and is_too_late(row, rung, today, holidays)
+            left.append((key, today))
+            found.append((key, today, is_late))
     return found
 
 
@@ -59,6 +61,9 @@ def owed(
     found = []
     for place, rung in enumerate(rungs):
         pending = days_of(row, rungs, rung, left, quiet, holidays)
+        comes_again = any(key == rung["key"] for key, _ in left) and "again" in rung
+        if comes_again and gives_way(row, rungs, rung, left, today, quiet, holidays):
+            continue
         found += [(day, place, rung) for day in pending if day <= today]
     found.sort(key=lambda each: each[:2])
     for n, (_, _, rung) in enumerate(found):
@@ -82,18 +87,69 @@ def days_of(
     if rung["trigger"] == "prompted":
         told = [key for key, _ in left].count(rung["key"])
         return [out_of(max(day, row["opens_on"]), quiet) for day in row["prompts"][told:]]
-    if rung["key"] in gone or is_over(row, rungs, rung, left):
-        return []
+    if rung["key"] in gone:
+        return again(row, rungs, rung, left, quiet, holidays)
     day = day_from_trigger(row, rung, holidays)
-    if day is None or (rung.get("skippable") and was_passed_over(row, rungs, day, left, holidays)):
+    if day is None or is_over(row, rungs, rung, left):
         return []
-    if rung.get("after"):
-        if rung["after"] not in gone:
-            return []
-        if row["failed_on"] and row["cure_by"]:
-            day = row["cure_by"]  # a ladder that goes on: no rung of it before that day
-        day = max(day, after_gap(gone[rung["after"]], rung, quiet, holidays))
-    return [out_of(day, quiet)]
+    if rung.get("skippable") and was_passed_over(row, rungs, day, left, holidays):
+        return []
+    return [
+        out_of(day, quiet) for day in after_others(row, rungs, rung, day, left, quiet, holidays)
+    ]
+
+
+def after_others(
+    row: Row, rungs: list[Rule], rung: Rule, day: date, left: Left, quiet: Quiet,
+    holidays: Collection[date],
+) -> list[date]:  # fmt: skip
+    """The day once the rung before has left, and people have the days a late notice took."""
+    day += days(late(row, rungs, rung, left, holidays))
+    if not rung.get("after"):
+        return [day]
+    first = next((on for key, on in left if key == rung["after"]), None)
+    if first is None:
+        return []
+    if row["failed_on"] and row["cure_by"]:
+        day = row["cure_by"]  # a ladder that goes on: no rung of it before that day
+    return [max(day, after_gap(first, rung, quiet, holidays))]
+
+
+def again(
+    row: Row, rungs: list[Rule], rung: Rule, left: Left, quiet: Quiet, holidays: Collection[date]
+) -> list[date]:
+    """A rung that repeats counts from when it last left, and gives way to all after it."""
+    times = [on for key, on in left if key == rung["key"]]
+    if "again" not in rung or len(times) >= rung.get("times", 1000):
+        return []
+    return [out_of(times[-1] + days(rung["again"]), quiet)]
+
+
+def gives_way(
+    row: Row, rungs: list[Rule], rung: Rule, left: Left, today: date, quiet: Quiet,
+    holidays: Collection[date],
+) -> bool:  # fmt: skip
+    """Whether one further on the ladder has left, or is owed."""
+    after = rungs[rungs.index(rung) + 1 :]
+    keys = {key for key, _ in left}
+    return any(
+        other["key"] in keys
+        or any(day <= today for day in days_of(row, rungs, other, left, quiet, holidays))
+        for other in after
+    )
+
+
+def late(row: Row, rungs: list[Rule], rung: Rule, left: Left, holidays: Collection[date]) -> int:
+    """Days by which a notice in advance before this rung was late: people get them back."""
+    if rung["trigger"] != "due" or rung["days"] < 0 or "latest" in rung or row["failed_on"]:
+        return 0
+    found = [0]
+    for other in rungs[: rungs.index(rung)]:
+        on = next((on for key, on in left if key == other["key"]), None)
+        if on and other.get("latest", 0) < 0:
+            limit = count_on(row["due_on"], other | {"days": other["latest"]}, holidays)
+            found.append((on - limit).days)
+    return max(found)
 
 
 def is_over(row: Row, rungs: list[Rule], rung: Rule, left: Left) -> bool:
@@ -140,7 +196,8 @@ def day_from_trigger(row: Row, rung: Rule, holidays: Collection[date]) -> date |
     if base is None:
         return None
     day = count_on(base, rung, holidays)
-    if day < row["opens_on"] and rung["trigger"] == "due" and rung["days"] < 0:
+    is_ahead = rung["trigger"] == "due" and rung["days"] < 0
+    if day < row["opens_on"] and is_ahead and ("latest" not in rung or row["prompts"]):
         return None  # before it opened: no part of its ladder
     opens_on: date = row["opens_on"]
     return max(day, opens_on)

@@ -181,6 +181,7 @@ def fresh(story: Story, kind: str) -> Life:
         "rounds": [],
         "idle_since": None,
         "exempted": False,
+        "excused": None,  # what was owed when it ceased to be asked for
         "removed": False,
         "holds": [],
         "stops": [],

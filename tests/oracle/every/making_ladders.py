@@ -33,6 +33,8 @@ def rungs(random: Random, start: str, kinds: list[str]) -> list[Rule]:
     found.append(rung("first-overdue", "due", random.choice((1, 1, 5)), working=bool(kinds)))
     if random.random() < 0.5:
         found[-1]["latest"] = 10
+    if random.random() < 0.3:
+        found[-1] |= {"again": random.choice((5, 7))} | random.choice(({}, {"times": 2}))
     for before, key in (("first", "second"), ("second", "final"), ("final", "order")):
         found.append(
             rung(

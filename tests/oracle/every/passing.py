@@ -22,6 +22,7 @@ def take_pass(life: Life, day: date, *, is_asked: bool, found_failed: bool) -> N
     life["rounds"].append(found_failed or bool(row and row["failed_on"]))
     before = life["last_pass"]
     life["last_pass"] = day
+    life["excused"] = None
     life["first_pass"] = life["first_pass"] or day
     if rule is None:
         anchor_of(life)  # not asked, and yet the first pass that anniversaries count from

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from tests.oracle.every.worked.shape import Case, book
+from tests.oracle.every.worked.shape import Case, book, event
 
 PLAIN = book()
+AFTER_REPAIR = book(events=[event("repaired", 10)])
 OPEN = "test open 2024-11-11"  # a year from 10 Jan 2024, opened sixty days before 10 Jan 2025
 
 DECISIONS = (
@@ -166,5 +167,88 @@ DECISIONS = (
             "test open 2024-05-02 2024-06-01",
         ),
         words="2 May + 30 = 1 June, not a year from the installation.",
+    ),
+    Case(
+        name="a test after a repair that an exemption excused is owed again on inclusion",
+        rule="9",
+        book=AFTER_REPAIR,
+        facts="passed 2024-01-10, repaired 2024-05-01, exempted 2024-05-05, included 2024-06-01",
+        as_of="2024-06-01",
+        standing="due",
+        rows=(
+            "test excused 2024-05-01 2024-05-11 on 2024-05-05",
+            "test open 2024-06-01 2024-07-01",
+        ),
+        words="1 May + 10 = 11 May; 1 June + 30 = 1 July, long before 10 January 2025.",
+    ),
+    Case(
+        name="a test after a repair excused for some days keeps its due date",
+        rule="9",
+        book=book(events=[event("repaired", 90)]),
+        facts="passed 2024-01-10, repaired 2024-05-01, exempted 2024-05-05, included 2024-05-20",
+        as_of="2024-05-20",
+        standing="due",
+        rows=(
+            "test excused 2024-05-01 2024-07-30 on 2024-05-05",
+            "test open 2024-05-20 2024-07-30",
+        ),
+        words="1 May + 90: 30 to 31 May, 30 to 30 June, 30 to 30 July; 20 May + 30 = 19 June.",
+    ),
+    Case(
+        name="a pass during the exemption meets the test that it excused",
+        rule="9",
+        book=AFTER_REPAIR,
+        facts="passed 2024-01-10, repaired 2024-05-01, exempted 2024-05-05, passed 2024-05-20,"
+        "included 2024-06-01",
+        as_of="2024-06-01",
+        standing="good",
+        rows=(
+            "test coming 2025-03-21 2025-05-20",
+            "test excused 2024-05-01 2024-05-11 on 2024-05-05",
+        ),
+        words="20 May - 60: 20 to 30 April, 30 to 31 March, 10 to 21 March.",
+    ),
+    Case(
+        name="a failure that no pass cured stands again on inclusion",
+        rule="9",
+        book=PLAIN,
+        facts="passed 2024-01-10, failed 2024-03-01, exempted 2024-03-05, included 2024-05-02",
+        as_of="2024-05-02",
+        standing="failed",
+        rows=(
+            "test excused 2024-03-01 2025-01-10 cure 2024-03-22 on 2024-03-05",
+            "test open 2024-05-02 2025-01-10 cure 2024-06-01",
+        ),
+        words="1 March + 21 = 22 March; 2 May + 30 = 1 June.",
+    ),
+    Case(
+        name="an extension outlives an exemption",
+        rule="9",
+        book=PLAIN,
+        facts="passed 2024-01-10, extended 2024-12-01 until 2025-03-01, exempted 2024-12-05,"
+        "included 2024-12-10",
+        as_of="2025-01-11",
+        standing="due",
+        rows=(
+            "test excused 2024-11-11 2025-03-01 on 2024-12-05",
+            "test open 2024-12-10 2025-03-01",
+        ),
+        words="10 Dec + 30 = 9 January, before 1 March.",
+    ),
+    Case(
+        name="a rule that catches it again asks for what its leaving had excused",
+        rule="9",
+        book=book(
+            events=[event("repaired", 10)], exempt=[{"kind": "test", "who": {"type": ["AVB"]}}]
+        ),
+        facts="passed 2024-01-10, repaired 2024-05-01",
+        turns=(("2024-05-05", {"type": "AVB"}), ("2024-06-01", {"type": "DC"})),
+        as_of="2024-06-01",
+        standing="due",
+        rows=(
+            "test excused 2024-05-01 2024-05-11 on 2024-05-05",
+            "test open 2024-06-01 2024-07-01",
+        ),
+        words="1 May + 10 = 11 May; 1 June + 30 = 1 July.",
     ),
 )

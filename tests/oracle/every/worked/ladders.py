@@ -88,8 +88,58 @@ LETTERS = (
         facts="passed 2024-01-10, idled 2024-11-01, resumed 2025-01-02",
         first="2025-01-02",
         days=5,
-        leaves=(),
-        words="45 days before 12 January is 28 Nov, before it opened on 2 Jan: no part of it.",
+        leaves=("certified 2025-01-02 late",),
+        words="45 days before 12 January is 28 Nov; it opened on 2 Jan: at once, and late.",
+    ),
+    Letters(
+        name="what follows the due date waits as long as the notice in advance was late",
+        book=book(
+            rungs=[rung("certified", "due", -45, latest=-15), rung("first-overdue", "due", 1)]
+        ),
+        facts="passed 2024-01-10",
+        first="2024-12-31",
+        days=17,
+        leaves=("certified 2024-12-31 late", "first-overdue 2025-01-16"),
+        words="By 26 Dec at the latest, left 31 Dec: 5 days late, so 11 January + 5.",
+    ),
+    Letters(
+        name="a notice in time shifts nothing",
+        book=book(
+            rungs=[rung("certified", "due", -45, latest=-15), rung("first-overdue", "due", 1)]
+        ),
+        facts="passed 2024-01-10",
+        first="2024-12-26",
+        days=17,
+        leaves=("certified 2024-12-26", "first-overdue 2025-01-11"),
+        words="Left on the latest day, 26 December.",
+    ),
+    Letters(
+        name="a rung that repeats comes again until a later one is owed",
+        book=book(
+            rungs=[
+                rung("first-overdue", "due", 1, again=7),
+                rung("final", "due", 1, after="first-overdue", gap=20),
+            ]
+        ),
+        facts="passed 2024-01-10",
+        first="2025-01-11",
+        days=40,
+        leaves=(
+            "first-overdue 2025-01-11",
+            "first-overdue 2025-01-18",
+            "first-overdue 2025-01-25",
+            "final 2025-01-31",
+        ),
+        words="11, 18, 25 January; 1 February would be the next, but 11 + 20 = 31 January.",
+    ),
+    Letters(
+        name="a rung repeats as often as its rule counts",
+        book=book(rungs=[rung("reminder", "due", -10, again=7, times=2, skippable=True)]),
+        facts="passed 2024-01-10",
+        first="2024-12-31",
+        days=40,
+        leaves=("reminder 2024-12-31", "reminder 2025-01-07"),
+        words="Twice in all.",
     ),
     Letters(
         name="a notice in advance of a run that came too late is told as late",

@@ -182,9 +182,7 @@ def left_by_hand(row: Delivery, *, on: date, tracking: str, day: Day, hand: Hand
         raise Refused(f"It may have left from {row.letter.composed_on} to today, {day.on}.")
     with transaction.atomic():
         locked_clock(day.program)
-        changed = Delivery.objects.filter(
-            MAY_GO, pk=row.pk, state=DeliveryState.WAITING
-        ).update(
+        changed = Delivery.objects.filter(MAY_GO, pk=row.pk, state=DeliveryState.WAITING).update(
             state=DeliveryState.LEFT,
             left_on=on,
             left_at=hand.at,

@@ -5,9 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from reportlab.lib.colors import Color, HexColor
+
 from notices.domain.cleaning import ELLIPSIS, clean
 from notices.domain.content import LetterContent
 from notices.rendering import faces
+from notices.rendering.logos import LOGO_GAP, draw_logo
 from notices.rendering.marks import Element, drawn_as
 from notices.rendering.paper import Box, Paper
 from notices.rendering.paragraphs import INK, INK_2
@@ -44,18 +47,33 @@ def address_box(lines: tuple[str, ...], *, paper: Paper) -> Box:
     )
 
 
-def draw_first(canvas: Any, content: LetterContent, paper: Paper, *, top: Element) -> None:
+def draw_first(
+    canvas: Any,
+    content: LetterContent,
+    paper: Paper,
+    *,
+    top: Element,
+    logo: bytes | None = None,
+) -> None:
     """Draw what only the first sheet carries; `top` is the part of the text it makes up."""
     faces.register()
-    _letterhead(canvas, content, paper, top=top)
+    at = paper.left
+    if logo is not None:
+        at += draw_logo(canvas, logo, paper) + LOGO_GAP
+    _letterhead(canvas, content, paper, top=top, left=at)
     _address(canvas, content, paper, top=top)
     _reference(canvas, content, paper, top=top)
     with drawn_as(canvas, None):
-        _rules_and_folds(canvas, paper)
+        _rules_and_folds(canvas, paper, ink=office_ink(content.letterhead.colour))
 
 
-def _rules_and_folds(canvas: Any, paper: Paper) -> None:
-    canvas.setStrokeColor(INK)
+def office_ink(colour: str) -> Color:
+    """Return the office's colour, checked when it was chosen; without one our ink."""
+    return HexColor(colour) if colour else INK
+
+
+def _rules_and_folds(canvas: Any, paper: Paper, *, ink: Color) -> None:
+    canvas.setStrokeColor(ink)
     for y, weight in zip(paper.rules, paper.rule_weights, strict=True):
         canvas.setLineWidth(weight)
         canvas.line(paper.left, paper.from_top(y), paper.width - paper.right, paper.from_top(y))
@@ -99,17 +117,20 @@ def draw_foot(canvas: Any, content: LetterContent, paper: Paper, *, page: int, p
         canvas.drawRightString(paper.width - paper.right, y, told)
 
 
-def _letterhead(canvas: Any, content: LetterContent, paper: Paper, *, top: Element) -> None:
+def _letterhead(
+    canvas: Any, content: LetterContent, paper: Paper, *, top: Element, left: float
+) -> None:
     first, second = (paper.from_top(y) for y in paper.letterhead_baselines)
     head, edge = content.letterhead, paper.width - paper.right
+    most = 250 - (left - paper.left)
     with drawn_as(canvas, top.add("P")):
-        canvas.setFillColor(INK)
+        canvas.setFillColor(office_ink(head.colour))
         canvas.setFont(faces.SERIF_BOLD, 13)
-        canvas.drawString(paper.left, first, fitted(head.name, face=faces.SERIF_BOLD, size=13))
+        canvas.drawString(left, first, fitted(head.name, face=faces.SERIF_BOLD, size=13, most=most))
     with drawn_as(canvas, top.add("P")):
         canvas.setFillColor(INK_2)
         canvas.setFont(faces.SANS, 9)
-        canvas.drawString(paper.left, second, fitted(head.line, face=faces.SANS, size=9))
+        canvas.drawString(left, second, fitted(head.line, face=faces.SANS, size=9, most=most))
     for line, y in zip(head.contact, (first, second), strict=False):
         with drawn_as(canvas, top.add("P")):
             canvas.drawRightString(edge, y, fitted(line, face=faces.SANS, most=210))

@@ -7,6 +7,7 @@ from notices.models.letters import Letter, LetterFile, LetterNotice, OrderSignat
 from notices.models.notices import Notice
 from notices.models.objections import ClockStop, Objection
 from notices.models.owner_words import OwnerWords
+from notices.models.pacing import Gathering, LetterHold, OrderMove, QuietDays
 from notices.models.returns import ReturnedLetter
 from notices.models.shutoffs import Fee, SecondSignature, Shutoff, ShutoffAnswer, WorkOrder
 from notices.models.wordings import LetterLogo, Wording
@@ -17,18 +18,22 @@ __all__ = [
     "Delivery",
     "DeliveryTry",
     "Fee",
+    "Gathering",
     "HandoverPhoto",
     "Letter",
     "LetterAbout",
     "LetterFile",
+    "LetterHold",
     "LetterLogo",
     "LetterNotice",
     "MailStop",
     "Notice",
     "Objection",
+    "OrderMove",
     "OrderSignature",
     "OwnerWords",
     "PaperRun",
+    "QuietDays",
     "ReturnedLetter",
     "SecondSignature",
     "Shutoff",

@@ -1,8 +1,7 @@
-"""The statements that write what groups of assemblies become, through temporary tables.
+"""The statements that write what groups of assemblies become, through one temporary table.
 
-`plain` holds the obligations with what tells groups apart, `due_map` a numbered row for each group
-that replay settles, `settled` which obligation is of which number. Call them in this order, in one
-transaction.
+`due_map` holds a row for each group: what tells it apart, and what its obligations say after the
+change, or that its histories must be read. Call them in this order, in one transaction.
 """
 
 from __future__ import annotations
@@ -16,113 +15,87 @@ from django.db import connection
 from registry.pouring import pour
 from scheduling.models import AssemblyState
 from scheduling.models import Obligation as Row
-from scheduling.queries.plain import KEY
+from scheduling.queries.plain import KEY, key_in_sql, plain_in_sql
 
 NEW: Final = ("origin", "period", "opens_on", "due_on", "rule", "rulebook_id", "detail",
               "next_action_on")  # fmt: skip
 """What may differ afterwards; the rest is as replay would leave it."""
 
+_ROWS: Final = Row._meta.db_table
 _NEW_COLUMNS: Final = tuple(f"new_{name}" for name in NEW)
-_SAME: Final = " AND ".join(f"m.{name} = p.{name}" for name in KEY)
-_MAP: Final = (
-    f"CREATE TEMPORARY TABLE due_map AS SELECT {', '.join(f'p.{name}' for name in KEY)},"  # noqa: S608
-    f" {', '.join(f'o.{name} AS new_{name}' for name in NEW)}, 1 AS number"
-    f" FROM plain p, {Row._meta.db_table} o WHERE 1 = 0"
-)
-_INDEXED: Final = (
-    "CREATE INDEX temp.due_map_key ON due_map (last_passed_on, stored_due_on, shape_0, rounds)",
-    "CREATE UNIQUE INDEX temp.due_map_number ON due_map (number)",
-)
-_SETTLE: Final = (
-    "CREATE TEMPORARY TABLE settled AS SELECT p.obligation, p.subject, m.number"  # noqa: S608
-    f" FROM plain p, due_map m WHERE {_SAME}"
-)
 _CHANGED: Final = " OR ".join(f"o.{name} IS DISTINCT FROM m.new_{name}" for name in NEW)
-_WRITE_OBLIGATIONS: Final = (
-    f"UPDATE {Row._meta.db_table} AS o SET"  # noqa: S608  (names of our own)
-    f" {', '.join(f'{name} = m.new_{name}' for name in NEW)}, updated_at = %s"
-    " FROM settled s JOIN due_map m ON m.number = s.number"
-    f" WHERE o.id = s.obligation AND o.program_id = %s AND o.closed_on IS NULL AND ({_CHANGED})"
-)
 _WRITE_STATES: Final = (
-    f"UPDATE {AssemblyState._meta.db_table} AS o SET"  # noqa: S608
-    " opens_on = m.new_opens_on, due_on = m.new_due_on, replayed_as_of = %s, replayed_at = %s"
-    " FROM settled s JOIN due_map m ON m.number = s.number"
-    " WHERE o.assembly_id = s.subject AND o.program_id = %s"
-    " AND (o.opens_on IS DISTINCT FROM m.new_opens_on OR o.due_on IS DISTINCT FROM m.new_due_on)"
-)
-_REST: Final = (
-    "SELECT id FROM registry_assembly WHERE program_id = %s"
-    " EXCEPT SELECT subject FROM settled ORDER BY 1"
+    f"UPDATE {AssemblyState._meta.db_table} AS s SET"  # noqa: S608  (names of our own)
+    " opens_on = o.opens_on, due_on = o.due_on, replayed_as_of = %s, replayed_at = %s"
+    f" FROM {_ROWS} o WHERE s.assembly_id = o.assembly_id AND o.program_id = %s"
+    " AND o.closed_on IS NULL AND o.likeness <> ''"
+    " AND (s.opens_on IS DISTINCT FROM o.opens_on OR s.due_on IS DISTINCT FROM o.due_on)"
 )
 
 
-def make_plain(rows: Any, *, with_rounds: bool) -> None:
-    """Keep the rows of a query of plain obligations, with the pattern of their last rounds."""
-    command, values = rows.query.sql_with_params()
-    if with_rounds:
-        told = ", ".join(
-            f"q.{name}" for name in ("obligation", "subject", *KEY) if name != "rounds"
-        )
-        command = (
-            f"SELECT {told}, coalesce(r.pattern, 0) AS rounds FROM ({command}) q"  # noqa: S608
-            " LEFT JOIN rounds r ON r.subject = q.subject WHERE coalesce(r.is_odd, 0) = 0"
-        )
+def make_map(*, last_rounds: int) -> None:
+    """Make an empty table of the groups and what they become, its columns typed like theirs."""
+    key = ", ".join(f"{sql} AS {name}" for name, sql in key_in_sql(last_rounds=last_rounds).items())
+    new = ", ".join(f"o.{name} AS new_{name}" for name in NEW)
     with connection.cursor() as cursor:
         if connection.vendor == "postgresql":
             cursor.execute("SET LOCAL work_mem = '64MB'")
-        cursor.execute(f"CREATE TEMPORARY TABLE plain AS {command}", values)
-        _count(cursor, "plain")
-
-
-def make_map() -> None:
-    """Make an empty table of the groups and what they become, its columns typed like theirs."""
-    with connection.cursor() as cursor:
-        cursor.execute(_MAP)
+        cursor.execute(
+            f"CREATE TEMPORARY TABLE due_map AS SELECT {key}, {new}, 1 AS is_settled"  # noqa: S608
+            f" FROM {_ROWS} o WHERE 1 = 0"
+        )
 
 
 def fill_map(rows: Iterable[Sequence[Any]]) -> None:
-    """Add groups: the columns of KEY, those of NEW, and a number of its own for each."""
-    pour(table="due_map", columns=[*KEY, *_NEW_COLUMNS, "number"], rows=rows)
+    """Add groups: the columns of KEY, those of NEW, and 1 where it is settled, else 0."""
+    pour(table="due_map", columns=[*KEY, *_NEW_COLUMNS, "is_settled"], rows=rows)
 
 
-def settle() -> int:
-    """Find which obligation is of which group; return how many are settled."""
+def not_settled(*, program_id: int, last_rounds: int, has_refused: bool) -> list[int]:
+    """Return the assemblies of a program that no group settles, in order; ask before writing.
+
+    `has_refused`: whether any group of the map is not settled.
+    """
+    plain = plain_in_sql(last_rounds=last_rounds)
     with connection.cursor() as cursor:
-        if connection.vendor == "sqlite":
-            for command in _INDEXED:
-                cursor.execute(command)
-        _count(cursor, "due_map")
-        cursor.execute(_SETTLE)
-        _count(cursor, "settled")
-        cursor.execute("SELECT count(*) FROM settled")
-        return int(cursor.fetchone()[0])
+        if connection.vendor == "postgresql":
+            cursor.execute("ANALYZE due_map")
+        else:
+            cursor.execute("CREATE INDEX temp.due_map_key ON due_map (likeness, due_on)")
+        cursor.execute(
+            "SELECT id FROM registry_assembly WHERE program_id = %s EXCEPT"  # noqa: S608
+            f" SELECT o.assembly_id FROM {_ROWS} o WHERE {plain}",
+            [program_id, program_id],
+        )
+        found = [key for (key,) in cursor.fetchall()]
+        if has_refused:
+            cursor.execute(
+                f"SELECT o.assembly_id FROM {_ROWS} o JOIN due_map m"  # noqa: S608
+                f" ON {_same(last_rounds)} WHERE {plain} AND m.is_settled = 0",
+                [program_id],
+            )
+            found += [key for (key,) in cursor.fetchall()]
+    return sorted(found)
 
 
-def write(*, program_id: int, as_of: date, moment: Any) -> int:
+def write(*, program_id: int, last_rounds: int, as_of: date, moment: Any) -> int:
     """Write what differs; return how many obligations that were."""
+    command = (
+        f"UPDATE {_ROWS} AS o SET"  # noqa: S608
+        f" {', '.join(f'{name} = m.new_{name}' for name in NEW)}, updated_at = %s FROM due_map m"
+        f" WHERE {plain_in_sql(last_rounds=last_rounds)} AND {_same(last_rounds)}"
+        f" AND m.is_settled = 1 AND ({_CHANGED})"
+    )
     with connection.cursor() as cursor:
-        cursor.execute(_WRITE_OBLIGATIONS, [moment, program_id])
+        cursor.execute(command, [moment, program_id])
         written = cursor.rowcount
         cursor.execute(_WRITE_STATES, [as_of, moment, program_id])
+        cursor.execute("DROP TABLE due_map")
     return int(written)
 
 
-def not_settled(*, program_id: int) -> list[int]:
-    """Return the assemblies of a program that no group settles, in order."""
-    with connection.cursor() as cursor:
-        cursor.execute(_REST, [program_id])
-        return [key for (key,) in cursor.fetchall()]
-
-
-def drop(*, with_rounds: bool) -> None:
-    """Drop the temporary tables."""
-    with connection.cursor() as cursor:
-        for name in ("plain", "due_map", "settled", *(["rounds"] if with_rounds else [])):
-            cursor.execute(f"DROP TABLE {name}")
-
-
-def _count(cursor: Any, table: str) -> None:
-    """Let PostgreSQL count a temporary table, which nothing else does."""
-    if connection.vendor == "postgresql":
-        cursor.execute(f"ANALYZE {table}")
+def _same(last_rounds: int) -> str:
+    """Return when an obligation (`o`) is of a group (`m`)."""
+    key = key_in_sql(last_rounds=last_rounds)
+    may_lack = f"m.target_on IS NOT DISTINCT FROM {key.pop('target_on')}"
+    return " AND ".join([*(f"m.{name} = {sql}" for name, sql in key.items()), may_lack])

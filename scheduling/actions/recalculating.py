@@ -9,10 +9,8 @@ of replay, which works out each of the few.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
-from itertools import count, islice
 from typing import Any
 
 from django.db import connection, transaction
@@ -31,18 +29,19 @@ from scheduling.actions.replaying import (
 from scheduling.actions.rereading import Rereading, reread
 from scheduling.actions.storing import RowSource, values_of
 from scheduling.closed_days import closed_days
-from scheduling.domain.facts import Fact, FactKind
 from scheduling.domain.ledger import Ledger
-from scheduling.domain.obligations import Obligation
-from scheduling.domain.replay import replay
+from scheduling.domain.likeness import MOST_ROUNDS, rounds_in, shortest_history
+from scheduling.domain.obligations import Obligation, ObligationKey
+from scheduling.domain.replay import Targets, replay
 from scheduling.domain.rulebook import Regime, SubjectKind
 from scheduling.domain.timeline import AttributesFrom, RulebookFrom, Timeline
+from scheduling.domain.workdays import Holidays
 from scheduling.models import Obligation as Row
-from scheduling.queries.plain import KEY, Plain, columns_asked, plain_obligations
-from scheduling.queries.rounds import MOST, make_rounds, rounds_in
+from scheduling.queries.plain import KEY, Plain, plain_groups
 from scheduling.queries.rulebooks import Books, books_of
 
-GROUPS_AT_ONCE = 5_000
+_STORED = KEY.index("origin")
+"""Where the stored dates begin in the key of a group."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,8 +51,10 @@ class _Change:
     program: Program
     books: Books
     before: tuple[RulebookFrom, ...]
+    changed_on: date
     as_of: date
     at: datetime
+    holidays: Holidays
 
     @property
     def last_rounds(self) -> int:
@@ -82,8 +83,10 @@ def recalculate(
         program=program,
         books=books,
         before=tuple(entry for entry in books.dated if entry.on < changed_on),
+        changed_on=changed_on,
         as_of=as_of,
         at=at or timezone.now(),
+        holidays=closed_days(program.state),
     )
     done = updated = 0
     if not _may_be_grouped(change):
@@ -91,7 +94,7 @@ def recalculate(
     else:
         with transaction.atomic():
             take_turn(program)
-            updated, done, rest = _write_groups(change, changed_on=changed_on)
+            updated, done, rest = _write_groups(change)
         if progress is not None:
             progress(done, done + len(rest))
     tell = _after(done, of=done + len(rest), tell=progress)
@@ -117,27 +120,24 @@ def _may_be_grouped(change: _Change) -> bool:
     books = [entry.rulebook for entry in change.books.dated]
     kinds = [book.kinds_of(SubjectKind.ASSEMBLY) for book in books]
     is_one = all(len(found) == 1 for found in kinds) and len({k[0].name for k in kinds}) == 1
-    return bool(change.before) and is_one and change.last_rounds <= MOST
+    return bool(change.before) and is_one and change.last_rounds <= MOST_ROUNDS
 
 
-def _write_groups(change: _Change, *, changed_on: date) -> tuple[int, int, list[int]]:
+def _write_groups(change: _Change) -> tuple[int, int, list[int]]:
     """Write what groups become; return rows written, assemblies settled, and the other ids."""
-    books = [entry.rulebook for entry in change.books.dated]
-    asked = columns_asked(books)
-    rows = plain_obligations(program=change.program, before=changed_on, asked=asked)
-    if change.last_rounds:
-        make_rounds(program=change.program, last=change.last_rounds)
-    due_map.make_plain(rows, with_rounds=change.last_rounds > 0)
-    due_map.make_map()
-    numbers = count()
-    for groups in _groups():
-        due_map.fill_map([*values, next(numbers)] for values in _worked_out(groups, change=change))
-    done = due_map.settle()
+    program_id, last = change.program.pk, change.last_rounds
+    due_map.make_map(last_rounds=last)
+    done = 0
+    has_refused = False
+    for groups in plain_groups(program=change.program, last_rounds=last):
+        found = [(group, _after_the_change(group, change=change)) for group in groups]
+        due_map.fill_map(_mapped(group, values) for group, values in found)
+        done += sum(group.number for group, values in found if values is not None)
+        has_refused |= any(values is None for _, values in found)
+    rest = due_map.not_settled(program_id=program_id, last_rounds=last, has_refused=has_refused)
     written = due_map.write(
-        program_id=change.program.pk, as_of=change.as_of, moment=_moment(change)
+        program_id=program_id, last_rounds=last, as_of=change.as_of, moment=_moment(change)
     )
-    rest = due_map.not_settled(program_id=change.program.pk)
-    due_map.drop(with_rounds=change.last_rounds > 0)
     return written, done, rest
 
 
@@ -145,21 +145,9 @@ def _moment(change: _Change) -> Any:
     return Row._meta.get_field("updated_at").get_db_prep_save(change.at, connection)
 
 
-def _groups() -> Iterator[list[Plain]]:
-    with connection.cursor() as cursor:
-        cursor.execute(f"SELECT DISTINCT {', '.join(KEY)} FROM plain")  # noqa: S608
-        rows = iter(cursor.fetchall())
-    while found := [Plain.of(dict(zip(KEY, row, strict=True))) for row in
-                    islice(rows, GROUPS_AT_ONCE)]:  # fmt: skip
-        yield found
-
-
-def _worked_out(groups: list[Plain], *, change: _Change) -> Iterator[list[Any]]:
-    """Yield the key of each group that replay settles, with what its row says afterwards."""
-    for group in groups:
-        values = _after_the_change(group, change=change)
-        if values is not None:
-            yield [*group.key, *values]
+def _mapped(group: Plain, values: list[Any] | None) -> list[Any]:
+    new = [*group.key[_STORED:], "{}", None] if values is None else values
+    return [*group.key, *new, 0 if values is None else 1]
 
 
 def _after_the_change(group: Plain, *, change: _Change) -> list[Any] | None:
@@ -180,9 +168,16 @@ def _after_the_change(group: Plain, *, change: _Change) -> list[Any] | None:
         return None
     if not _says_what_is_stored(was, group=group, change=change):
         return None
-    if group.has_opened and (becomes.is_coming or becomes.key != was.key):
+    if not _goes_on(was, becomes=becomes, group=group):
         return None
     return _values(becomes, ledger=new, change=change)
+
+
+def _goes_on(was: Obligation, *, becomes: Obligation, group: Plain) -> bool:
+    """Whether a row only changes its dates: none closes again, none opens towards a target."""
+    if group.has_opened:
+        return not becomes.is_coming and becomes.key == was.key
+    return becomes.is_coming or not group.is_aimed
 
 
 def _can_be_grouped(group: Plain, *, change: _Change) -> bool:
@@ -193,10 +188,14 @@ def _can_be_grouped(group: Plain, *, change: _Change) -> bool:
     regimes = [
         rule.regime if rule is not None else None
         for rule in (
-            entry.rulebook.cycle_rule(kind=entry.rulebook.main_kind, attributes=group.attributes)
+            entry.rulebook.cycle_rule(
+                kind=entry.rulebook.main_kind, attributes=group.likeness.attributes
+            )
             for entry in change.books.dated
         )
     ]
+    if group.likeness.last_passed_on >= change.changed_on:
+        return False
     anchored = [regime is Regime.ANNIVERSARY for regime in regimes]
     return None not in regimes and anchored == sorted(anchored, reverse=True)
 
@@ -214,28 +213,33 @@ def _says_what_is_stored(obligation: Obligation, *, group: Plain, change: _Chang
 
 
 def _replayed(group: Plain, *, rulebooks: tuple[RulebookFrom, ...], change: _Change) -> Ledger:
+    likeness = group.likeness
     timeline = Timeline(
-        attributes=(AttributesFrom(on=date.min, attributes=group.attributes),),
+        attributes=(AttributesFrom(on=date.min, attributes=likeness.attributes),),
         rulebooks=rulebooks,
-        recorded_on=group.last_passed_on,
-        holidays=closed_days(change.program.state),
+        recorded_on=likeness.last_passed_on,
+        holidays=change.holidays,
         rounds_failed=rounds_in(group.rounds >> 1, last=max(change.last_rounds - 1, 0)),
     )
-    return replay(timeline=timeline, facts=_facts(group), left={}, as_of=change.as_of)
-
-
-def _facts(group: Plain) -> list[Fact]:
-    """Return the shortest history that leaves a group where it stands: its anchor, its pass.
-
-    The origin of a cycle is the day it counts from; that of an anniversary is its anchor.
-    """
-    passed = Fact(
-        kind=FactKind.PASSED, on=group.last_passed_on, found_failed=bool(group.rounds & 1)
+    facts = shortest_history(
+        likeness=likeness, anchor=group.anchor, found_failed=bool(group.rounds & 1)
     )
-    anchor = date.fromisoformat(group.origin.partition(":")[2])
-    if anchor >= group.last_passed_on:
-        return [passed]
-    return [Fact(kind=FactKind.INSTALLED, on=anchor), passed]
+    return replay(
+        timeline=timeline,
+        facts=facts,
+        left={},
+        as_of=change.as_of,
+        targets=_targets(group, rulebooks),
+    )
+
+
+def _targets(group: Plain, rulebooks: tuple[RulebookFrom, ...]) -> Targets:
+    """Return the day to which what is open was levelled, for its courtesy rungs count from it."""
+    if group.target_on is None:
+        return {}
+    kind = rulebooks[-1].rulebook.main_kind
+    key = ObligationKey.from_texts(kind=kind, origin=group.origin, period=group.period)
+    return {key: group.target_on}
 
 
 def _values(obligation: Obligation, *, ledger: Ledger, change: _Change) -> list[Any]:

@@ -20,6 +20,7 @@ from scheduling.actions.states import write_states
 from scheduling.actions.storing import Plan, RowSource, plan_rows, write_plans
 from scheduling.domain.ladders import LeftRung
 from scheduling.domain.ledger import Ledger
+from scheduling.domain.likeness import likeness_of, rounds_of
 from scheduling.domain.replay import replay
 from scheduling.models import Obligation, ProgramClock
 from scheduling.queries.obligations import key_of
@@ -186,6 +187,10 @@ def _replay_chunk(
             rulebook_ids=books.row_ids,
             as_of=as_of,
             at=at,
+            likeness=likeness_of(
+                shapes=subject.timeline.attributes, facts=subject.facts, ledger=ledger
+            ),
+            rounds=rounds_of(subject.facts),
         )
         plans.append(plan_rows(ledger=ledger, rows=rows, source=source))
         ledgers.append((subject, ledger))

@@ -21,8 +21,9 @@ from scheduling.actions.replaying import Progress, take_turn
 from scheduling.actions.states import DATES, dates_stored
 from scheduling.actions.storing import RowSource, values_of
 from scheduling.domain.ledger import Ledger
-from scheduling.domain.obligations import Obligation
-from scheduling.domain.replay import replay
+from scheduling.domain.likeness import likeness_of, rounds_of
+from scheduling.domain.obligations import Obligation, ObligationKey
+from scheduling.domain.replay import Targets, replay
 from scheduling.models import AssemblyState
 from scheduling.models import Obligation as Row
 from scheduling.queries.histories import History, histories, last_fact_on
@@ -30,7 +31,7 @@ from scheduling.queries.rulebooks import Books
 
 CHUNK = 5_000
 ROW: Final = ("origin", "period", "opens_on", "due_on", "failed_on", "cure_by", "rulebook_id",
-              "rule", "prompts", "detail", "next_action_on")  # fmt: skip
+              "rule", "prompts", "detail", "next_action_on", "likeness", "rounds")  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,7 +74,13 @@ def _worked_out(what: Rereading, *, ids: Sequence[int]) -> _Writes:
     found = _Writes()
     for history in histories(program=what.program, ids=ids, books=what.books, dates=DATES):
         subject = history.subject
-        ledger = replay(timeline=subject.timeline, facts=subject.facts, left={}, as_of=what.as_of)
+        ledger = replay(
+            timeline=subject.timeline,
+            facts=subject.facts,
+            left={},
+            as_of=what.as_of,
+            targets=_targets(history),
+        )
         values = _row_after(history, ledger=ledger, what=what)
         if values is None:
             found.others.append(subject.assembly_id)
@@ -89,7 +96,8 @@ def _worked_out(what: Rereading, *, ids: Sequence[int]) -> _Writes:
 
 def _row_after(history: History, *, ledger: Ledger, what: Rereading) -> Mapping[str, Any] | None:
     """Return what the one row not closed becomes; None where more than that may change."""
-    last = last_fact_on(history.subject)
+    subject = history.subject
+    last = last_fact_on(subject)
     current = _only_unclosed(ledger)
     if (
         last is None
@@ -108,18 +116,32 @@ def _row_after(history: History, *, ledger: Ledger, what: Rereading) -> Mapping[
         key.origin_text,
         key.period_text,
     )
-    is_open, is_levelled = stored["opened_on"] is not None, stored["target_on"] is not None
-    if stored["kind"] != key.kind or (is_open and (is_levelled or not is_same)):
+    if stored["kind"] != key.kind or (stored["opened_on"] is not None and not is_same):
         return None
     source = RowSource(
         program=what.program,
-        assembly_id=history.subject.assembly_id,
+        assembly_id=subject.assembly_id,
         next_actions=ledger.next_actions,
         rulebook_ids=what.books.row_ids,
         as_of=what.as_of,
         at=what.at,
+        likeness=likeness_of(
+            shapes=subject.timeline.attributes, facts=subject.facts, ledger=ledger
+        ),
+        rounds=rounds_of(subject.facts),
     )
     return values_of(current, source=source)
+
+
+def _targets(history: History) -> Targets:
+    """Return the days to which what is not closed was levelled."""
+    return {
+        ObligationKey.from_texts(kind=row["kind"], origin=row["origin"], period=row["period"]): row[
+            "target_on"
+        ]
+        for row in history.unclosed
+        if row["target_on"] is not None
+    }
 
 
 def _only_unclosed(ledger: Ledger) -> Obligation | None:

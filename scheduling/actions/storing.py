@@ -9,6 +9,7 @@ from typing import Any
 
 from registry.models import Program
 from scheduling.domain.ledger import Ledger
+from scheduling.domain.likeness import Likeness
 from scheduling.domain.obligations import ClosedHow, Obligation, ObligationKey, Origin
 from scheduling.models import Obligation as Row
 
@@ -26,6 +27,8 @@ FIELDS = (
     "prompts",
     "detail",
     "next_action_on",
+    "likeness",
+    "rounds",
 )
 """What replay decides about a row; the rest (opened_on, target_on, lawful_since …) it leaves."""
 
@@ -40,7 +43,8 @@ UPDATED = [
 class RowSource:
     """What every row of one subject is written from; one of the three ids names it.
 
-    `more`: what else letters need of an obligation, kept in its detail.
+    `more`: what else letters need of an obligation, kept in its detail. `likeness`: what its
+    assembly shares with others, None where its history counts; `rounds`: how its last ones ended.
     """
 
     program: Program
@@ -52,6 +56,8 @@ class RowSource:
     connection_id: int | None = None
     premises_id: int | None = None
     more: Mapping[ObligationKey, Mapping[str, Any]] = field(default_factory=dict)
+    likeness: Likeness | None = None
+    rounds: int | None = None
 
 
 @dataclass(slots=True)
@@ -181,6 +187,7 @@ def _assign(row: Row, values: Mapping[str, Any]) -> None:
 
 def values_of(obligation: Obligation, *, source: RowSource) -> dict[str, Any]:
     """Return what a row says of an obligation: every field of FIELDS."""
+    alike = source.likeness if obligation.closed_on is None else None
     return {
         "origin": obligation.key.origin_text,
         "period": obligation.key.period_text,
@@ -195,6 +202,8 @@ def values_of(obligation: Obligation, *, source: RowSource) -> dict[str, Any]:
         "prompts": [day.isoformat() for day in obligation.prompts],
         "detail": {**_detail(obligation), **source.more.get(obligation.key, {})},
         "next_action_on": source.next_actions.get(obligation.key),
+        "likeness": alike.words if alike is not None else "",
+        "rounds": source.rounds if alike is not None else None,
     }
 
 

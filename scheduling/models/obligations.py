@@ -83,6 +83,18 @@ class Obligation(models.Model):
     lawful_since = models.DateField(
         null=True, blank=True, help_text="A new responsible party restarts the lawful part here"
     )
+    likeness = models.CharField(
+        max_length=220,
+        blank=True,
+        default="",
+        db_default="",
+        help_text="What it shares with those of which the last pass alone counts; empty: more does",
+    )
+    rounds = models.IntegerField(
+        null=True,
+        blank=True,
+        help_text="A bit for each of the last rounds, newest lowest, set where it had failed",
+    )
     updated_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:

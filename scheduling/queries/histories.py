@@ -32,6 +32,8 @@ STORED: Final = (
     "opened_on",
     "target_on",
     "lawful_since",
+    "likeness",
+    "rounds",
 )
 
 

@@ -18,7 +18,9 @@ from scheduling.actions.adoption import ensure_rulebooks, put_in_force
 from scheduling.actions.storing import RowSource, values_of
 from scheduling.domain.facts import Fact as Event
 from scheduling.domain.ladders import LeftRung
+from scheduling.domain.likeness import likeness_of, rounds_of
 from scheduling.domain.standing import dates_of
+from scheduling.domain.timeline import AttributesFrom
 from scheduling.models import Adoption, AssemblyState, Fact, Obligation, ProgramClock
 from scheduling.queries.rulebooks import rulebook_in_force
 from tests.bench.million.lives import ALWAYS, DAY, YESTERDAY, Life, lives
@@ -123,7 +125,9 @@ def _mould(life: Life, *, program: Program, rulebook_id: int) -> Mould:
     source = RowSource(
         program=program, assembly_id=0, next_actions=life.ledger.next_actions,
         rulebook_ids={row.rulebook: rulebook_id for row in life.rows},
-        as_of=YESTERDAY, at=LATER,
+        as_of=YESTERDAY, at=LATER, rounds=rounds_of(life.facts),
+        likeness=likeness_of(shapes=(AttributesFrom(on=date.min, attributes=what),),
+                             facts=life.facts, ledger=life.ledger),
     )  # fmt: skip
     current = life.ledger.current
     return Mould(

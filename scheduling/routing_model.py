@@ -15,10 +15,14 @@ import numpy.typing as npt
 import pyvrp
 
 from scheduling.domain.rounds.insertion import Draft, draft_of, filled
-from scheduling.domain.rounds.timing import drivable_part
+from scheduling.domain.rounds.timing import drivable_part, scheduled
 from scheduling.domain.rounds.visits import Problem, Travel, Visit, Window, WorkingDay
+from scheduling.routing_asks import DayKey, asked_of, in_person, lunch_place, lunch_places, welcome
 
 Matrix = npt.NDArray[np.int64]
+
+_A_LOT = 10**6
+"""Visits a day where nobody set a limit."""
 
 DRIVE_MINUTE_COST = 10
 OUT_MINUTE_COST = 1
@@ -26,6 +30,10 @@ OUT_MINUTE_COST = 1
 
 PRIZE_PER_POINT = 100
 """The least urgent visit (100 points) earns 10,000; a whole day of driving costs 5,610."""
+
+MOST_CELLS = 40_000_000
+"""Up to so many cells of travel times in all the engine knows lunches (some 300 MB): each tester
+with a lunch needs a table of their own."""
 
 MOST_PLACES_TRIED = 250_000
 """Visits times days up to which the search begins from a whole plain plan (seconds to make)."""
@@ -36,30 +44,54 @@ class RoutingModel:
 
     A visit with several windows becomes several clients of a group of which at most one is
     served. Each visit has a location of its own, also where two share a place: profiles
-    forbid by location.
+    forbid by location. A lunch is a group of which one must be served: the same pause at several
+    places around that tester's day of ``start``, for that tester alone.
     """
 
-    def __init__(self, problem: Problem) -> None:
-        self._problem = problem
+    def __init__(
+        self, problem: Problem, *, start: Draft | None = None, with_lunches: bool = False
+    ) -> None:
+        self.problem = problem
+        self._start = start or _start_of(problem)
+        self._lunches = lunch_places(self._start) if with_lunches else {}
         self._depots = sorted({day.depot for day in problem.days})
         # What a person must be able to do, a promise to come in person included.
-        self._asks = {visit.key: _asks(visit) for visit in problem.visits}
+        self._asks = {visit.key: asked_of(visit) for visit in problem.visits}
+        self._barred = {
+            welcome(visit.barred): visit.barred for visit in problem.visits if visit.barred
+        }
         asked = frozenset[str]().union(*self._asks.values())
-        self._brings = [asked & _brings(day) for day in problem.days]
+        asked |= {in_person(tester) for tester, _on in self._lunches}
+        self._brings = [asked & self._brought(day) for day in problem.days]
         self._skill_sets = sorted(set(self._brings), key=sorted)
         self._places: list[int] = list(self._depots)
         self._location_asks: list[frozenset[str]] = [frozenset() for _ in self._depots]
         self.clients: list[pyvrp.Client] = []
-        self._visit_of: list[Visit] = []
+        self._visit_of: list[Visit | None] = []
         self._groups: list[pyvrp.ClientGroup] = []
-        self._start = draft_of(problem, required_only=True)
+        self._counts = any(day.most_visits is not None for day in problem.days)
         for visit in problem.visits:
             self._add(visit)
+        self._lunch_clients: dict[DayKey, dict[int, int]] = {}
+        if self._cells() <= MOST_CELLS:
+            for day in problem.days:
+                if day.key in self._lunches:
+                    self._add_lunch(day)
+
+    @property
+    def has_visits(self) -> bool:
+        """Whether there is anything to serve."""
+        return any(visit is not None for visit in self._visit_of)
+
+    @property
+    def lunches(self) -> int:
+        """How many lunches the engine knows of; without any, each day is mended for it after."""
+        return len(self._lunch_clients)
 
     @cached_property
     def data(self) -> pyvrp.ProblemData:
         """The engine's own description of the problem."""
-        travel = travel_matrix(self._problem.travel, places=self._places)
+        travel = travel_matrix(self.problem.travel, places=self._places)
         # Any: the engine's stubs call every integer matrix ndarray[int], which none is.
         distances: Any = [travel] * len(self._skill_sets)
         durations: Any = [self._forbidding(travel, skills) for skills in self._skill_sets]
@@ -69,7 +101,7 @@ class RoutingModel:
             depots=[pyvrp.Depot(location=index) for index in range(len(self._depots))],
             vehicle_types=[
                 self._vehicle(day, brings)
-                for day, brings in zip(self._problem.days, self._brings, strict=True)
+                for day, brings in zip(self.problem.days, self._brings, strict=True)
             ],
             distance_matrices=distances,
             duration_matrices=durations,
@@ -81,29 +113,38 @@ class RoutingModel:
 
         From an infeasible start, or an empty one, the engine may never recover.
         """
-        size = len(self._problem.visits) * len(self._problem.days)
-        if size <= MOST_PLACES_TRIED:
-            filled(self._start)
         if not self._start.planned():
             return None
         routes = []
-        for index, day in enumerate(self._problem.days):
-            if stops := self._start.stops(day):
-                clients = [self._client_at(stop.visit, stop.arrive) for stop in stops]
+        for index, day in enumerate(self.problem.days):
+            if clients := self._route(day):
                 routes.append(pyvrp.Route(self.data, clients, index))
         return pyvrp.Solution(self.data, routes)
 
+    def _route(self, day: WorkingDay) -> list[int]:
+        """The clients of a day of the start, its lunch where the engine knows of it."""
+        order = self._start.orders.get(day.key, [])
+        schedule = scheduled(order, day=day, travel=self.problem.travel)
+        if schedule is None:
+            raise ValueError(f"the order of {day.tester} on {day.day} cannot be driven")
+        clients = [self._client_at(stop.visit, stop.arrive) for stop in schedule.stops]
+        if lunch := self._lunch_clients.get(day.key):
+            here = lunch_place(schedule, day)
+            clients.insert(schedule.stops_before_lunch, lunch[here])
+        return clients
+
     def draft_from(self, solution: pyvrp.Solution) -> Draft:
         """The engine's orders as a draft of ours, each made drivable if it is not."""
-        draft = Draft(problem=self._problem)
+        draft = Draft(problem=self.problem)
         for route in solution.routes():
-            day = self._problem.days[route.vehicle_type()]
-            order = [self._visit_of[step.idx] for step in route.schedule() if step.is_client()]
-            draft.orders[day.key] = drivable_part(order, day=day, travel=self._problem.travel)
+            day = self.problem.days[route.vehicle_type()]
+            steps = [self._visit_of[step.idx] for step in route.schedule() if step.is_client()]
+            order = [visit for visit in steps if visit is not None]
+            draft.orders[day.key] = drivable_part(order, day=day, travel=self.problem.travel)
         return draft
 
     def _add(self, visit: Visit) -> None:
-        able = [day for day in self._problem.days if self._asks[visit.key] <= _brings(day)]
+        able = [day for day in self.problem.days if day.may_take(visit)]
         spans = start_spans(visit, able=able)
         if visit.place is None or not spans:
             return
@@ -122,6 +163,7 @@ class RoutingModel:
             self.clients.append(
                 pyvrp.Client(
                     location=len(self._places) - 1,
+                    delivery=[1] if self._counts else [],
                     service_duration=visit.service_minutes,
                     tw_early=early,
                     tw_late=late,
@@ -131,11 +173,46 @@ class RoutingModel:
                 )
             )
 
+    def _add_lunch(self, day: WorkingDay) -> None:
+        assert day.lunch is not None
+        own = frozenset([in_person(day.tester)])
+        group, first = len(self._groups), len(self.clients)
+        places = self._lunches[day.key]
+        for place in places:
+            self._places.append(place)
+            self._location_asks.append(own)
+            self._visit_of.append(None)
+            self.clients.append(
+                pyvrp.Client(
+                    location=len(self._places) - 1,
+                    delivery=[0] if self._counts else [],
+                    service_duration=day.lunch.minutes,
+                    tw_early=day.lunch.window.opens,
+                    tw_late=day.lunch.window.closes - day.lunch.minutes,
+                    required=False,
+                    group=group,
+                )
+            )
+        members = list(range(first, first + len(places)))
+        self._groups.append(pyvrp.ClientGroup(members, required=True))
+        self._lunch_clients[day.key] = dict(zip(places, members, strict=True))
+
+    def _cells(self) -> int:
+        places = len(self._places) + sum(len(found) for found in self._lunches.values())
+        return len(self._skill_sets) * places**2
+
+    def _brought(self, day: WorkingDay) -> frozenset[str]:
+        wanted = {words for words, barred in self._barred.items() if day.key not in barred}
+        return day.skills | {in_person(day.tester)} | wanted
+
     def _vehicle(self, day: WorkingDay, brings: frozenset[str]) -> pyvrp.VehicleType:
         depot = self._depots.index(day.depot)
         return pyvrp.VehicleType(
             start_depot=depot,
             end_depot=depot,
+            capacity=[_A_LOT if day.most_visits is None else day.most_visits]
+            if self._counts
+            else [],
             tw_early=day.starts,
             tw_late=day.ends,
             shift_duration=day.longest_minutes or day.ends - day.starts,
@@ -151,7 +228,7 @@ class RoutingModel:
         """
         closed = [i for i, asks in enumerate(self._location_asks) if not asks <= skills]
         times = travel.copy()
-        times[:, closed] += 1 + max(day.ends - day.starts for day in self._problem.days)
+        times[:, closed] += 1 + max(day.ends - day.starts for day in self.problem.days)
         np.fill_diagonal(times, 0)
         return times
 
@@ -159,22 +236,17 @@ class RoutingModel:
         return next(
             index
             for index, (client, visit) in enumerate(zip(self.clients, self._visit_of, strict=True))
-            if visit.key == key and client.tw_early <= arrive <= client.tw_late
+            if visit is not None
+            and visit.key == key
+            and client.tw_early <= arrive <= client.tw_late
         )
 
 
-def _asks(visit: Visit) -> frozenset[str]:
-    if visit.promise is None:
-        return visit.skills
-    return visit.skills | {_in_person(visit.promise.tester)}
-
-
-def _brings(day: WorkingDay) -> frozenset[str]:
-    return day.skills | {_in_person(day.tester)}
-
-
-def _in_person(tester: str) -> str:
-    return f"comes in person: {tester}"
+def _start_of(problem: Problem) -> Draft:
+    draft = draft_of(problem, required_only=True)
+    if len(problem.visits) * len(problem.days) <= MOST_PLACES_TRIED:
+        filled(draft)
+    return draft
 
 
 def start_spans(visit: Visit, *, able: Sequence[WorkingDay]) -> list[tuple[int, int]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -12,6 +13,7 @@ import pytest
 
 from scheduling import solver
 from scheduling.domain.rounds.checking import Rule, violations
+from scheduling.domain.rounds.helping import Help, HelpKind, helps_for
 from scheduling.domain.rounds.insertion import draft_of, plan_of
 from scheduling.domain.rounds.plans import Cause, Plan, Round, Stop, drive_minutes
 from scheduling.domain.rounds.visits import (
@@ -21,6 +23,7 @@ from scheduling.domain.rounds.visits import (
     Visit,
     Window,
     WorkingDay,
+    second_key,
 )
 from scheduling.routing_model import start_spans
 from scheduling.solver import Effort, Solved, solve
@@ -173,6 +176,109 @@ def test_lunch_that_the_engine_does_not_know_is_still_kept() -> None:
     visits = [Visit(key=str(n), place=n, service_minutes=60) for n in range(1, 8)]
     assert len(by_tester(solved(week(visits, [free])).plan)) == 6
     assert len(by_tester(solved(week(visits, [busy])).plan)) == 5
+
+
+def test_lunches_are_part_of_the_search_and_cost_no_rule() -> None:
+    problem = with_lunches(town(3, visits=60, testers=2, days=2))
+    found = solved(problem, effort=Effort(iterations=400, seed=1))
+    plain = plan_of(draft_of(problem, required_only=False), how="insertion")
+    assert found.plan.how == solver.BY_SOLVER
+    assert lost(found.plan, problem) < lost(plain, problem)
+    again = solve(problem, effort=Effort(iterations=400, seed=1))
+    assert again.plan == found.plan
+
+
+def with_lunches(problem: Problem) -> Problem:
+    """Half an hour for everybody, between 11:30 and 13:30."""
+    days = tuple(
+        replace(one, lunch=Lunch(Window(one.starts + 210, one.starts + 330), 30))
+        for one in problem.days
+    )
+    return replace(problem, days=days)
+
+
+def test_lunch_is_eaten_where_the_day_leads_and_not_at_home() -> None:
+    # Two far visits of two hours: going home in between would cost 160 minutes more.
+    visits = [Visit(key=str(n), place=8, service_minutes=120) for n in range(2)]
+    busy = replace(day(ends=910), lunch=Lunch(Window(660, 720), 30))
+    problem = week(visits, [busy])
+    plan = solved(problem).plan
+    assert driven(plan, problem) == 160
+    assert [stop.arrive for stop in plan.rounds[0].stops] == [560, 710]
+
+
+def test_a_tester_the_customer_does_not_want_does_not_come() -> None:
+    barred = frozenset([("T-1", MONDAY)])
+    visit = Visit(key="A", place=1, service_minutes=30, barred=barred)
+    problem = week([visit], [day("T-1"), day("T-2", depot=19)])
+    assert by_tester(solved(problem).plan) == {"A": "T-2"}
+    alone = solved(week([visit], [day("T-1")])).plan
+    assert alone.left_out[0].cause is Cause.FORBIDDEN
+
+
+def test_a_day_takes_no_more_visits_than_its_tester_does() -> None:
+    visits = [Visit(key=str(n), place=n, service_minutes=30) for n in range(1, 7)]
+    days = [replace(day("T-1"), most_visits=2), replace(day("T-2", depot=19), most_visits=3)]
+    found = solved(week(visits, days))
+    assert Counter(by_tester(found.plan).values()) == {"T-1": 2, "T-2": 3}
+    assert len(found.plan.left_out) == 1
+
+
+def test_a_permit_space_takes_two_people_at_once() -> None:
+    vault = Visit(
+        key="V", place=5, service_minutes=60, people=2, skills=frozenset(["confined space"])
+    )
+    others = [Visit(key=f"A{n}", place=n, service_minutes=30) for n in range(1, 9)]
+    able = ["confined space"]
+    days = [day("T-1", skills=able), day("T-2", skills=able), day("T-3")]
+    problem = week([vault, *others], days)
+    found = solved(problem)
+    at = {stop.visit: (one.tester, stop) for one in found.plan.rounds for stop in one.stops}
+    (first, here), (second, there) = at["V"], at[second_key("V")]
+    assert {first, second} == {"T-1", "T-2"}
+    assert (here.place, here.arrive, here.leave) == (there.place, there.arrive, there.leave)
+    assert len(at) == 10
+
+
+def test_with_one_able_tester_a_permit_space_is_not_planned() -> None:
+    vault = Visit(
+        key="V", place=5, service_minutes=60, people=2, skills=frozenset(["confined space"])
+    )
+    found = solved(week([vault], [day("T-1", skills=["confined space"]), day("T-2")]))
+    (left,) = found.plan.left_out
+    assert left.cause is Cause.TWO_PEOPLE
+    assert left.words.startswith("it needs two people at once with confined space")
+    assert helps_for(found.plan, problem=week([vault], [day("T-1"), day("T-2")]))["V"] == Help(
+        HelpKind.ONE_MORE_TESTER, day=MONDAY, skills=("confined space",)
+    )
+
+
+def test_two_people_are_not_sent_by_two_companies() -> None:
+    vault = Visit(key="V", place=5, service_minutes=60, people=2)
+    days = [replace(day("T-1"), team="Cattail"), replace(day("T-2"), team="Stillbrook")]
+    assert solved(week([vault], days)).plan.left_out[0].cause is Cause.TWO_PEOPLE
+
+
+def test_forty_locked_stops_stay_where_they_are() -> None:
+    problem = town(11, visits=90, testers=4, days=3)
+    first = solved(problem, effort=Effort(iterations=150, seed=1)).plan
+    stops = [(one, stop) for one in first.rounds for stop in one.stops]
+    locked = {stop.visit: Promise(one.tester, stop.arrive, stop.leave) for one, stop in stops[::2]}
+    assert len(locked) >= 40
+    again = replace(
+        problem,
+        visits=tuple(
+            replace(one, promise=locked.get(one.key), priority=5000 - one.priority)
+            for one in problem.visits
+        ),
+    )
+    plan = solved(again, effort=Effort(iterations=150, seed=2)).plan
+    kept = {
+        stop.visit: Promise(one.tester, stop.arrive, stop.leave)
+        for one in plan.rounds
+        for stop in one.stops
+    }
+    assert {key: kept[key] for key in locked} == locked
 
 
 def test_a_seeded_town_breaks_no_rule_and_beats_plain_insertion() -> None:

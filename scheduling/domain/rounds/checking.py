@@ -13,7 +13,7 @@ from enum import StrEnum
 from itertools import pairwise
 
 from scheduling.domain.rounds.plans import Plan, Round, Stop
-from scheduling.domain.rounds.visits import Problem, Visit, WorkingDay
+from scheduling.domain.rounds.visits import Problem, Visit, WorkingDay, second_key
 
 
 class Rule(StrEnum):
@@ -35,6 +35,9 @@ class Rule(StrEnum):
     WINDOW = "window"
     NOTICE = "notice"
     SKILL = "skill"
+    FORBIDDEN = "forbidden"
+    TWO_PEOPLE = "two people"
+    MOST_VISITS = "most visits"
     PROMISE = "promise"
 
 
@@ -51,7 +54,8 @@ class Violation:
 
 def violations(plan: Plan, *, problem: Problem) -> tuple[Violation, ...]:
     """Every rule the plan breaks; empty for a plan that may be shown as good."""
-    return (*_books(plan, problem), *(v for r in plan.rounds for v in _round(r, problem)))
+    each = (found for one in plan.rounds for found in _round(one, problem))
+    return (*_books(plan, problem), *each, *_together(plan, problem))
 
 
 def _books(plan: Plan, problem: Problem) -> Iterator[Violation]:
@@ -63,7 +67,7 @@ def _books(plan: Plan, problem: Problem) -> Iterator[Violation]:
     planned = [stop.visit for one in plan.rounds for stop in one.stops]
     told = Counter(planned) + Counter(left.visit for left in plan.left_out)
     for visit, count in told.items():
-        if visit not in problem.visit_by_key:
+        if problem.asked_for(visit) is None:
             yield Violation(Rule.UNKNOWN_VISIT, f"nobody asked for a visit {visit}", visit=visit)
         elif count > 1:
             yield Violation(Rule.VISIT_TWICE, f"{visit} is told {count} times", visit=visit)
@@ -90,11 +94,16 @@ def _round(planned: Round, problem: Problem) -> Iterator[Violation]:
         words = f"{planned.tester} does not work on {planned.day}"
         yield Violation(Rule.UNKNOWN_DAY, words, tester=planned.tester, day=planned.day)
         return
-    stops = [stop for stop in planned.stops if stop.visit in problem.visit_by_key]
-    for stop in stops:
-        yield from _stop(stop, problem.visit_by_key[stop.visit], day)
+    asked = [(stop, problem.asked_for(stop.visit)) for stop in planned.stops]
+    stops = [stop for stop, visit in asked if visit is not None]
+    for stop, visit in asked:
+        if visit is not None:
+            yield from _stop(stop, visit, day)
     if planned.depot != day.depot:
         yield _of(day, Rule.PLACE, "the round starts at another depot than the tester's")
+    if day.most_visits is not None and len(planned.stops) > day.most_visits:
+        words = f"{len(planned.stops)} visits, the tester takes {day.most_visits} a day"
+        yield _of(day, Rule.MOST_VISITS, words)
     if stops:
         yield from _order(stops, day=day, problem=problem)
         yield from _hours(stops, day=day, problem=problem)
@@ -112,16 +121,21 @@ def _stop(stop: Stop, visit: Visit, day: WorkingDay) -> Iterator[Violation]:
         yield _of(day, Rule.SERVICE, words, visit)
     if missing := visit.skills - day.skills:
         yield _of(day, Rule.SKILL, f"{visit.key} asks for: {', '.join(sorted(missing))}", visit)
+    if day.key in visit.barred:
+        yield _of(day, Rule.FORBIDDEN, f"{visit.key} asked not to have {day.tester} then", visit)
     yield from _times(stop, visit, day)
 
 
 def _times(stop: Stop, visit: Visit, day: WorkingDay) -> Iterator[Violation]:
-    if visit.promise is not None:
-        told = (visit.promise.tester, visit.promise.arrive, visit.promise.leave)
+    promise = visit.promise if stop.visit == visit.key else visit.second_promise
+    if promise is not None:
+        told = (promise.tester, promise.arrive, promise.leave)
         if (day.tester, stop.arrive, stop.leave) != told:
             words = f"{visit.key} was promised {_span(*told[1:])} with {told[0]}"
             yield _of(day, Rule.PROMISE, words, visit)
         return  # what was promised was agreed, whatever the usual windows
+    if visit.promise is not None:
+        return  # a second person comes to the promised time; another rule looks whether it is
     if stop.arrive < visit.not_before:
         short = visit.not_before - stop.arrive
         yield _of(day, Rule.NOTICE, f"{visit.key} is {short} min before its notice ends", visit)
@@ -138,7 +152,7 @@ def _order(stops: Sequence[Stop], *, day: WorkingDay, problem: Problem) -> Itera
         given = after.arrive - before.leave
         if given < needed:
             words = f"from {before.visit} to {after.visit} takes {needed} min, planned are {given}"
-            yield _of(day, Rule.TRAVEL, words, problem.visit_by_key[after.visit])
+            yield _of(day, Rule.TRAVEL, words, problem.asked_for(after.visit))
 
 
 def _hours(stops: Sequence[Stop], *, day: WorkingDay, problem: Problem) -> Iterator[Violation]:
@@ -169,6 +183,33 @@ def _lunch(stops: Sequence[Stop], *, day: WorkingDay, problem: Problem) -> Itera
     if max(spans) < day.lunch.minutes:
         words = f"no {day.lunch.minutes} min for lunch at {_span(window.opens, window.closes)}"
         yield _of(day, Rule.LUNCH, words)
+
+
+def _together(plan: Plan, problem: Problem) -> Iterator[Violation]:
+    """Where two people are asked for, two testers stand at one place for the same minutes."""
+    at = {stop.visit: (one, stop) for one in plan.rounds for stop in one.stops}
+    for visit in problem.visits:
+        here = [at[key] for key in (visit.key, second_key(visit.key)) if key in at]
+        if visit.people < 2 or not here:
+            continue
+        if len(here) < 2:
+            words = f"{visit.key} takes two people at once, and one is planned"
+        elif len({one.tester for one, _stop in here}) < 2:
+            words = f"{visit.key} takes two people at once, and one tester is planned as both"
+        elif len({_team(one, problem) for one, _stop in here}) > 1:
+            words = f"{visit.key} takes two people at once, of one testing company"
+        elif len({(stop.place, stop.arrive, stop.leave) for _one, stop in here}) > 1:
+            words = f"{visit.key} takes two people at once, and they are not there together"
+        else:
+            continue
+        first = here[0][0]
+        where = f"{first.tester} on {first.day}: {words}"
+        yield Violation(Rule.TWO_PEOPLE, where, visit.key, first.tester, first.day)
+
+
+def _team(planned: Round, problem: Problem) -> str:
+    day = problem.day_by_key.get(planned.key)
+    return "" if day is None else day.team
 
 
 def _of(day: WorkingDay, rule: Rule, words: str, visit: Visit | None = None) -> Violation:

@@ -73,11 +73,12 @@ class Draft:
 
     def _may(self, visit: Visit, day: WorkingDay) -> bool:
         promise = visit.promise
-        if promise is not None and (
-            promise.tester != day.tester or not day.starts <= promise.arrive <= day.ends
-        ):
+        if promise is not None and not day.starts <= promise.arrive <= day.ends:
             return False
-        return visit.place is not None and day.has(visit.skills)
+        held = len(self.orders.get(day.key, []))
+        is_full = day.most_visits is not None and held >= day.most_visits
+        is_for_one = visit.people < 2 or promise is not None
+        return visit.place is not None and is_for_one and not is_full and day.may_take(visit)
 
     def _better(self, visit: Visit, *, day: WorkingDay, best: Place | None) -> Place | None:
         order = self.orders.get(day.key, [])

@@ -42,6 +42,8 @@ class Cause(StrEnum):
     PROMISED = "promised"
     NO_TESTER = "no tester"
     NO_SKILL = "no skill"
+    FORBIDDEN = "forbidden"
+    TWO_PEOPLE = "two people"
     NOTICE = "notice"
     NO_WINDOW = "no window"
     TOO_LONG = "too long"
@@ -75,5 +77,6 @@ def drive_minutes(planned: Round, *, travel: Travel) -> int:
 
 
 def work_minutes(planned: Round, *, problem: Problem) -> int:
-    """Minutes of testing and setting up at all stops."""
-    return sum(problem.visit_by_key[stop.visit].service_minutes for stop in planned.stops)
+    """Minutes of testing and setting up at all stops, a second person's presence too."""
+    asked = [problem.asked_for(stop.visit) for stop in planned.stops]
+    return sum(visit.service_minutes for visit in asked if visit is not None)

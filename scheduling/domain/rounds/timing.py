@@ -7,6 +7,7 @@ arriving earlier never makes a later visit later.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from scheduling.domain.rounds.plans import Stop
 from scheduling.domain.rounds.visits import Problem, Travel, Visit, Window, WorkingDay
@@ -23,19 +24,47 @@ def earliest_start(visit: Visit, *, ready: int) -> int | None:
     return None
 
 
+@dataclass(frozen=True, slots=True)
+class Schedule:
+    """The stops of a day, and its lunch: from when to when, and how many stops are before it.
+
+    ``lunch`` is None where the day has none, or is over before the window of lunch opens.
+    """
+
+    stops: tuple[Stop, ...]
+    lunch: Window | None = None
+    stops_before_lunch: int = 0
+
+
 def timed(visits: Sequence[Visit], *, day: WorkingDay, travel: Travel) -> tuple[Stop, ...] | None:
     """The stops of this order on this day, or None when it cannot be driven and served.
 
     Looks at windows, notice, promises' times, hours, longest day and lunch; not at skills.
     """
+    schedule = scheduled(visits, day=day, travel=travel)
+    return None if schedule is None else schedule.stops
+
+
+def scheduled(visits: Sequence[Visit], *, day: WorkingDay, travel: Travel) -> Schedule | None:
+    """As ``timed``, with the lunch where it falls: as late in the order as its window allows."""
     if day.lunch is None or not visits:
-        return _timed_with_pause(visits, day=day, travel=travel, pause_before=None)
+        stops = _timed_with_pause(visits, day=day, travel=travel, pause_before=None)
+        return None if stops is None else Schedule(stops)
     # The pause is tried late first: before the way home, then before each earlier drive.
     for pause_before in range(len(visits), -1, -1):
         stops = _timed_with_pause(visits, day=day, travel=travel, pause_before=pause_before)
         if stops is not None:
-            return stops
+            return Schedule(stops, _lunch_of(stops, day=day, before=pause_before), pause_before)
     return None
+
+
+def _lunch_of(stops: Sequence[Stop], *, day: WorkingDay, before: int) -> Window | None:
+    assert day.lunch is not None
+    clock = stops[before - 1].leave if before else day.starts
+    begins = max(clock, day.lunch.window.opens)
+    if before == len(stops) and begins > clock:
+        return None  # the round is over by then
+    return Window(begins, begins + day.lunch.minutes)
 
 
 def fits_alone(visit: Visit, *, day: WorkingDay, problem: Problem) -> bool:
@@ -46,7 +75,8 @@ def fits_alone(visit: Visit, *, day: WorkingDay, problem: Problem) -> bool:
 def drivable_part(visits: Sequence[Visit], *, day: WorkingDay, travel: Travel) -> list[Visit]:
     """The order without its least urgent visits, as few as it takes to be drivable."""
     kept = list(visits)
-    while kept and timed(kept, day=day, travel=travel) is None:
+    most = len(kept) if day.most_visits is None else day.most_visits
+    while kept and (len(kept) > most or timed(kept, day=day, travel=travel) is None):
         kept.remove(min(kept, key=lambda visit: (visit.must_be_planned, visit.priority, visit.key)))
     return kept
 

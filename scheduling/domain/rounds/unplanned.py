@@ -13,6 +13,11 @@ NO_TESTER = (
     "at work on these days"
 )
 
+FORBIDDEN = (
+    "the customer asked not to have whoever could come on these days: see what the premises asked "
+    "for, or plan other days"
+)
+
 PROMISED = (
     "promised to the customer, but that tester is not at work then or cannot get there in time: "
     "keep it by hand or call the customer"
@@ -38,6 +43,9 @@ def _reason(visit: Visit, problem: Problem) -> tuple[Cause, str]:
     able = [day for day in problem.days if day.has(visit.skills)]
     if not able:
         return Cause.NO_SKILL, f"no tester on these days offers: {_missing(visit, problem.days)}"
+    able = [day for day in able if day.may_take(visit)]
+    if not able:
+        return Cause.FORBIDDEN, FORBIDDEN
     return _reason_among(visit, able=able, problem=problem)
 
 
@@ -53,10 +61,17 @@ def _reason_among(
         )
     if not any(fits_alone(visit, day=day, problem=problem) for day in able):
         return Cause.TOO_LONG, _too_long(visit, able=able, problem=problem)
+    if visit.people > 1:
+        return Cause.TWO_PEOPLE, _needs_two(visit)
     return (
         Cause.NOT_ENOUGH_HOURS,
         "not enough hours: more urgent visits fill the days; more days or testers would help",
     )
+
+
+def _needs_two(visit: Visit) -> str:
+    asks = f" with {' and '.join(sorted(visit.skills))}" if visit.skills else ""
+    return f"it needs two people at once{asks}, and no two are free together within its hours"
 
 
 def _missing(visit: Visit, days: Sequence[WorkingDay]) -> str:

@@ -68,7 +68,9 @@ class Visit:
     ``place`` is its number in the travel table, None without coordinates. ``skills`` are
     phrases that must all stand on the tester's day. ``windows`` empty means any time.
     ``not_before`` is the first minute that the notice owed to the customer allows.
-    ``priority`` is in points (see ``priority``). A promised visit is required.
+    ``priority`` is in points (see ``priority``). A promised visit is required. ``barred`` names
+    the testers' days that the customer asked not to have. ``people`` is how many testers must be
+    there at once; with two, ``second_promise`` is what the second one was promised for.
     """
 
     key: str
@@ -80,6 +82,9 @@ class Visit:
     not_before: int = 0
     required: bool = False
     promise: Promise | None = None
+    barred: frozenset[tuple[str, date]] = frozenset()
+    people: int = 1
+    second_promise: Promise | None = None
 
     @property
     def must_be_planned(self) -> bool:
@@ -108,7 +113,8 @@ class Lunch:
 class WorkingDay:
     """One tester on one day: from ``starts`` at the depot until back there by ``ends``.
 
-    ``longest_minutes`` limits the time from leaving the depot to being back.
+    ``longest_minutes`` limits the time from leaving the depot to being back, ``most_visits`` how
+    many visits the day takes. Two people at one visit are of one ``team``.
     """
 
     tester: str
@@ -119,6 +125,8 @@ class WorkingDay:
     skills: frozenset[str] = frozenset()
     lunch: Lunch | None = None
     longest_minutes: int | None = None
+    most_visits: int | None = None
+    team: str = ""
 
     @property
     def key(self) -> tuple[str, date]:
@@ -128,6 +136,31 @@ class WorkingDay:
     def has(self, skills: frozenset[str]) -> bool:
         """True when the tester brings all of these."""
         return skills <= self.skills
+
+    def may_take(self, visit: Visit) -> bool:
+        """True when the tester brings what the visit asks for, and nobody asked not to have it."""
+        promise = visit.promise
+        if promise is not None and promise.tester != self.tester:
+            return False
+        return self.has(visit.skills) and self.key not in visit.barred
+
+
+_SECOND = "second-"
+
+
+def second_key(key: str) -> str:
+    """The key under which the second person's presence at a visit stands in a plan."""
+    return f"{_SECOND}{key}"
+
+
+def is_second(key: str) -> bool:
+    """Whether a key stands for a second person's presence."""
+    return key.startswith(_SECOND)
+
+
+def first_key(key: str) -> str:
+    """The key of the visit itself, whichever of its people the key stands for."""
+    return key.removeprefix(_SECOND)
 
 
 @dataclass(frozen=True)
@@ -154,3 +187,11 @@ class Problem:
     def day_by_key(self) -> Mapping[tuple[str, date], WorkingDay]:
         """Testers' days by tester and date."""
         return {day.key: day for day in self.days}
+
+    def asked_for(self, key: str) -> Visit | None:
+        """The visit behind a stop's key, a second person's too; None for what nobody asked for."""
+        visit = self.visit_by_key.get(key)
+        if visit is not None or not is_second(key):
+            return visit
+        visit = self.visit_by_key.get(first_key(key))
+        return visit if visit is not None and visit.people > 1 else None

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import timedelta
 from itertools import pairwise
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scheduling.domain.rounds.checking import Rule, violations
+from scheduling.domain.rounds.helping import helps_for
 from scheduling.domain.rounds.insertion import draft_of, plan_of
 from scheduling.domain.rounds.plans import Plan
 from scheduling.domain.rounds.timing import timed
@@ -21,10 +23,11 @@ from scheduling.domain.rounds.visits import (
     WorkingDay,
 )
 from scheduling.solver import Effort, solve
-from tests.domain.scheduling.rounds.towns import day, week
+from tests.domain.scheduling.rounds.towns import MONDAY, day, week
 
 SKILLS = ["fire lines", "confined space"]
 DAYS = 2
+TESTERS_DAYS = [(tester, MONDAY + timedelta(days=n)) for tester in ("T-1", "T-2") for n in (0, 1)]
 LEFT_TO_A_PERSON = {Rule.PROMISE, Rule.REQUIRED}
 """What no plan can mend: promises and requirements that the week does not allow."""
 
@@ -39,7 +42,7 @@ def windows(draw: st.DrawFn) -> tuple[Window, ...]:
 
 
 @st.composite
-def visits(draw: st.DrawFn, *, key: str) -> Visit:
+def visits(draw: st.DrawFn, *, key: str, people: int) -> Visit:
     minutes = draw(st.integers(0, 250))
     promise = None
     if draw(st.integers(0, 9)) == 0:
@@ -55,6 +58,8 @@ def visits(draw: st.DrawFn, *, key: str) -> Visit:
         not_before=draw(st.just(0) | st.integers(0, DAYS * 1440)),
         required=draw(st.integers(0, 9)) == 0,
         promise=promise,
+        barred=frozenset(draw(st.lists(st.sampled_from(TESTERS_DAYS), max_size=1))),
+        people=draw(st.integers(1, people)),
     )
 
 
@@ -71,15 +76,18 @@ def working_days(draw: st.DrawFn, *, lunches: bool) -> list[WorkingDay]:
                 one = replace(one, lunch=Lunch(noon, draw(st.integers(0, 90))))
             if draw(st.booleans()):
                 one = replace(one, longest_minutes=draw(st.integers(60, 600)))
+            if draw(st.integers(0, 4)) == 0:
+                one = replace(one, most_visits=draw(st.integers(0, 3)))
             found.append(one)
     return draw(st.lists(st.sampled_from(found), unique=True))
 
 
 @st.composite
-def weeks(draw: st.DrawFn, *, lunches: bool = True) -> Problem:
+def weeks(draw: st.DrawFn, *, lunches: bool = True, people: int = 1) -> Problem:
     count = draw(st.integers(0, 10))
     return week(
-        [draw(visits(key=f"V{n}")) for n in range(count)], draw(working_days(lunches=lunches))
+        [draw(visits(key=f"V{n}", people=people)) for n in range(count)],
+        draw(working_days(lunches=lunches)),
     )
 
 
@@ -128,11 +136,13 @@ def test_swapping_two_neighbours_without_new_times_is_seen(problem: Problem) -> 
 
 
 @settings(max_examples=25, deadline=None)
-@given(weeks())
+@given(weeks(people=2))
 def test_the_engine_breaks_no_rule_either(problem: Problem) -> None:
     found = solve(problem, effort=Effort(iterations=20, seed=1))
     assert {one.rule for one in found.violations} <= LEFT_TO_A_PERSON
     assert found.violations == violations(found.plan, problem=problem)
+    helped = helps_for(found.plan, problem=problem)
+    assert set(helped) <= {left.visit for left in found.plan.left_out}
 
 
 @settings(max_examples=25, deadline=None)
@@ -147,8 +157,10 @@ def test_what_is_left_out_for_want_of_hours_really_fits_nowhere(problem: Problem
         visit = problem.visit_by_key[left.visit]
         if visit.place is None or visit.promise is not None:
             continue
-        for one in (one for one in problem.days if one.has(visit.skills)):
+        for one in (one for one in problem.days if one.may_take(visit)):
             order = orders.get(one.key, [])
+            if one.most_visits is not None and len(order) >= one.most_visits:
+                continue
             for position in range(len(order) + 1):
                 longer = [*order[:position], visit, *order[position:]]
                 assert timed(longer, day=one, travel=problem.travel) is None

@@ -9,7 +9,14 @@ import pytest
 
 from scheduling.domain.rounds.checking import Rule, violations
 from scheduling.domain.rounds.plans import Cause, LeftOut, Plan, Round, Stop
-from scheduling.domain.rounds.visits import Lunch, Problem, Promise, Visit, Window
+from scheduling.domain.rounds.visits import (
+    Lunch,
+    Problem,
+    Promise,
+    Visit,
+    Window,
+    second_key,
+)
 from tests.domain.scheduling.rounds.towns import MONDAY, day, week
 
 FIRST = Visit(key="A", place=1, service_minutes=30)
@@ -91,6 +98,8 @@ ASKED = [
     (Rule.NOTICE, {"not_before": 491}),
     (Rule.SKILL, {"skills": frozenset(["fire lines"])}),
     (Rule.NO_COORDINATES, {"place": None}),
+    (Rule.FORBIDDEN, {"barred": frozenset([("T-1", MONDAY)])}),
+    (Rule.TWO_PEOPLE, {"people": 2}),
     (Rule.PROMISE, {"promise": Promise("T-2", 490, 520)}),
     (Rule.PROMISE, {"promise": Promise("T-1", 600, 630)}),
     (Rule.PROMISE, {"promise": Promise("T-1", 490, 530)}),
@@ -148,6 +157,78 @@ def test_lunch_needs_its_minutes_inside_its_window(arrive: int, broken: set[Rule
     days = [replace(day("T-1"), lunch=LUNCH), day("T-2")]
     plan = with_stops(Stop("A", 1, 660, 690), Stop("B", 3, arrive, arrive + 90))
     assert rules(plan, week([FIRST, SECOND], days)) == broken
+
+
+def test_more_visits_than_a_tester_takes_a_day_are_found() -> None:
+    days = [replace(day("T-1"), most_visits=1), day("T-2")]
+    assert rules(good(), week([FIRST, SECOND], days)) == {Rule.MOST_VISITS}
+    days = [replace(day("T-1"), most_visits=2), day("T-2")]
+    assert rules(good(), week([FIRST, SECOND], days)) == set()
+
+
+def test_somebody_not_wanted_on_another_day_breaks_nothing() -> None:
+    barred = frozenset([("T-1", MONDAY + timedelta(days=1)), ("T-2", MONDAY)])
+    assert rules(good(), changed(the_week(), barred=barred)) == set()
+
+
+def together(*, arrive: int = 490, leave: int = 520, place: int = 1, tester: str = "T-2") -> Plan:
+    """The good plan with a second person at A."""
+    second = Round(tester, MONDAY, 0, (Stop(second_key("A"), place, arrive, leave),))
+    return replace(good(), rounds=(*good().rounds, second))
+
+
+def test_two_people_at_one_place_for_the_same_minutes_break_nothing() -> None:
+    assert rules(together(), changed(the_week(), people=2)) == set()
+
+
+APART = [
+    (together(arrive=491, leave=521), {Rule.TWO_PEOPLE}),  # a minute late
+    (together(leave=519), {Rule.TWO_PEOPLE, Rule.SERVICE}),  # gone before the other
+    (together(place=2, arrive=500, leave=530), {Rule.TWO_PEOPLE, Rule.PLACE}),
+    (replace(together(), rounds=together().rounds[1:], left_out=(left("B"),)), {Rule.TWO_PEOPLE,
+     Rule.UNACCOUNTED}),  # only the second came
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("plan", "broken"), APART)
+def test_two_people_who_are_not_together_are_found(plan: Plan, broken: set[Rule]) -> None:
+    assert rules(plan, changed(the_week(), people=2)) == broken
+
+
+def test_one_tester_is_not_two_people() -> None:
+    stops = (A_STOP, Stop(second_key("A"), 1, 490, 520), B_STOP)
+    plan = Plan((Round("T-1", MONDAY, 0, stops),), (), "by hand")
+    assert Rule.TWO_PEOPLE in rules(plan, changed(the_week(), people=2))
+
+
+def test_two_people_bring_what_is_asked_for_both() -> None:
+    asked = changed(the_week(), people=2, skills=frozenset(["confined space"]))
+    days = [day("T-1", skills=["confined space"]), day("T-2")]
+    assert rules(together(), week(asked.visits, days)) == {Rule.SKILL}
+
+
+def test_two_people_are_of_one_testing_company() -> None:
+    asked = changed(the_week(), people=2)
+    days = [replace(day("T-1"), team="Cattail"), replace(day("T-2"), team="Stillbrook")]
+    assert rules(together(), week(asked.visits, days)) == {Rule.TWO_PEOPLE}
+
+
+def test_a_second_person_nobody_asked_for_is_found() -> None:
+    assert rules(together(), the_week()) == {Rule.UNKNOWN_VISIT}
+
+
+def test_the_second_person_was_promised_too() -> None:
+    promised = {"promise": Promise("T-1", 490, 520), "people": 2}
+    kept = changed(the_week(), **promised, second_promise=Promise("T-2", 490, 520))
+    assert rules(together(), kept) == set()
+    other = changed(the_week(), **promised, second_promise=Promise("T-3", 490, 520))
+    assert rules(together(), other) == {Rule.PROMISE}
+
+
+def test_every_rule_of_the_checker_has_a_planted_fault() -> None:
+    planted = {rule for rule, _plan in PLANTED} | {rule for rule, _fields in ASKED}
+    planted |= {Rule.REQUIRED, Rule.LONGEST_DAY, Rule.LUNCH, Rule.MOST_VISITS}  # tests above
+    assert planted == set(Rule)
 
 
 def test_a_stop_on_another_date_than_its_round_breaks_the_hours() -> None:

@@ -66,6 +66,9 @@ class Delivery(models.Model):
     claimed_until = models.DateTimeField(null=True, blank=True)
     left_on = models.DateField(null=True, blank=True)
     left_at = models.DateTimeField(null=True, blank=True)
+    delivered_on = models.DateField(
+        null=True, blank=True, help_text="By a receipt or a person who handed it over"
+    )
     detail = models.CharField(max_length=500, blank=True, default="")
     tracking = models.CharField(max_length=60, blank=True, default="")
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import date
 from typing import TypedDict
 
-from scheduling.domain.course import Course, Draft
+from scheduling.domain.course import Asking, Course, Draft
 from scheduling.domain.events import open_without_dates
 from scheduling.domain.obligations import ClosedHow, Origin
 from scheduling.domain.passes import coming_now, draft_of, window_of
@@ -43,8 +43,8 @@ def take_change(course: Course, *, on: date, attributes: Attributes, rulebook: R
         return
     if not course.is_asked:
         become_exempt(course, on=on)
-    elif not before[2] and owe_first_again(course, rule=course.first_asked_by, on=on):
-        pass
+    elif not before[2]:
+        owe_again(course, first=course.first_asked_by, on=on)
     elif course.rule is None:
         _forget_what_is_coming(course)
     elif before[0] is None and (course.current is None or not course.current.has_begun):
@@ -84,7 +84,12 @@ def _rename(course: Course, *, old: CycleRule | None) -> None:
 
 
 def become_exempt(course: Course, *, on: date) -> None:
-    """Excuse what is open; what was only coming leaves no row."""
+    """Excuse what is open; what was only coming leaves no row.
+
+    What was owed, waiting for a return to use too, is kept in mind for the day it is asked again.
+    """
+    if course.current is not None and course.current.has_begun:
+        course.excused = replace(course.current)
     if course.current is not None and course.current.is_open:
         why = f"nothing is asked of it from {on}"
         course.close_current(on=on, how=ClosedHow.EXCUSED, why=why)
@@ -112,6 +117,101 @@ def become_subject(course: Course, *, on: date) -> None:
     _say(course, coming=coming, due_on=draft.due_on, on=on)
 
 
+def owe_again(course: Course, *, first: EventRule | None, on: date) -> None:
+    """Owe what is asked for again from a day: the first test, else the cycle; and what was excused.
+
+    What an event had asked for, an extension and a failure that no pass has cured stand as they
+    stood, but no due date and no day to cure by lies before the days of transition. Example:
+    failed 2024-03-01, to be cured by 2024-03-22, exempted 2024-03-05, included 2024-05-02: failed
+    and open again, to be cured by 2024-06-01 at the earliest.
+    """
+    is_first = owe_first_again(course, rule=first, on=on)
+    if not is_first and course.rule is not None:
+        become_subject(course, on=on)
+    excused, course.excused = course.excused, None
+    if excused is None or not course.is_asked:
+        return
+    if excused.event_due is not None and not is_first:
+        _ask_again(course, excused, on=on)
+    _take_up(course, excused, on=on)
+
+
+def _ask_again(course: Course, excused: Draft, *, on: date) -> None:
+    """Ask again for what an event had asked for, where the cycle asks for nothing sooner."""
+    asked = excused.event_due
+    if asked is None:
+        return
+    due = max(asked, floor_of(course, on=on))
+    draft = course.current
+    if draft is None or draft.origin is Origin.NO_DATE:
+        draft = _anew(course, excused, on=on, due=due)
+        course.current = draft
+    elif due >= draft.due_on:
+        due = draft.due_on
+    else:
+        draft.rule, draft.citation = excused.rule, excused.citation
+        draft.prompts = [on]
+    draft.due_on = draft.not_before = due
+    draft.event_due = asked
+    _open_anew(draft, excused, on=on)
+    course.say(
+        on=on,
+        rule=excused.rule,
+        arithmetic=f"due {asked} when it was excused, and not done since; asked for again from"
+        f" {on}: due {due}",
+        citation=excused.citation,
+    )
+
+
+def _anew(course: Course, excused: Draft, *, on: date, due: date) -> Draft:
+    """Return what was excused as work that no cycle asks for."""
+    return course.asked_by(
+        Asking(excused.rule, excused.citation),
+        origin=excused.origin,
+        since=excused.origin_on,
+        on=on,
+        due=due,
+    )
+
+
+def _open_anew(draft: Draft, excused: Draft, *, on: date) -> None:
+    if excused.origin is not Origin.CYCLE:
+        draft.origin, draft.origin_on, draft.period = excused.origin, excused.origin_on, on
+    draft.opens_on = on
+
+
+def _take_up(course: Course, excused: Draft, *, on: date) -> None:
+    """Let an extension and a failure stand that no pass has ended."""
+    draft = course.current
+    if draft is None and excused.failed_on is not None:
+        due = max(excused.due_on, floor_of(course, on=on))
+        draft = _anew(course, excused, on=on, due=due)
+        course.current = draft
+    if draft is None:
+        return
+    if excused.not_before is not None:
+        draft.not_before = max(excused.not_before, draft.not_before or excused.not_before)
+        draft.due_on = max(draft.due_on, excused.not_before)
+    if excused.failed_on is not None:
+        _fail_again(course, draft, excused, on=on)
+
+
+def _fail_again(course: Course, draft: Draft, excused: Draft, *, on: date) -> None:
+    draft.failed_on = excused.failed_on
+    if draft.opens_on > on:
+        _open_anew(draft, excused, on=on)
+    if excused.cure_by is None:
+        return
+    draft.cure_by = max(excused.cure_by, floor_of(course, on=on))
+    course.say(
+        on=on,
+        rule=excused.rule,
+        arithmetic=f"failed {excused.failed_on}, no pass since; asked for again from {on}: to be"
+        f" cured by {draft.cure_by}",
+        citation=excused.citation,
+    )
+
+
 def owe_first_again(course: Course, *, rule: EventRule | None, on: date) -> bool:
     """Ask again for the first test after an installation that was never done.
 
@@ -124,7 +224,9 @@ def owe_first_again(course: Course, *, rule: EventRule | None, on: date) -> bool
         return False
     asked = course.days_on(installed_on, rule=rule)
     due = max(asked, floor_of(course, on=on))
-    draft = course.asked_by(rule, origin=Origin.INSTALLED, since=installed_on, on=on, due=due)
+    draft = course.asked_by(
+        Asking.of(rule), origin=Origin.INSTALLED, since=installed_on, on=on, due=due
+    )
     draft.event_due, draft.not_before = asked, due
     course.current = draft
     course.say(

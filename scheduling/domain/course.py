@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import lru_cache
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 from scheduling.domain.obligations import ClosedHow, Obligation, ObligationKey, Origin
 from scheduling.domain.pauses import Pause
@@ -15,6 +15,7 @@ from scheduling.domain.rulebook import (
     CycleRule,
     EventRule,
     RepeatRule,
+    Rule,
     Rulebook,
     WorkKind,
 )
@@ -33,16 +34,16 @@ class Days(Protocol):
         """Whether only days of work are counted."""
 
 
-class Asking(Protocol):
-    """A rule by which work is asked for."""
+class Asking(NamedTuple):
+    """By what work is asked for: the rule's name, and its source."""
 
-    @property
-    def id(self) -> str:
-        """Its name."""
+    rule: str
+    citation: str
 
-    @property
-    def citation(self) -> str:
-        """Its source."""
+    @classmethod
+    def of(cls, rule: Rule) -> Asking:
+        """Return a rule's name and source."""
+        return cls(rule.id, rule.citation)
 
 
 @dataclass(slots=True, kw_only=True)
@@ -224,7 +225,7 @@ class Course:
         known = (self.current, self.installed_on, self.last_passed_on, self.removed_on)
         return all(date is None for date in known)
 
-    def asked_by(self, rule: Asking, *, origin: Origin, since: date, on: date, due: date) -> Draft:
+    def asked_by(self, by: Asking, *, origin: Origin, since: date, on: date, due: date) -> Draft:
         """Return work asked for on a day by no cycle: by an event of `since`, or without dates."""
         return Draft(
             origin=origin,
@@ -233,8 +234,8 @@ class Course:
             opens_on=on,
             due_on=due,
             prompts=[on],
-            rule=rule.id,
-            citation=rule.citation,
+            rule=by.rule,
+            citation=by.citation,
             rulebook=self.label,
         )
 

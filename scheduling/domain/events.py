@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from scheduling.domain.course import Course, Draft
+from scheduling.domain.course import Asking, Course, Draft
 from scheduling.domain.cycles import add_months
 from scheduling.domain.facts import EVENTS, RETURNS, Fact, FactKind
 from scheduling.domain.obligations import Origin
@@ -82,7 +82,7 @@ def open_or_wait(course: Course, *, origin: Origin, on: date) -> None:
 
 def _own(course: Course, *, fact: Fact, rule: EventRule, due: date) -> None:
     origin = Origin(fact.kind.value)
-    draft = course.asked_by(rule, origin=origin, since=fact.on, on=fact.on, due=due)
+    draft = course.asked_by(Asking.of(rule), origin=origin, since=fact.on, on=fact.on, due=due)
     draft.event_due = due
     course.current = draft
 
@@ -115,7 +115,9 @@ def open_without_dates(course: Course, *, on: date, why: str) -> None:
         )
         return
     due = course.days_on(on, rule=rule)
-    course.current = course.asked_by(rule, origin=Origin.NO_DATE, since=on, on=on, due=due)
+    course.current = course.asked_by(
+        Asking.of(rule), origin=Origin.NO_DATE, since=on, on=on, due=due
+    )
     course.say(
         on=on,
         rule=rule.id,

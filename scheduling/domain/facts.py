@@ -25,6 +25,7 @@ class FactKind(StrEnum):
     UNTESTABLE = "untestable"  # a visit on which it could not be tested
     FAILED = "failed"
     REPAIRED = "repaired"
+    EASED = "eased"  # no rule asks any more for what a service lacked; told by no person
     PASSED = "passed"
     EXTENDED = "extended"
     HELD = "held"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from scheduling.domain.changes import become_exempt, become_subject, owe_first_again
+from scheduling.domain.changes import become_exempt, owe_again
 from scheduling.domain.course import Course, Draft
 from scheduling.domain.events import event_rule_for, take_event
 from scheduling.domain.facts import Fact, FactKind
@@ -130,8 +130,8 @@ def take_inclusion(course: Course, fact: Fact) -> None:
         return
     course.exempted_since = course.review_on = None
     course.follow(rulebook=course.rulebook, attributes=course.attributes)
-    if not owe_first_again(course, rule=_first_rule(course), on=fact.on) and course.rule:
-        become_subject(course, on=fact.on)
+    if course.is_asked:
+        owe_again(course, first=_first_rule(course), on=fact.on)
     course.open_what_begins(on=fact.on)
 
 

@@ -32,6 +32,7 @@ def take_pass(course: Course, fact: Fact) -> None:
         _pass_anniversary(course, rule, day)
     else:
         stays = _pass_season(course, rule, day)
+    course.excused = None
     course.first_passed_on = course.first_passed_on or day
     course.last_passed_on = day
     course.keeps_anchor = False

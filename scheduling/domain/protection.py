@@ -58,11 +58,15 @@ def allowed(rule: ProtectionRule) -> str:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Turn:
-    """A day on which protection began to lack (`lacks`), or from which nothing lacks any more."""
+    """A day on which protection began to lack (`lacks`), or from which nothing lacks any more.
+
+    `eased`: why nothing is asked for any more, where nobody installed what was asked for.
+    """
 
     on: date
     lacks: tuple[Lack, ...]
     label: str
+    eased: str = ""
 
     def reasons(self) -> list[Reason]:
         """Return why, each with its source."""
@@ -76,6 +80,8 @@ class Turn:
         """Return the turn as the fact that replay reads."""
         if self.lacks:
             return Fact(kind=FactKind.UNPROTECTED, on=self.on)
+        if self.eased:
+            return Fact(kind=FactKind.EASED, on=self.on, work=PROTECTION, reason=self.eased)
         return Fact(kind=FactKind.PASSED, on=self.on, work=PROTECTION)
 
 
@@ -110,18 +116,49 @@ def turns_of(asked: Asked) -> list[Turn]:
     days |= {book.on for book in books} | included | set(_disconnected(asked).values())
     ends = _last_day(asked)
     found: list[Turn] = []
-    is_lacking = False
+    lacked: tuple[Lack, ...] = ()
     for on in sorted({max(day, asked.begins) for day in days} | {asked.begins}):
         if on > asked.as_of or on >= ends:
             break
         book = next((b.rulebook for b in reversed(books) if b.on <= on), books[0].rulebook)
         lacks = _lacks(asked, on=on, book=book)
-        if lacks and (not is_lacking or on in included):
+        if lacks and (not lacked or on in included):
             found.append(Turn(on=on, lacks=lacks, label=book.label))
-        elif is_lacking and not lacks and _is_asked(book, asked.subject):
-            found.append(Turn(on=on, lacks=(), label=book.label))
-        is_lacking = bool(lacks)
+        elif lacked and not lacks and _is_asked(book, asked.subject):
+            eased = _eased(asked, lacked=lacked, on=on)
+            found.append(Turn(on=on, lacks=(), label=book.label, eased=eased))
+        lacked = lacks
     return found
+
+
+def _eased(asked: Asked, *, lacked: Sequence[Lack], on: date) -> str:
+    """Return why nothing lacks any more; empty where what was asked for stands there now."""
+    said = [_why_eased(asked, lack=lack, on=on) for lack in lacked]
+    return "; ".join(words for words in said if words)
+
+
+def _why_eased(asked: Asked, *, lack: Lack, on: date) -> str:
+    service = lack.service
+    name = lack.attributes.service.value or "a service of unknown kind"
+    gone_on = disconnected_on(service, known_at=asked.known_at)
+    if gone_on is not None and gone_on <= on:
+        return f"{name}: disconnected on {gone_on}"
+    has = _there(service, on=on, known_at=asked.known_at, rule=lack.rule)
+    if lack.rule.allowed & set(has):
+        return ""
+    now = service_attributes(service, on, place=asked.place, known_at=asked.known_at)
+    there = ", ".join(has) if has else "no assembly"
+    was = lack.attributes
+    changed = (
+        f"{_hazard(now)} from {on}"
+        if now.degree is not was.degree
+        else f"use {now.use or 'not recorded'} from {on}"
+        if now.use != was.use
+        else f"the service is {now.service.value or 'of unknown kind'} from {on}"
+        if now.service is not was.service
+        else f"the rulebook of {on}"
+    )
+    return f"{name}: {there}; {changed} asks for no more"
 
 
 def _included(asked: Asked) -> set[date]:
@@ -197,7 +234,12 @@ def _types_on(
     attributes: Attributes,
 ) -> Sequence[AssemblyType]:
     """Return the types in place that count under the rule: of containment only where it says so."""
-    rule = book.protection_rule(attributes)
+    return _there(service, on=on, known_at=known_at, rule=book.protection_rule(attributes))
+
+
+def _there(
+    service: Service, *, on: date, known_at: datetime | None, rule: ProtectionRule | None
+) -> list[AssemblyType]:
     counted = rule.match.protects if rule is not None else frozenset()
     there = [
         kind_of_guard(guard, on, known_at=known_at)

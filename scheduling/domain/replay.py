@@ -10,8 +10,9 @@ from scheduling.domain.changes import take_change
 from scheduling.domain.course import Course
 from scheduling.domain.facts import DayOfFacts, Fact, FactKind, days_of_facts, facts_known
 from scheduling.domain.interruptions import keep_holds
-from scheduling.domain.ladders import LeftRung, acts_on
+from scheduling.domain.ladders import LeftRung
 from scheduling.domain.ledger import Ledger
+from scheduling.domain.next_actions import first_action
 from scheduling.domain.obligations import Obligation, ObligationKey
 from scheduling.domain.reasons import Reason
 from scheduling.domain.rulebook import SURVEY, Attributes, Rulebook, SubjectKind, WorkKind
@@ -27,7 +28,8 @@ Targets = Mapping[ObligationKey, date]
 
 NO_TARGETS: Targets = {}
 
-TESTED = frozenset({FactKind.PASSED, FactKind.FAILED, FactKind.UNTESTABLE})
+OF_A_WORK = frozenset({FactKind.PASSED, FactKind.FAILED, FactKind.UNTESTABLE, FactKind.EASED})
+"""Facts that concern only the kinds of work that they name."""
 
 
 def replay(
@@ -166,14 +168,14 @@ def _facts_for(work: WorkKind, *, facts: Sequence[Fact]) -> list[Fact]:
 
 
 def _concerns(work: WorkKind, *, fact: Fact) -> bool:
-    return fact.kind not in TESTED or fact.work in work.met_by
+    return fact.kind not in OF_A_WORK or fact.work in work.met_by
 
 
 def _for_kind(work: WorkKind, *, fact: Fact) -> Fact:
     """Return the fact as one of this kind; unchanged where it says nothing of any."""
     if fact.kind is FactKind.ASSESSED and SURVEY in work.met_by:
         return replace(fact, kind=FactKind.PASSED, work=work.name)
-    if fact.kind in TESTED and fact.work != work.name:
+    if fact.kind in OF_A_WORK and fact.work != work.name:
         return replace(fact, work=work.name)
     return fact
 
@@ -285,10 +287,10 @@ def _next_actions(
     for obligation in obligations:
         if obligation.closed_on is not None:
             continue
-        on = acts_on(
+        on = first_action(
             ladder=ladders[obligation.kind],
             obligation=obligation,
-            left=steered.left.get(obligation.key, ()),
+            left=steered.left.get(obligation.key),
             as_of=steered.as_of,
             holidays=steered.holidays,
         )

@@ -135,6 +135,14 @@ def _removed(course: Course, fact: Fact) -> None:
     course.removed_on = fact.on
 
 
+def _eased(course: Course, fact: Fact) -> None:
+    """Excuse what is owed, for nothing asks for it any more; what waits leaves no row."""
+    course.excused = None
+    if course.current is not None and course.current.is_open:
+        course.close_current(on=fact.on, how=ClosedHow.EXCUSED, why=fact.reason)
+    course.current = None
+
+
 _TURNS: dict[FactKind, Callable[[Course, Fact], None]] = {
     FactKind.INSTALLED: _installed,
     FactKind.RESUMED: take_return,
@@ -148,6 +156,7 @@ _TURNS: dict[FactKind, Callable[[Course, Fact], None]] = {
     FactKind.UNTESTABLE: _untestable,
     FactKind.REPAIRED: take_event,
     FactKind.FAILED: _failed,
+    FactKind.EASED: _eased,
     FactKind.EXTENDED: take_extension,
     FactKind.HELD: take_hold,
     FactKind.STOPPED: take_stop,

@@ -28,7 +28,7 @@ def test_replay_finds_what_the_hand_found(case: Case) -> None:
 WANTED = (
     "installed, passed, failed, untestable, repaired, relocated, incident, idled, resumed,"
     "reoccupied, dewinterised, extended, held, stopped, restarted, exempted, included, assessed,"
-    "removed, unprotected, rolling, anniversary, season, cap, late, month_end, repeats,"
+    "removed, unprotected, eased, rolling, anniversary, season, cap, late, month_end, repeats,"
     "hindrances, holidays, changes of the thing, changes of the rulebook, several kinds,"
     "no cure given, no grace given, working days, idle months, season without credit, priority,"
     "latest, withdrawn, written down late, as then known"

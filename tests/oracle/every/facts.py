@@ -14,6 +14,7 @@ from tests.oracle.every.turns import (
     RETURNS,
     current,
     event_rule,
+    excuse,
     no_date_row,
     put,
     take_event,
@@ -29,11 +30,11 @@ from tests.oracle.every.turns import (
 
 DAY_ORDER = [
     "assessed", "installed", "resumed", "reoccupied", "dewinterised", "included", "restarted",
-    "relocated", "incident", "unprotected", "untestable", "failed", "repaired", "passed",
+    "relocated", "incident", "unprotected", "untestable", "failed", "repaired", "eased", "passed",
     "extended", "held", "stopped", "idled", "exempted", "removed",
 ]  # fmt: skip
 EVENTS = {"relocated", "incident", "unprotected", "repaired"}
-TESTS = {"passed", "failed", "untestable"}
+TESTS = {"passed", "failed", "untestable", "eased"}
 Asks = Callable[[Life], bool]
 
 
@@ -77,6 +78,8 @@ def one_pass_a_day(life: Life, today: list[Any]) -> list[Any]:
 def take_fact(life: Life, fact: Any, day: date, asks: Asks) -> None:
     works = works_of(life)
     is_mine = fact.word not in TESTS or fact.work in works
+    if fact.word == "eased" and not is_mine:
+        return
     if fact.word == "assessed":
         is_mine = "survey" in works
     start_without_dates(life, fact, day, asks, is_mine)
@@ -141,9 +144,19 @@ def take_other(life: Life, fact: Any, day: date, asks: Asks) -> None:
         take_extension(life, day, fact.until)
     elif fact.word == "held":
         take_hold(life, day, fact.until)
-    elif fact.word == "stopped":
-        take_stop(life, day)
-    elif fact.word == "restarted":
-        take_restart(life, day)
-    elif fact.word == "removed":
-        take_removal(life, day)
+    elif fact.word in BY_THE_DAY:
+        BY_THE_DAY[fact.word](life, day)
+
+
+def take_easing(life: Life, day: date) -> None:
+    """Nothing asks for it any more: what is owed is excused, and not asked for again."""
+    life["excused"] = None
+    excuse(life, day)
+
+
+BY_THE_DAY: dict[str, Callable[[Life, date], None]] = {
+    "stopped": take_stop,
+    "restarted": take_restart,
+    "removed": take_removal,
+    "eased": take_easing,
+}

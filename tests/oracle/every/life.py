@@ -131,7 +131,7 @@ def take_recording(life: Life, day: date) -> None:
 
 def concerns(story: Story, fact: Told, kind: str) -> bool:
     """Work of another kind says nothing of this one; every other fact does."""
-    if fact.word not in ("passed", "failed", "untestable"):
+    if fact.word not in ("passed", "failed", "untestable", "eased"):
         return True
     kinds = [each for _, book in story.books for each in book["kinds"]]
     return any(fact.work in each["met_by"] for each in kinds if each["name"] == kind)

@@ -21,7 +21,7 @@ LONG_AGO = date(1990, 1, 1)
 TEST_WORDS = {
     "passed": 36, "failed": 12, "untestable": 6, "repaired": 8, "relocated": 5, "incident": 5,
     "installed": 3, "idled": 8, "resumed": 5, "reoccupied": 4, "dewinterised": 4, "extended": 5,
-    "held": 4, "stopped": 2, "restarted": 2, "exempted": 2, "included": 2, "assessed": 2,
+    "held": 4, "stopped": 2, "restarted": 2, "exempted": 4, "included": 2, "assessed": 2,
     "removed": 1,
 }  # fmt: skip
 FIRST_WORDS = {
@@ -29,7 +29,10 @@ FIRST_WORDS = {
     "untestable": 2, "extended": 1, "assessed": 2, "exempted": 1, "removed": 1, "held": 1,
 }  # fmt: skip
 PREMISES_WORDS = {"assessed": 40, "extended": 8, "held": 6, "idled": 3, "resumed": 4, "removed": 1}
-SERVICE_WORDS = {"unprotected": 40, "passed": 30, "extended": 8, "held": 6, "failed": 2}
+SERVICE_WORDS = {
+    "unprotected": 40, "passed": 30, "extended": 8, "held": 6, "failed": 2, "eased": 8,
+    "exempted": 5,
+}  # fmt: skip
 HINDRANCES = (
     "submerged", "test cocks missing", "relief valve running", "unapproved installation",
     "no access", "",
@@ -148,7 +151,7 @@ def told(random: Random, word: str, on: date, subject: str) -> Told:
     return Told(
         word=word,
         on=on,
-        work=work if word in ("passed", "failed", "untestable") else "test",
+        work=work if word in ("passed", "failed", "untestable", "eased") else "test",
         found_failed=word == "passed" and random.random() < 0.2,
         until=until(random, word, on),
         hindrance=random.choice(HINDRANCES) if word == "untestable" else "",

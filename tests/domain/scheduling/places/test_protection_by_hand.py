@@ -9,6 +9,8 @@ import pytest
 
 from registry.domain.kinds import AssemblyType, Hazard, Protects, ServiceKind
 from scheduling.domain.facts import Fact, FactKind
+from scheduling.domain.matching import SubjectKind
+from scheduling.domain.obligations import ClosedHow
 from scheduling.domain.place_replay import Lived, Rules, replay_premises, replay_service
 from scheduling.domain.places import Finding, Guard, GuardBefore, Place, Service, ServiceShape
 from scheduling.domain.rulebook import Rulebook
@@ -184,10 +186,50 @@ def test_a_higher_hazard_found_asks_for_more_from_its_day() -> None:
     assert said(lived(served(guard("DC")), LOW, later)) == ["2026-05-04 due 2026-06-03"]
 
 
-def test_a_lower_hazard_found_ends_what_lacked() -> None:
+def test_a_lower_hazard_found_excuses_what_lacked_and_says_why() -> None:
     later = Finding(on=date(2026, 3, 16), hazard=Hazard.LOW)
-    assert said(lived(served(guard("DC")), HIGH, later)) == [
-        "2026-03-02 due 2026-04-01 met 2026-03-16"
+    found = lived(served(guard("DC")), HIGH, later)
+    assert said(found) == ["2026-03-02 due 2026-04-01 excused 2026-03-16"]
+    assert found.ledger.reasons[-1].arithmetic == (
+        "domestic: DC; a low hazard from 2026-03-16 asks for no more: closed excused"
+    )
+    assert found.ledger.questions == ()
+
+
+def test_protection_installed_on_the_day_the_hazard_fell_meets_what_lacked() -> None:
+    later = Finding(on=date(2026, 3, 16), hazard=Hazard.LOW)
+    found = lived(served(guard("DC", until="2026-03-16"), guard("RP", since="2026-03-16")),
+                  HIGH, later)  # fmt: skip
+    assert said(found) == ["2026-03-02 due 2026-04-01 met 2026-03-16"]
+
+
+def test_a_rule_that_asks_for_less_excuses_what_lacked() -> None:
+    # from 20 March a DC is enough against a high hazard: nobody installed anything
+    milder = tuple(
+        replace(one, allowed=one.allowed | {AssemblyType.DC}) for one in PRINTED.protections
+    )
+    books = (
+        RulebookFrom(on=START, rulebook=PRINTED),
+        RulebookFrom(
+            on=date(2026, 3, 20), rulebook=replace(PRINTED, edition=2, protections=milder)
+        ),
+    )
+    service = served(guard("DC"))
+    place = Place(key=1, use="", recorded_on=RECORDED, findings=(HIGH,), services=(service,))
+    found = replay_service(
+        place=place, service=service, rules=Rules(rulebooks=books), as_of=date(2026, 6, 30)
+    )
+    assert said(found) == ["2026-03-02 due 2026-04-01 excused 2026-03-20"]
+    assert "DC; the rulebook of 2026-03-20 asks for no more" in found.ledger.reasons[-1].arithmetic
+
+
+def test_excused_by_a_lower_hazard_it_is_owed_again_with_a_higher_one() -> None:
+    findings = (HIGH, Finding(on=date(2026, 3, 16), hazard=Hazard.LOW),
+                Finding(on=date(2026, 5, 4), hazard=Hazard.HIGH))  # fmt: skip
+    # 4 May + 30 days = 3 June
+    assert said(lived(served(guard("DC")), *findings)) == [
+        "2026-03-02 due 2026-04-01 excused 2026-03-16",
+        "2026-05-04 due 2026-06-03",
     ]
 
 
@@ -277,6 +319,28 @@ def test_every_reason_names_what_lacks_and_its_source() -> None:
             "a program's own rule: protection within 30 days",
         ),
     ]
+
+
+def test_what_is_no_longer_lacked_leaves_the_survey_of_the_premises_owed() -> None:
+    """Protection asked of the premises as a whole beside its survey: only the first is excused."""
+    kinds = tuple(replace(kind, subject=SubjectKind.PREMISES) for kind in PRINTED.kinds)
+    book = replace(PRINTED, kinds=kinds)
+    later = Finding(on=date(2026, 3, 16), hazard=Hazard.LOW, is_stated=True)
+    site = Place(
+        key=1,
+        use="office",
+        recorded_on=RECORDED,
+        findings=(replace(HIGH, is_stated=True), later),
+        services=(served(guard("DC")),),
+    )
+    found = replay_premises(
+        place=site,
+        rules=Rules(rulebooks=(RulebookFrom(on=START, rulebook=book),)),
+        as_of=date(2026, 3, 31),
+    )
+    how = {one.kind: one.closed_how for one in found.ledger.obligations}
+    assert how["protection"] is ClosedHow.EXCUSED
+    assert how["survey"] is None
 
 
 # Surveys

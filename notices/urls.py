@@ -2,7 +2,18 @@
 
 from django.urls import URLPattern, URLResolver, include, path
 
-from notices.views import bounces, history, letter_day, letters, mail, orders, paper_runs, preview
+from notices.views import (
+    before_shutoff,
+    bounces,
+    history,
+    letter_day,
+    letters,
+    mail,
+    orders,
+    paper_runs,
+    preview,
+    shutoffs,
+)
 
 _P = "p/<slug:code>/"
 
@@ -29,6 +40,25 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("mail/bounces", bounces.mail_bounces, name="mail-bounces"),
     path(f"{_P}assemblies/<int:pk>/letters/", letter_day.assembly_letters, name="assembly-letters"),
     path(f"{_P}history/", history.history, name="load-history"),
+    path(f"{_P}orders/", orders.orders, name="orders"),
+    path(f"{_P}orders/fire-department/", orders.fire_department_form, name="fire-department"),
     path(f"{_P}orders/<int:pk>/", orders.order, name="order"),
     path(f"{_P}orders/<int:pk>/sign/", orders.order_sign, name="order-sign"),
+    path(f"{_P}shutoffs/<int:pk>/", shutoffs.shutoff, name="shutoff"),
+    path(f"{_P}shutoffs/<int:pk>/work/", shutoffs.shutoff_work, name="shutoff-work"),
+    path(f"{_P}shutoffs/<int:pk>/proof/", shutoffs.shutoff_proof, name="shutoff-proof"),
+    path(f"{_P}shutoffs/<int:pk>/call-off/", shutoffs.shutoff_call_off, name="shutoff-call-off"),
+    path(f"{_P}work-orders/<int:pk>/paper.pdf", shutoffs.work_order_pdf, name="work-order-pdf"),
+    path(f"{_P}work-orders/<int:pk>/done/", shutoffs.work_order_done, name="work-order-done"),
+    path(f"{_P}premises/<int:pk>/answers/", before_shutoff.shutoff_answers, name="shutoff-answers"),
+    path(
+        f"{_P}answers/<int:pk>/strike/",
+        before_shutoff.shutoff_answer_strike,
+        name="shutoff-answer-strike",
+    ),
+    path(
+        f"{_P}premises/<int:pk>/emergency/", before_shutoff.emergency_order, name="emergency-order"
+    ),
+    path(f"{_P}premises/<int:pk>/fees/", before_shutoff.fees, name="fees"),
+    path(f"{_P}fees/<int:pk>/settle/", before_shutoff.fee_settle, name="fee-settle"),
 ]

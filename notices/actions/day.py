@@ -14,6 +14,7 @@ from pathlib import Path
 from django.db import transaction
 
 from notices.actions.clocks import Day, admit, locked_clock
+from notices.actions.fire_lines import report_fire_lines
 from notices.actions.holding import ask_about_held
 from notices.actions.leaving import Progress, finish_letters
 from notices.actions.noting import note_owed
@@ -95,7 +96,9 @@ def _write_letters(day: Day, *, tally: DayTally, out: Path | None, tell: Progres
     note_owed(day)
     for _ in range(ROUNDS):
         owed = _look(day, tell=tell)
-        ask_about_held([notice for notice in owed if notice.hold], day=day)
+        held = [notice for notice in owed if notice.hold]
+        ask_about_held(held, day=day)
+        report_fire_lines(held, day=day)
         letters = into_letters(notice for notice in owed if not notice.hold)
         now, later = within_quota(letters, most=letters_left(day))
         _record(now, day=day, tally=tally, tell=tell)

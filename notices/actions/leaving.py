@@ -56,6 +56,14 @@ def finish_letters(day: Day, *, out: Path | None, progress: Progress) -> Finishe
     return finished
 
 
+def draw_now(letter: Letter, *, day: Day) -> None:
+    """Draw one letter that a person asked for and keep its bytes; a kill leaves it to the run."""
+    drawn = _draw([letter.pk], day=day, out=None)
+    with transaction.atomic():
+        locked_clock(day.program)
+        _store(_held([letter.pk]), drawn=drawn, day=day)
+
+
 def let_go(letters: Sequence[Letter], *, day: Day, how: str) -> None:
     """Let letters go: each gets its deliveries and leaves by them.
 
@@ -68,6 +76,8 @@ def let_go(letters: Sequence[Letter], *, day: Day, how: str) -> None:
         Letter.objects.filter(pk__in=ids).update(state=LetterState.LEAVING)
         Delivery.objects.bulk_create(deliveries)
         return
+    if why_kept_in(day.program, on=day.on):
+        return  # the next run of an open day lets them go
     for delivery in deliveries:
         delivery.state, delivery.left_on, delivery.left_at = DeliveryState.LEFT, day.on, day.at
         delivery.detail = how

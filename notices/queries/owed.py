@@ -13,12 +13,12 @@ from notices.domain.holds import LadderHold, held_back
 from notices.domain.kinds import LetterKind
 from notices.domain.owing import OwedNotice, stored_occurrence, urgency_of
 from notices.models import LetterNotice, Notice
-from notices.queries.evidence import hold_on
 from notices.queries.holds import holds_on
 from notices.queries.ladders import courtesy_rungs, ladder_for
 from notices.queries.left_rungs import left_rungs
 from notices.queries.place_items import is_high, work_of
 from notices.queries.responsible import recipient_keys
+from notices.queries.shutoff_holds import hold_on
 from registry.domain.kinds import Hazard
 from registry.models import Program
 from scheduling.closed_days import closed_days
@@ -95,7 +95,7 @@ def owed_notices(found: Iterable[Position], *, today: date) -> list[OwedNotice]:
     lettered = _with_live_letter([place.pending.pk for place in due if place.pending])
     due = [place for place in due if not place.pending or place.pending.pk not in lettered]
     keys = recipient_keys([place.row.where.pk for place in due], today=today)
-    return [_owed(place, recipients=keys) for place in due]
+    return [_owed(place, recipients=keys, today=today) for place in due]
 
 
 def _rows(ids: Sequence[int], *, lock: bool) -> list[Obligation]:
@@ -161,7 +161,7 @@ def _with_live_letter(notice_ids: Sequence[int]) -> set[int]:
     return set(live.values_list("notice_id", flat=True))
 
 
-def _owed(place: Position, *, recipients: Mapping[int, str]) -> OwedNotice:
+def _owed(place: Position, *, recipients: Mapping[int, str], today: date) -> OwedNotice:
     row, step = place.row, place.step
     assert step is not None
     premises_id = row.where.pk
@@ -185,17 +185,17 @@ def _owed(place: Position, *, recipients: Mapping[int, str]) -> OwedNotice:
         needs_release=step.rung.needs_release or step.rung.is_order,
         reasons=tuple(reason.to_json() for reason in step.reasons),
         skipped=len(step.skipped),
-        hold=_hold(row, step=step),
+        hold=_hold(row, step=step, today=today),
         notice_id=place.pending.pk if place.pending else None,
         work=work_of(row),
     )
 
 
-def _hold(row: Obligation, *, step: RungStep) -> str:
+def _hold(row: Obligation, *, step: RungStep, today: date) -> str:
     if step.rung.key not in set(LetterKind):
         return f"No wording is kept for the rung {step.rung.key}."
     if not step.rung.is_order:
         return ""
     if row.assembly is None:
         return "An order about a service or premises is prepared by a person."
-    return hold_on(row.assembly)
+    return hold_on(row.assembly, today=today)

@@ -27,12 +27,17 @@ _WORDS: Final = (
         (Seat.OFFICE, Seat.FIRM, Seat.OWNER),
         (
             *("assembly", "premises", "part", "tester", "gauge", "load", "fact", "connection"),
-            *("survey", "service", "evidence"),
+            *("survey", "service", "evidence", "emergency-order", "fees"),
             *("term", "calibration", "lapses", "air-gap"),
             *("merge", "merges"),
         ),
     ),
-    ("Letters", "letters", (Seat.OFFICE,), ("letter", "order", "mail")),
+    (
+        "Letters",
+        "letters",
+        (Seat.OFFICE,),
+        ("letter", "order", "mail", "orders", "shutoff", "fire-department"),
+    ),
     ("Rounds", "rounds", (Seat.OFFICE, Seat.FIRM), ("round", "calendars", "plan")),
     (
         "Field tests",

@@ -72,6 +72,7 @@ from scheduling.queries.shipped import shipped_text
 from tests.access.after_rows import rows_after
 from tests.access.judging_rows import rows_judging
 from tests.access.leaving_rows import rows_leaving
+from tests.access.shutoff_rows import rows_of_shutoff
 
 TODAY = date(2026, 11, 25)
 AT = datetime(2026, 11, 25, 20, tzinfo=UTC)
@@ -176,6 +177,7 @@ def _office(code: str) -> Office:
         "letter": letter.pk,
         **rows_leaving(letter),
         "order": order.pk,
+        **rows_of_shutoff(order, connection=connection),
         "test": test.pk,
         "batch": batch.pk,
         "own form": _own_form(program).pk,

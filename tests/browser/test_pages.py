@@ -24,6 +24,7 @@ NO_PAGES = {
     "rulebook-shipped-toml",
     "registry-map",
     "letter-pdf",
+    "work-order-pdf",
     "calibration-file",
     "load-to-mend",
     "load-line",

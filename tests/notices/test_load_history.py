@@ -162,7 +162,7 @@ def test_an_order_shows_letters_that_were_brought_along_as_evidence() -> None:
     )
     run_day(program=program, as_of=START, now=NOW)
     order = Letter.objects.get(is_order=True)
-    sent = evidence_of(order).cases[0].sent
+    sent = evidence_of(order, today=order.composed_on).cases[0].sent
     assert [(each.rung, each.left_on) for each in sent] == [
         ("first-overdue", "2025-09-10"),
         ("second-overdue", "2025-10-10"),

@@ -12,7 +12,7 @@ from django.contrib.auth import get_user_model
 from django.core.management import call_command
 
 from notices.actions.day import run_day
-from notices.actions.orders import evidence_digest, sign_order
+from notices.actions.orders import Signer, evidence_digest, sign_order
 from notices.actions.releasing import release_letters
 from notices.models import Letter, OrderSignature
 from notices.queries.evidence import evidence_of
@@ -48,10 +48,9 @@ def person(program: Program, role: str = "administrator") -> Any:
 
 
 def sign(order: Letter, user: Any, *, seen: str | None = None, today: date = ORDERED) -> Any:
-    digest = evidence_digest(evidence_of(order)) if seen is None else seen
-    return sign_order(
-        letter=order, user=user, role="administrator", at=NOW, today=today, seen=digest
-    )
+    digest = evidence_digest(evidence_of(order, today=ORDERED)) if seen is None else seen
+    signer = Signer(user=user, role="administrator", at=NOW, today=today, seen=digest)
+    return sign_order(letter=order, signer=signer)
 
 
 def test_a_signed_order_leaves_with_the_evidence_kept(program: Program, order: Letter) -> None:
@@ -76,7 +75,7 @@ def test_a_clerk_does_not_sign(program: Program, order: Letter) -> None:
 def test_evidence_that_changed_since_it_was_read_must_be_read_again(
     program: Program, order: Letter
 ) -> None:
-    seen = evidence_digest(evidence_of(order))
+    seen = evidence_digest(evidence_of(order, today=ORDERED))
     place = order.carried.get().notice.premises
     assembly(place, "S9", facts=(("passed", START),))  # something else would go off too
     with pytest.raises(Refused, match="has changed"):

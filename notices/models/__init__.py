@@ -3,6 +3,7 @@
 from notices.models.answers import LetterAbout
 from notices.models.contacts import Contact, HandoverPhoto
 from notices.models.deliveries import Delivery, DeliveryTry, MailStop, PaperRun
+from notices.models.invitations import LetterInvitation
 from notices.models.letters import Letter, LetterFile, LetterNotice, OrderSignature
 from notices.models.notices import Notice
 from notices.models.objections import ClockStop, Objection
@@ -24,6 +25,7 @@ __all__ = [
     "LetterAbout",
     "LetterFile",
     "LetterHold",
+    "LetterInvitation",
     "LetterLogo",
     "LetterNotice",
     "MailStop",

@@ -1,5 +1,6 @@
 """The rows of reports: field tests with their verdicts, and planned rounds with their stops."""
 
+from reports.models.appointments import AppointmentTold
 from reports.models.batches import TakenBackBatch, TakenBackReport
 from reports.models.busy import BusyCalendar, BusySpan
 from reports.models.certificates import Certificate
@@ -23,6 +24,7 @@ from reports.models.rounds import (
 )
 
 __all__ = [
+    "AppointmentTold",
     "BusyCalendar",
     "BusySpan",
     "CalendarFeed",

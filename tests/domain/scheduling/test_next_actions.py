@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from itertools import combinations
@@ -25,8 +26,14 @@ OWED = Obligation(
 )
 
 
-def rung(key: str, trigger: Trigger, days: int, **more: object) -> Rung:
-    return replace(Rung(key=key, trigger=trigger, citation="c", offset_days=days), **more)  # type: ignore[arg-type]
+def rung(key: str, trigger: Trigger, days: int) -> Rung:
+    return Rung(key=key, trigger=trigger, citation="c", offset_days=days)
+
+
+def looked_at(
+    ladder: Ladder, obligation: Obligation, left: Sequence[LeftRung] | None
+) -> date | None:
+    return first_action(ladder=ladder, obligation=obligation, left=left, as_of=ON, holidays=())
 
 
 def test_a_repair_notice_long_gone_does_not_hold_back_what_is_owed_today() -> None:
@@ -35,25 +42,22 @@ def test_a_repair_notice_long_gone_does_not_hold_back_what_is_owed_today() -> No
     ladder = Ladder((rung("repair", Trigger.FAILED, 10), rung("overdue", Trigger.DUE, 1)))
     failed = replace(OWED, failed_on=date(2025, 3, 8), cure_by=date(2025, 3, 9))
     gone = (LeftRung(rung="repair", left_on=date(2025, 3, 9)),)
-    asked = {"ladder": ladder, "obligation": failed, "as_of": ON, "holidays": ()}
     assert acts_on(ladder=ladder, obligation=failed, left=gone, as_of=ON) == date(2025, 3, 10)
     assert acts_on(ladder=ladder, obligation=failed, left=(), as_of=ON) == date(2025, 3, 18)
-    assert first_action(**asked, left=None) == date(2025, 3, 10)  # type: ignore[arg-type]
-    assert first_action(**asked, left=()) == date(2025, 3, 18)  # type: ignore[arg-type]
+    assert looked_at(ladder, failed, None) == date(2025, 3, 10)
+    assert looked_at(ladder, failed, ()) == date(2025, 3, 18)
 
 
 def test_a_rung_without_a_day_that_a_person_sent_does_not_end_the_ladder() -> None:
     """Its day is not transcribed, so it never leaves by itself; the next waits for it."""
-    ladder = Ladder((
-        rung("hearing", Trigger.DUE, 0, without_day=True),
-        rung("final", Trigger.DUE, 90, after="hearing", gap_days=14),
-    ))  # fmt: skip
+    hearing = replace(rung("hearing", Trigger.DUE, 0), without_day=True)
+    final = replace(rung("final", Trigger.DUE, 90), after="hearing", gap_days=14)
+    ladder = Ladder((hearing, final))
     gone = (LeftRung(rung="hearing", left_on=date(2025, 3, 1)),)
-    owed = {"ladder": ladder, "obligation": OWED, "as_of": ON, "holidays": ()}
     # 10 January + 90 days = 10 April
     assert acts_on(ladder=ladder, obligation=OWED, left=gone, as_of=ON) == date(2025, 4, 10)
-    assert first_action(**owed, left=()) is None  # type: ignore[arg-type]
-    assert first_action(**owed, left=None) == date(2025, 4, 10)  # type: ignore[arg-type]
+    assert looked_at(ladder, OWED, ()) is None
+    assert looked_at(ladder, OWED, None) == date(2025, 4, 10)
 
 
 @pytest.mark.parametrize("name", ["plain-rolling", "plain-anniversary", "plain-season"])
@@ -66,9 +70,7 @@ def test_whatever_left_the_day_told_without_it_is_no_later(
     for moved in (0, 40, 90):
         due_on = OWED.due_on + timedelta(days=moved)
         obligation = replace(OWED, due_on=due_on, failed_on=failed_on, cure_by=cure_by)
-        unknown = first_action(
-            ladder=ladder, obligation=obligation, left=None, as_of=ON, holidays=()
-        )
+        unknown = looked_at(ladder, obligation, None)
         for number in range(len(ladder.rungs) + 1):
             for keys in combinations([one.key for one in ladder.rungs], number):
                 gone = [

@@ -74,7 +74,7 @@ def brief_of(
         ahead=steps_after(ladder, rung=group.first.rung),
         is_certified=group.first.channel == Channel.CERTIFIED,
         citation=_ground(group, items=items),
-        **_languages(program, recipient=recipient),
+        **languages_of(program, recipient=recipient),
     )
 
 
@@ -146,7 +146,7 @@ def _ground(group: LetterGroup, *, items: Sequence[Item]) -> str:
     return rules[0] if len(rules) == 1 else ""
 
 
-def _languages(program: Program, *, recipient: Recipient) -> dict[str, Any]:
+def languages_of(program: Program, *, recipient: Recipient) -> dict[str, Any]:
     """In what language a letter is written, and what a second one has of it.
 
     The second is the recipient's, else the program's. "own": the recipient's comes first and

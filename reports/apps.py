@@ -10,9 +10,12 @@ class ReportsConfig(AppConfig):
     name = "reports"
 
     def ready(self) -> None:
-        """Let the ledger be sealed by the office's clock, once a day for each program."""
+        """Let the ledger be sealed by the office's clock; hand down what letters ask of reports."""
         from notices import tasks  # noqa: PLC0415 - models are not there before
+        from notices.queries.reports_in_hand import hand_down  # noqa: PLC0415
         from reports.ledger.nightly import seal_all  # noqa: PLC0415
+        from reports.queries.reports_in_hand import READERS  # noqa: PLC0415
 
         if seal_all not in tasks.AFTER_WAKE:
             tasks.AFTER_WAKE.append(seal_all)
+        hand_down(READERS)

@@ -27,6 +27,7 @@ from notices.domain.kinds import BEFORE_DUE_KINDS, LetterKind, Work
 from notices.domain.letter_tables import table
 from notices.domain.outlook import days_asked, next_paragraphs
 from notices.domain.own_words import BUILT_IN, OwnWords, fill
+from notices.domain.reports_in_hand import report_sentences
 from notices.domain.wording import cited, day_in, language_of, sentence_list, title_of
 
 
@@ -172,6 +173,7 @@ def _paragraphs(
     found = [sentence_list(said), fill(own.explanation, values=values)]
     if brief.work is Work.TEST:
         found.append(sentence_list(valve_sentences(brief.items, words=words)))
+        found.append(sentence_list(report_sentences(brief.items, words=words)))
     return tuple(text for text in found if text)
 
 

@@ -11,6 +11,9 @@ from notices.domain.kinds import Work
 RESTART_MARK = "@"
 """Parts a rung's occurrence from the day a new responsible party restarted the lawful part."""
 
+ERROR_MARK = "!"
+"""Parts a rung's occurrence from the number of a notice that was sent in error."""
+
 
 @dataclass(frozen=True, slots=True, order=True)
 class Urgency:
@@ -109,11 +112,16 @@ def stored_occurrence(occurrence: str, *, lawful_since: date | None) -> str:
     return f"{occurrence}{RESTART_MARK}{lawful_since.isoformat()}"
 
 
+def error_occurrence(stored: str, *, notice_id: int) -> str:
+    """Return under which occurrence a notice sent in error is kept: the rung is owed anew."""
+    return f"{stored}{ERROR_MARK}{notice_id}"
+
+
 def counting_occurrence(stored: str, *, lawful_since: date | None, is_courtesy: bool) -> str | None:
     """Return the rung's own occurrence, or None where a restart has made the notice count no more.
 
     A courtesy rung is not sent twice because the owner changed.
     """
-    occurrence, _, since = stored.partition(RESTART_MARK)
+    occurrence, _, since = stored.partition(ERROR_MARK)[0].partition(RESTART_MARK)
     restarted = lawful_since.isoformat() if lawful_since else ""
     return occurrence if is_courtesy or since == restarted else None

@@ -15,7 +15,7 @@ from notices.domain.languages import LanguageWay
 from notices.domain.orders import fire_line_of
 from notices.domain.owing import RESTART_MARK, LetterGroup, OwedNotice
 from notices.links import shown_address
-from notices.queries.hindered import Visits, since_it_opened
+from notices.queries.hindered import Visits, report_since, since_it_opened
 from notices.queries.ladders import ladder_for, steps_after
 from notices.queries.place_items import item_of_place, place_words
 from notices.queries.responsible import Recipient
@@ -90,7 +90,7 @@ def item_of(
         return item_of_place(row)
     assembly, premises = row.assembly, row.assembly.premises
     state = getattr(assembly, "state", None)
-    untested_on, valve = since_it_opened(row, visits=visits or {})
+    untested_on, valve = since_it_opened(row, visits=visits)
     return Item(
         premises_key=str(premises.pk),
         premises=place_words(premises),
@@ -106,6 +106,7 @@ def item_of(
         failed_on=row.failed_on,
         untested_on=untested_on,
         valve=valve,
+        report=report_since(row, visits=visits),
         cure_by=row.cure_by,
         cause=cause,
         cause_on=cause_on,

@@ -20,6 +20,7 @@ from notices.domain.holds import (
 from notices.domain.in_hand import ReportInHand
 from notices.domain.returns import CameBack
 from notices.models import Contact, LetterNotice, ReturnedLetter
+from notices.queries.hindered import began_on
 from notices.queries.reports_in_hand import assemblies_waiting, reports_in_hand
 from registry.models import Program
 from scheduling.domain.ladders import LeftRung
@@ -92,8 +93,7 @@ def holds_on(
 
 def concerns(row: Obligation, *, report: ReportInHand) -> bool:
     """Return whether a report is about what is asked: tested since it opened, or failed."""
-    since = min(day for day in (row.opens_on, row.opened_on, row.failed_on) if day is not None)
-    return report.tested_on >= since
+    return report.tested_on >= began_on(row)
 
 
 def provision_of(row: Obligation, topic: Topic) -> Provision | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from notices.domain.in_hand import ReportInHand
 from registry.models import Program
@@ -15,12 +16,17 @@ Waiting = Callable[[Program], Collection[int]]
 """From a program to the assemblies of which a report waits for the office."""
 
 
+NotCounted = Callable[[Program, date], Sequence[ReportInHand]]
+"""From a program and a day to the reports tested since that do not count and wait for nobody."""
+
+
 @dataclass(frozen=True, slots=True)
 class Readers:
     """How the floor above is asked."""
 
     newest: Reader
     waiting: Waiting
+    not_counted: NotCounted
 
 
 _handed_down: list[Readers] = []
@@ -41,3 +47,8 @@ def reports_in_hand(assembly_ids: Collection[int]) -> Mapping[int, ReportInHand]
 def assemblies_waiting(program: Program) -> Sequence[int]:
     """Return the assemblies of a program of which a report waits for the office."""
     return sorted(_handed_down[0].waiting(program)) if _handed_down else []
+
+
+def not_counted_since(program: Program, *, day: date) -> Sequence[ReportInHand]:
+    """Return the reports of a program tested since a day that do not count and wait no more."""
+    return _handed_down[0].not_counted(program, day) if _handed_down else []

@@ -46,7 +46,7 @@ def test_a_visit_withdrawn_or_before_the_obligation_hinders_nothing() -> None:
     one = assembly(premises(program, of=owner(program)), facts=[("passed", PASSED)])
     visited(one)
     rows = list(Obligation.objects.filter(assembly=one))
-    assert visits_without_a_test(rows) == {one.pk: (VISITED, "shutoff valve 2")}
+    assert visits_without_a_test(rows).hindered == {one.pk: (VISITED, "shutoff valve 2")}
     ids = list(Fact.objects.filter(kind="untestable").values_list("pk", flat=True))
     withdraw_facts(program=program, fact_ids=ids, at=AT, reason="keyed twice", by="a test")
-    assert visits_without_a_test(rows) == {}
+    assert visits_without_a_test(rows).hindered == {}

@@ -17,6 +17,7 @@ from notices.actions.clocks import Day, admit, locked_clock
 from notices.actions.fire_lines import report_fire_lines
 from notices.actions.holding import ask_about_held
 from notices.actions.leaving import Progress, finish_letters
+from notices.actions.nightly import look_after
 from notices.actions.noting import note_owed
 from notices.actions.recording import letters_left, record_letters
 from notices.actions.withdrawing import withdraw_stale
@@ -77,7 +78,9 @@ def run_day(
         locked_clock(program)
         tally.obligations_opened = open_obligations(program=program, as_of=as_of)
     tally.withdrawn = withdraw_stale(day)
-    if is_live_on(program, day=as_of):
+    writes = is_live_on(program, day=as_of)
+    look_after(day, writes=writes)
+    if writes:
         _write_letters(day, tally=tally, out=out, tell=tell)
     waiting = Letter.objects.filter(program=program, state=LetterState.COMPOSED)
     tally.waiting_for_release = waiting.count()

@@ -1,14 +1,15 @@
-"""Orders that must not be prepared yet: each asks one question of a person."""
+"""Asks a person: about what must wait for one, and about what leaves later than the law wants."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from notices.actions.clocks import Day
 from notices.domain.owing import OwedNotice
 from registry.models import Question
 
 KIND = "held notice"
+LATE = "late notice"
 
 
 def ask_about_held(held: Sequence[OwedNotice], *, day: Day) -> None:
@@ -43,4 +44,23 @@ def _ask(key: str, *, owed: OwedNotice, known: Question | None, day: Day) -> Non
     elif known.text != owed.hold:
         Question.objects.filter(pk=known.pk).update(
             text=owed.hold, settled_at=None, settled_by="", answer=""
+        )
+
+
+def tell_of_late_notices(owed: Iterable[OwedNotice], *, day: Day) -> None:
+    """Tell a person, once each, what leaves later than the law wants and goes at once."""
+    for notice in owed:
+        if not notice.warning:
+            continue
+        Question.objects.get_or_create(
+            program=day.program,
+            key=f"late:{notice.obligation_id}:{notice.rung}:{notice.occurrence}"[:200],
+            defaults={
+                "kind": LATE,
+                "assembly_id": notice.assembly_id,
+                "premises_id": notice.premises_id,
+                "text": notice.warning,
+                "detail": {"rung": notice.rung, "obligation": notice.obligation_id},
+                "raised_on": day.on,
+            },
         )

@@ -95,6 +95,8 @@ def note_owed(day: Day) -> int:
 
 def _looked_at(day: Day) -> _Found:
     ladders = _ladders(day.program)
+    if any(ladder.waits_for_delivery for ladder in ladders.values()):
+        return _Found()
     asked = (*READ, *(SUBJECT if _tell_apart(ladders) else ()))
     rows = obligations_to_look_at(day.program, today=day.on).filter(
         assembly__isnull=False, lawful_since__isnull=True, rulebook__in=ladders
@@ -212,4 +214,4 @@ def _is_owed(step: RungStep | None, *, day: Day) -> bool:
 
 
 def _is_ordinary(step: RungStep) -> bool:
-    return not step.rung.is_order and step.rung.key in set(LetterKind)
+    return not step.rung.is_order and step.rung.words in set(LetterKind)

@@ -12,8 +12,9 @@ from notices.domain.deliveries import DeliveryState
 from notices.domain.holds import HoldCause
 from notices.domain.kinds import UNSENT_STATES, LetterState
 from notices.models import Delivery, Letter, LetterNotice, Notice
+from notices.queries.addressees import addressees
 from notices.queries.owed import Position, positions
-from notices.queries.responsible import in_batches, recipient_keys
+from notices.queries.responsible import in_batches
 
 
 def withdraw_stale(day: Day) -> int:
@@ -82,12 +83,13 @@ def _letters_to_withdraw(
     ids = [place.row.pk for place in found]
     carried = LetterNotice.objects.filter(
         notice__obligation__in=ids, is_live=True, letter__state__in=UNSENT_STATES
-    ).values_list("letter_id", "notice_id", "notice__premises_id", "recipient_key")
-    bound = recipient_keys([premises for _, _, premises, _ in carried], today=day.on)
+    ).values_list("letter_id", "notice_id", "recipient_key")
+    asked = {p.pending.pk: p.asks for p in found if p.pending is not None}
+    bound = addressees(asked.values(), program=day.program, today=day.on)
     letters: dict[int, str] = {}
-    for letter_id, notice_id, premises_id, recipient_key in carried:
+    for letter_id, notice_id, recipient_key in carried:
         if notice_id in stale:
             letters.setdefault(letter_id, stale[notice_id])
-        elif bound[premises_id] != recipient_key:
+        elif notice_id in asked and recipient_key not in bound[asked[notice_id]]:
             letters[letter_id] = "Another party is now responsible; composed anew."
     return letters

@@ -108,6 +108,20 @@ class Step:
     is_certified: bool
     needs_person: bool
     citation: str
+    is_working: bool = False
+    """Whether the gap is of working days."""
+
+    on: date | None = None
+    """The first day it may come if this letter leaves on its day, and each later one on its."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hearing:
+    """By when a customer may ask to be heard, as the rulebook says it; `by` is the last day."""
+
+    by: date | None
+    words: str
+    citation: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,6 +142,14 @@ class Brief:
     second_language: str = ""
     is_second_whole: bool = False
     """Whether the second language has the whole letter, or its headline only."""
+
+    hearing: Hearing | None = None
+    """Of a final notice: what the rulebook says of being heard, where it says anything."""
+
+    restoration: str = ""
+    """Of a final notice: how water comes back, in the rulebook's words."""
+
+    restoration_citation: str = ""
 
     @property
     def work(self) -> Work:

@@ -22,6 +22,7 @@ from notices.domain.content import (
     Section,
 )
 from notices.domain.headlines import headline, place_of
+from notices.domain.hearings import disagree
 from notices.domain.hindered import valve_sentences, why_hindered
 from notices.domain.kinds import BEFORE_DUE_KINDS, LetterKind, Work
 from notices.domain.letter_tables import table
@@ -259,38 +260,8 @@ def _sections(brief: Brief, *, words: Words) -> tuple[Section, ...]:
     if ahead := next_paragraphs(brief, words=words):
         found.append(Section(heading=words.gettext("What happens next"), paragraphs=ahead))
     heading = words.gettext("If you disagree")
-    found.append(Section(heading=heading, paragraphs=(_disagree(brief, words=words),)))
+    found.append(Section(heading=heading, paragraphs=(disagree(brief, words=words),)))
     return tuple(found)
-
-
-def _disagree(brief: Brief, *, words: Words) -> str:
-    days, reach = days_asked(brief), _reach(brief, words=words)
-    if brief.kind is LetterKind.SHUTOFF_ORDER or not days:
-        return words.gettext("Call at once: %(reach)s. We can correct an error in the record.") % {
-            "reach": reach
-        }
-    text = words.gettext(
-        "Call or write before %(date)s: %(reach)s. Say what is wrong; a person looks at the "
-        "record and answers."
-    )
-    if brief.kind is LetterKind.FINAL:
-        text = words.gettext(
-            "You may ask to be heard, in person or in writing, before %(date)s: %(reach)s. "
-            "We can correct an error in the record. A passing test closes this notice."
-        )
-    if brief.kind is LetterKind.FINAL and brief.work is not Work.TEST:
-        heard = words.gettext(
-            "You may ask to be heard, in person or in writing, before %(date)s: %(reach)s. "
-            "We can correct an error in the record."
-        )
-        text = f"{heard} {other_work.closes(brief.work, words=words)}"
-    return text % {"date": day_in(min(days), words=words), "reach": reach}
-
-
-def _reach(brief: Brief, *, words: Words) -> str:
-    sender = brief.sender
-    ways = [clean(way) for way in (sender.phone, sender.email) if way]
-    return words.gettext(" or ").join(ways) or clean(sender.name)
 
 
 def _foot(brief: Brief, *, words: Words, has_second: bool) -> str:

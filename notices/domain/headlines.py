@@ -28,6 +28,14 @@ _MATTER = {
         N_("A backflow test is owed at %(place)s."),
         N_("%(count)s backflow tests are owed at %(place)s."),
     ),
+    LetterKind.DUE_NOTICE: Pair(
+        N_("A backflow test is due at %(place)s."),
+        N_("%(count)s backflow tests are due at %(place)s."),
+    ),
+    LetterKind.SECOND_DUE_NOTICE: Pair(
+        N_("Second notice: a backflow test is due at %(place)s."),
+        N_("Second notice: %(count)s backflow tests are due at %(place)s."),
+    ),
     LetterKind.REMINDER: Pair(
         N_("A backflow test is due at %(place)s."),
         N_("%(count)s backflow tests are due at %(place)s."),
@@ -51,6 +59,10 @@ _MATTER = {
     LetterKind.FINAL: Pair(
         N_("Final notice: a backflow test at %(place)s is overdue."),
         N_("Final notice: %(count)s overdue backflow tests at %(place)s."),
+    ),
+    LetterKind.TURN_OFF: Pair(
+        N_("Turn-off notice: a backflow test at %(place)s is overdue."),
+        N_("Turn-off notice: %(count)s overdue backflow tests at %(place)s."),
     ),
     LetterKind.SHUTOFF_ORDER: Pair(
         N_("Water at %(place)s is ordered shut off."),

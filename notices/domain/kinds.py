@@ -6,23 +6,39 @@ from enum import StrEnum
 
 
 class LetterKind(StrEnum):
-    """A letter's kind; the values are the rung keys of the rulebooks that ship."""
+    """A letter's kind: that a rung names as its letter, else the one named as the rung.
+
+    `due-notice` and its second are asked for by law before the due date; `turn-off` is a last
+    notice after the final one, that names the day.
+    """
 
     TEST_OWED = "test-owed"
+    DUE_NOTICE = "due-notice"
+    SECOND_DUE_NOTICE = "second-due-notice"
     REMINDER = "reminder"
     SECOND_REMINDER = "second-reminder"
     REPAIR = "repair"
     FIRST_OVERDUE = "first-overdue"
     SECOND_OVERDUE = "second-overdue"
     FINAL = "final"
+    TURN_OFF = "turn-off"
     SHUTOFF_ORDER = "shutoff-order"
 
 
 COURTESY_KINDS = frozenset({LetterKind.REMINDER, LetterKind.SECOND_REMINDER})
 """Letters no law asks for: passed over when late."""
 
-BEFORE_DUE_KINDS = COURTESY_KINDS | {LetterKind.TEST_OWED}
+DUE_KINDS = frozenset({LetterKind.DUE_NOTICE, LetterKind.SECOND_DUE_NOTICE})
+"""Letters in advance that a law asks for: never passed over."""
+
+BEFORE_DUE_KINDS = COURTESY_KINDS | DUE_KINDS | {LetterKind.TEST_OWED}
 """Letters about a test that is not yet past its day."""
+
+FINAL_KINDS = frozenset({LetterKind.FINAL, LetterKind.TURN_OFF})
+"""Letters after which an order may follow: they name the day, and how to be heard before it."""
+
+ONLY_OF_TESTS = DUE_KINDS | {LetterKind.REPAIR, LetterKind.TURN_OFF, LetterKind.SHUTOFF_ORDER}
+"""Kinds that only a letter about tests has."""
 
 
 class Work(StrEnum):

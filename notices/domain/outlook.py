@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from datetime import date
 
 from notices.domain.briefs import Brief, Step, Words
-from notices.domain.kinds import BEFORE_DUE_KINDS, FireLine, LetterKind, Work
+from notices.domain.cleaning import clean
+from notices.domain.kinds import BEFORE_DUE_KINDS, FINAL_KINDS, FireLine, LetterKind, Work
 from notices.domain.wording import cited, day_in, sentence_list, title_of
 
 
@@ -28,9 +29,20 @@ def _days(brief: Brief) -> tuple[date, ...]:
     if brief.kind is LetterKind.REPAIR:
         return tuple(item.cure_by or item.due_on for item in brief.items)
     step = next(iter(_lawful(brief.ahead)), None)
-    if step is None or step.gap_days is None:
+    if step is None:
+        return ()
+    if step.on is not None:
+        return (step.on,)
+    if step.gap_days is None:
         return ()
     return (date.fromordinal(brief.leaves_on.toordinal() + step.gap_days),)
+
+
+def order_day(brief: Brief) -> date | None:
+    """Return the first day on which an order could be made, if each notice leaves on its day."""
+    found = [step.on for step in brief.ahead if step.kind == LetterKind.SHUTOFF_ORDER and step.on]
+    is_fire = all(item.fire is FireLine.DEDICATED for item in brief.items)
+    return None if is_fire or not found else min(found)
 
 
 def next_paragraphs(brief: Brief, *, words: Words) -> tuple[str, ...]:
@@ -45,8 +57,9 @@ def next_paragraphs(brief: Brief, *, words: Words) -> tuple[str, ...]:
         _sentence(step, is_first=place == 0, words=words) for place, step in enumerate(steps)
     ]
     fire, back = _fire(brief, steps=steps, words=words), _back(brief, steps=steps, words=words)
-    told = sentence_list([opening, *sentences, back, fire])
-    return (cited(told, *(step.citation for step in steps)),)
+    off = _shutoff_day(brief, steps=steps, words=words)
+    told = cited(sentence_list([opening, *sentences]), *(step.citation for step in steps))
+    return (sentence_list([told, off, back, fire]),)
 
 
 def _unless_done(work: Work, *, days: Sequence[date], words: Words) -> str:
@@ -65,18 +78,18 @@ def _lawful(steps: Sequence[Step]) -> list[Step]:
     return [step for step in steps if not step.is_courtesy]
 
 
+_OF_EVENTS = frozenset({LetterKind.REPAIR, LetterKind.TEST_OWED})
+
+
 def _spoken(brief: Brief) -> list[Step]:
     """A courtesy letter tells the next lawful step only; a dedicated fire line knows no order."""
     steps = [step for step in _lawful(brief.ahead) if step.kind in set(LetterKind)]
-    steps = [step for step in steps if step.kind not in {"repair", "test-owed"}]
-    is_test = brief.work is Work.TEST
-    if not is_test:
+    steps = [step for step in steps if step.kind not in _OF_EVENTS]
+    is_fire = all(item.fire is FireLine.DEDICATED for item in brief.items)
+    if is_fire or brief.work is not Work.TEST:
         steps = [step for step in steps if step.kind != LetterKind.SHUTOFF_ORDER]
-    if brief.kind in BEFORE_DUE_KINDS or brief.kind is LetterKind.REPAIR:
-        return steps[:1]
-    if all(item.fire is FireLine.DEDICATED for item in brief.items):
-        return [step for step in steps if step.kind != LetterKind.SHUTOFF_ORDER]
-    return steps
+    is_early = brief.kind in BEFORE_DUE_KINDS or brief.kind is LetterKind.REPAIR
+    return steps[:1] if is_early else steps
 
 
 def _sentence(step: Step, *, is_first: bool, words: Words) -> str:
@@ -86,11 +99,12 @@ def _sentence(step: Step, *, is_first: bool, words: Words) -> str:
     by = words.gettext(" by certified mail") if step.is_certified else ""
     if is_first:
         return words.gettext("a %(title)s follows%(by)s.") % {"title": title, "by": by}
-    return words.gettext("At least %(days)s days later a %(title)s follows%(by)s.") % {
-        "title": title,
-        "by": by,
-        "days": step.gap_days or 0,
-    }
+    text = (
+        words.gettext("At least %(days)s working days later a %(title)s follows%(by)s.")
+        if step.is_working
+        else words.gettext("At least %(days)s days later a %(title)s follows%(by)s.")
+    )
+    return text % {"title": title, "by": by, "days": step.gap_days or 0}
 
 
 def _order_ahead(step: Step, *, is_first: bool, words: Words) -> str:
@@ -98,18 +112,38 @@ def _order_ahead(step: Step, *, is_first: bool, words: Words) -> str:
         return words.gettext(
             "an order to shut off water may be prepared. Only a person may release it."
         )
-    return words.gettext(
-        "At least %(days)s days after that an order to shut off water may be prepared. Only a "
-        "person may release it."
-    ) % {"days": step.gap_days or 0}
+    text = (
+        words.gettext(
+            "At least %(days)s working days after that an order to shut off water may be "
+            "prepared. Only a person may release it."
+        )
+        if step.is_working
+        else words.gettext(
+            "At least %(days)s days after that an order to shut off water may be prepared. Only a "
+            "person may release it."
+        )
+    )
+    return text % {"days": step.gap_days or 0}
+
+
+def _shutoff_day(brief: Brief, *, steps: Sequence[Step], words: Words) -> str:
+    """Name in a last notice the day before which water is not shut off."""
+    day = order_day(brief)
+    speaks = any(step.kind == LetterKind.SHUTOFF_ORDER for step in steps)
+    if brief.kind not in FINAL_KINDS or day is None or not speaks:
+        return ""
+    text = words.gettext("Water may be shut off from %(date)s on, and not before.")
+    return text % {"date": day_in(day, words=words)}
 
 
 def _back(brief: Brief, *, steps: Sequence[Step], words: Words) -> str:
     """Say in a final notice how water would come back, where its ladder speaks of an order."""
-    if brief.kind is not LetterKind.FINAL:
+    if brief.kind not in FINAL_KINDS:
         return ""
     if all(step.kind != LetterKind.SHUTOFF_ORDER for step in steps):
         return ""
+    if brief.restoration:
+        return cited(clean(brief.restoration), brief.restoration_citation)
     return words.gettext(
         "If water is shut off, a passing test in our record brings it back: call us."
     )
@@ -119,7 +153,7 @@ def _fire(brief: Brief, *, steps: Sequence[Step], words: Words) -> str:
     speaks_of_order = any(step.kind == LetterKind.SHUTOFF_ORDER for step in steps)
     is_test = brief.work is Work.TEST
     dedicated = is_test and any(item.fire is FireLine.DEDICATED for item in brief.items)
-    late = brief.kind in {LetterKind.SECOND_OVERDUE, LetterKind.FINAL}
+    late = brief.kind in FINAL_KINDS | {LetterKind.SECOND_OVERDUE}
     if dedicated and (speaks_of_order or late):
         return words.gettext(
             "A dedicated fire line is not shut off under this program; the fire department may "

@@ -42,11 +42,23 @@ class OwedNotice:
     urgency: Urgency
     channel: str
     citation: str
+    kind: str = ""
+    """The kind of letter it is written in; empty: the one named as the rung."""
+
+    ahead: tuple[str, ...] = ()
+    """The rungs that may follow on its ladder: letters of different ladders are kept apart."""
+
     is_order: bool = False
     needs_release: bool = False
     reasons: tuple[dict[str, str], ...] = ()
     skipped: int = 0
+    is_courtesy: bool = False
+    """Whether no law asks for it."""
+
     hold: str = ""
+    warning: str = ""
+    """Tells a person that the day by which the law wants it to leave is missed."""
+
     notice_id: int | None = None
     work: Work = Work.TEST
 
@@ -54,6 +66,11 @@ class OwedNotice:
     def key(self) -> tuple[int, str, str]:
         """What makes it the same notice: matter, rung, occurrence."""
         return (self.obligation_id, self.rung, self.occurrence)
+
+    @property
+    def words(self) -> str:
+        """The kind of its letter."""
+        return self.kind or self.rung
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,14 +97,14 @@ def urgency_of(*, obligation_id: int, is_high: bool, has_failed: bool, late_from
 
 
 def into_letters(owed: Iterable[OwedNotice]) -> list[LetterGroup]:
-    """Gather notices by recipient, kind and work, an order by premises; most urgent first.
+    """Gather notices by recipient, rung, ladder and work, an order by premises; urgent first.
 
     Example: two overdue tests of one owner make one letter, a reminder of a third another.
     """
     groups: dict[tuple[str, ...], list[OwedNotice]] = {}
     for notice in owed:
         place = str(notice.premises_id) if notice.is_order else ""
-        key = (notice.recipient_key, notice.rung, notice.work.value, place)
+        key = (notice.recipient_key, notice.rung, *notice.ahead, notice.work.value, place)
         groups.setdefault(key, []).append(notice)
     letters = [
         LetterGroup(owed=tuple(sorted(group, key=lambda notice: notice.urgency)))
@@ -99,10 +116,37 @@ def into_letters(owed: Iterable[OwedNotice]) -> list[LetterGroup]:
 def within_quota(
     letters: Sequence[LetterGroup], *, most: int | None
 ) -> tuple[Sequence[LetterGroup], Sequence[LetterGroup]]:
-    """Part the letters that may go today from those that are owed again next run."""
+    """Part the letters that may go today from those that are owed again next run.
+
+    Letters to several recipients of one notice are never parted: they go together, even where
+    that is more than may go, if they are the first.
+    """
     if most is None:
         return letters, []
-    return letters[:most], letters[most:]
+    now: list[LetterGroup] = []
+    later: list[LetterGroup] = []
+    for together in _bound_together(letters):
+        fits = len(now) + len(together) <= most or (most > 0 and not now)
+        (now if fits and not later else later).extend(together)
+    return now, later
+
+
+def _bound_together(letters: Sequence[LetterGroup]) -> list[list[LetterGroup]]:
+    """Return letters in their order, those that share a notice side by side."""
+    found: list[list[LetterGroup]] = []
+    place_of: dict[tuple[int, str, str], int] = {}
+    for letter in letters:
+        keys = [owed.key for owed in letter.owed]
+        places = sorted({place_of[key] for key in keys if key in place_of})
+        first = places[0] if places else len(found)
+        if not places:
+            found.append([])
+        for other in places[1:]:
+            found[first] += found[other]
+            found[other] = []
+        found[first].append(letter)
+        place_of |= {owed.key: first for one in found[first] for owed in one.owed}
+    return [together for together in found if together]
 
 
 def stored_occurrence(occurrence: str, *, lawful_since: date | None) -> str:

@@ -30,12 +30,15 @@ def N_(message: str) -> str:  # noqa: N802 - the usual name for a message transl
 
 _TITLES = {
     LetterKind.TEST_OWED: N_("Notice of test owed"),
+    LetterKind.DUE_NOTICE: N_("Notice of test due"),
+    LetterKind.SECOND_DUE_NOTICE: N_("Second notice of test due"),
     LetterKind.REMINDER: N_("Reminder"),
     LetterKind.SECOND_REMINDER: N_("Second reminder"),
     LetterKind.REPAIR: N_("Repair notice"),
     LetterKind.FIRST_OVERDUE: N_("First overdue notice"),
     LetterKind.SECOND_OVERDUE: N_("Second overdue notice"),
     LetterKind.FINAL: N_("Final notice"),
+    LetterKind.TURN_OFF: N_("Turn-off notice"),
     LetterKind.SHUTOFF_ORDER: N_("Order to shut off water"),
 }
 

@@ -16,7 +16,8 @@ from notices.domain.orders import fire_line_of
 from notices.domain.owing import RESTART_MARK, LetterGroup, OwedNotice
 from notices.links import shown_address
 from notices.queries.hindered import Visits, report_since, since_it_opened
-from notices.queries.ladders import ladder_for, steps_after
+from notices.queries.last_words import ahead_of
+from notices.queries.owed import Position
 from notices.queries.place_items import item_of_place, place_words
 from notices.queries.responsible import Recipient
 from registry.models import Program
@@ -56,26 +57,42 @@ def brief_of(
     *,
     program: Program,
     recipient: Recipient,
-    rows: Mapping[int, Obligation],
+    places: Mapping[int, Position],
     stamp: Stamp,
     visits: Visits,
 ) -> Brief:
-    """Return the brief of one letter; `rows` holds its obligations with what they are about."""
-    ladder = ladder_for(rows[group.first.obligation_id])
-    items = [_item(owed, row=rows[owed.obligation_id], visits=visits) for owed in group.owed]
+    """Return the brief of one letter; `places` holds its obligations and how each stands."""
+    mine = [places[owed.obligation_id] for owed in group.owed]
+    items = [_item(o, row=p.row, visits=visits) for o, p in zip(group.owed, mine, strict=True)]
+    ahead = ahead_of(mine, on=stamp.leaves_on)
     return Brief(
-        kind=LetterKind(group.first.rung),
+        kind=LetterKind(group.first.words),
         number=stamp.number,
         code=stamp.code,
         leaves_on=stamp.leaves_on,
         sender=sender_of(program),
         address=window_block(recipient.mailing),
         items=tuple(sorted(items, key=lambda item: (item.premises, item.premises_key))),
-        ahead=steps_after(ladder, rung=group.first.rung),
+        ahead=ahead.steps,
+        hearing=ahead.last.hearing,
+        restoration=ahead.last.restoration,
+        restoration_citation=ahead.last.restoration_citation,
         is_certified=group.first.channel == Channel.CERTIFIED,
         citation=_ground(group, items=items),
-        **languages_of(program, recipient=recipient),
+        **(_by_rung(mine[0]) or languages_of(program, recipient=recipient)),
     )
+
+
+def _by_rung(place: Position) -> dict[str, Any]:
+    """Return the languages that the rung itself names: both whole, or one with a headline."""
+    named = place.step.rung.languages if place.step else ()
+    if not named:
+        return {}
+    first = "en" if "en" in named else named[0]
+    others = [one for one in ("en", *SECOND_LANGUAGES) if one != first]
+    if len(named) > 1:
+        return {"language": first, "second_language": others[0], "is_second_whole": True}
+    return {"language": first, "second_language": others[0] if first != "en" else ""}
 
 
 def item_of(
@@ -141,7 +158,7 @@ def _cause(row: Obligation, *, occurrence: str) -> tuple[str, date | None]:
 
 def _ground(group: LetterGroup, *, items: Sequence[Item]) -> str:
     """The rule the letter stands on: the rung's own after an event, else that of the due dates."""
-    if group.first.is_order or group.first.rung in {LetterKind.REPAIR, LetterKind.TEST_OWED}:
+    if group.first.is_order or group.first.words in {LetterKind.REPAIR, LetterKind.TEST_OWED}:
         return group.first.citation
     rules = list(dict.fromkeys(item.citation for item in items if item.citation))
     return rules[0] if len(rules) == 1 else ""

@@ -11,8 +11,10 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 
+from django.db.models import Min, Q
+
 from notices.domain.owing import counting_occurrence
-from notices.models import Notice
+from notices.models import LetterNotice, Notice
 from notices.queries.ladders import courtesy_rungs, ladder_of
 from registry.models import Assembly
 from scheduling.domain.ladders import LeftRung
@@ -32,7 +34,30 @@ def left_rungs(rows: Sequence[Obligation], *, by: date) -> dict[int, list[LeftRu
     """Return what had left by a day for each of these rows, read with their rulebooks."""
     heirs = _heirs({row.pk: row.successor_id for row in rows})
     notices = _by_heir(heirs, by=by)
-    return {row.pk: _counting(row, notices=notices.get(row.pk, ())) for row in rows}
+    waiting = {row.pk for row in rows if ladder_of(row.rulebook).waits_for_delivery}
+    asked = [notice.pk for key in waiting for notice in notices.get(key, ())]
+    delivered = delivered_days(asked, by=by) if asked else {}
+    return {
+        row.pk: _counting(row, notices=notices.get(row.pk, ()), delivered=delivered) for row in rows
+    }
+
+
+def delivered_days(notice_ids: Sequence[int], *, by: date) -> dict[int, date]:
+    """Return the day each notice is known to have been delivered, its last letter deciding.
+
+    None is known while a letter that carries it has no delivery recorded by then.
+    """
+    carried = LetterNotice.objects.filter(notice__in=notice_ids, is_live=True)
+    days = carried.annotate(
+        day=Min(
+            "letter__deliveries__delivered_on", filter=Q(letter__deliveries__delivered_on__lte=by)
+        )
+    )
+    found: dict[int, list[date | None]] = defaultdict(list)
+    for notice_id, day in days.values_list("notice_id", "day"):
+        found[notice_id].append(day)
+    return {key: max(known) for key, all_ in found.items()
+            if len(known := [day for day in all_ if day is not None]) == len(all_)}  # fmt: skip
 
 
 def _heirs(successors: dict[int, int | None]) -> dict[int, int]:
@@ -69,7 +94,9 @@ def _by_heir(heirs: Mapping[int, int], *, by: date) -> dict[int, list[Notice]]:
     return found
 
 
-def _counting(row: Obligation, *, notices: Iterable[Notice]) -> list[LeftRung]:
+def _counting(
+    row: Obligation, *, notices: Iterable[Notice], delivered: Mapping[int, date]
+) -> list[LeftRung]:
     courtesy = courtesy_rungs(ladder_of(row.rulebook))
     left = [
         counted_rung(
@@ -78,6 +105,7 @@ def _counting(row: Obligation, *, notices: Iterable[Notice]) -> list[LeftRung]:
             left_on=notice.left_on,
             lawful_since=row.lawful_since,
             courtesy=courtesy,
+            delivered_on=delivered.get(notice.pk),
         )
         for notice in notices
         if notice.left_on is not None
@@ -92,7 +120,10 @@ def counted_rung(
     left_on: date,
     lawful_since: date | None,
     courtesy: frozenset[str],
+    delivered_on: date | None = None,
 ) -> LeftRung | None:
     """Return a notice that left as the ladder counts it; None where it counts no more."""
     own = counting_occurrence(occurrence, lawful_since=lawful_since, is_courtesy=rung in courtesy)
-    return None if own is None else LeftRung(rung=rung, occurrence=own, left_on=left_on)
+    if own is None:
+        return None
+    return LeftRung(rung=rung, occurrence=own, left_on=left_on, delivered_on=delivered_on)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -11,21 +11,25 @@ from django.db.models import QuerySet
 
 from notices.domain.holds import LadderHold, held_back
 from notices.domain.kinds import LetterKind
+from notices.domain.order_letters import OrderLetter
 from notices.domain.owing import OwedNotice, stored_occurrence, urgency_of
 from notices.models import LetterNotice, Notice
+from notices.queries.addressees import Wanted, addressees, nobody_to_write_to
 from notices.queries.holds import holds_on
-from notices.queries.ladders import courtesy_rungs, ladder_for
+from notices.queries.ladders import courtesy_rungs, keys_of, ladder_for
 from notices.queries.left_rungs import left_rungs
 from notices.queries.place_items import is_high, work_of
-from notices.queries.responsible import recipient_keys
 from notices.queries.shutoff_holds import hold_on
 from registry.domain.kinds import Hazard
 from registry.models import Program
 from scheduling.closed_days import closed_days
-from scheduling.domain.ladders import LeftRung, RungStep, next_rung
+from scheduling.domain.ladders import Ladder, LeftRung, RungStep, next_rung
 from scheduling.models import Obligation
 from scheduling.queries.obligations import as_domain
 from scheduling.queries.where import WHERE
+
+WRITTEN = frozenset({*LetterKind, OrderLetter.FIRE_LINE})
+"""Kinds of letter that words are kept for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +44,19 @@ class Position:
 
     others_pending: tuple[Notice, ...]
     """Notices that have not left and are of another step: the ladder no longer asks for them."""
+
+    left: tuple[LeftRung, ...] = ()
+    ladder: Ladder = field(default_factory=lambda: Ladder(()))
+
+    @property
+    def also_by(self) -> tuple[str, ...]:
+        """Channels that the step asks for besides its own."""
+        return self.step.rung.also_by if self.step else ()
+
+    @property
+    def asks(self) -> Wanted:
+        """The premises, and to whom its rulebook has the step go."""
+        return (self.row.where.pk, self.step.rung.recipients if self.step else ())
 
     def is_owed(self, *, today: date) -> bool:
         """Say whether the step is owed today."""
@@ -92,10 +109,17 @@ def _positions(rows: Sequence[Obligation], *, today: date) -> list[Position]:
 def owed_notices(found: Iterable[Position], *, today: date) -> list[OwedNotice]:
     """Return what is owed and has no live letter yet."""
     due = [place for place in found if place.is_owed(today=today)]
+    if not due:
+        return []
+    program = due[0].row.program
+    to = addressees((place.asks for place in due), program=program, today=today)
     lettered = _with_live_letter([place.pending.pk for place in due if place.pending])
-    due = [place for place in due if not place.pending or place.pending.pk not in lettered]
-    keys = recipient_keys([place.row.where.pk for place in due], today=today)
-    return [_owed(place, recipients=keys, today=today) for place in due]
+    return [
+        _owed(place, to=key, today=today)
+        for place in due
+        for key in to[place.asks]
+        if place.pending is None or (place.pending.pk, key) not in lettered
+    ]
 
 
 def _rows(ids: Sequence[int], *, lock: bool) -> list[Obligation]:
@@ -146,6 +170,8 @@ def _position(
         occurrence=occurrence,
         pending=next(filter(is_that_step, [*waiting, *withdrawn]), None),
         others_pending=tuple(notice for notice in waiting if not is_that_step(notice)),
+        left=tuple(left),
+        ladder=ladder,
     )
 
 
@@ -156,23 +182,25 @@ def _stored(step: RungStep | None, *, row: Obligation, courtesy: frozenset[str])
     return stored_occurrence(step.occurrence, lawful_since=since)
 
 
-def _with_live_letter(notice_ids: Sequence[int]) -> set[int]:
+def _with_live_letter(notice_ids: Sequence[int]) -> set[tuple[int, str]]:
     live = LetterNotice.objects.filter(notice__in=notice_ids, is_live=True)
-    return set(live.values_list("notice_id", flat=True))
+    return set(live.values_list("notice_id", "recipient_key"))
 
 
-def _owed(place: Position, *, recipients: Mapping[int, str], today: date) -> OwedNotice:
+def _owed(place: Position, *, to: str, today: date) -> OwedNotice:
     row, step = place.row, place.step
     assert step is not None
-    premises_id = row.where.pk
+    keys = keys_of(place.ladder)
     return OwedNotice(
         obligation_id=row.pk,
         assembly_id=row.assembly_id,
-        premises_id=premises_id,
+        premises_id=row.where.pk,
         rung=step.rung.key,
+        kind=step.rung.words,
+        ahead=tuple(keys[keys.index(step.rung.key) + 1 :]),
         occurrence=place.occurrence,
         owed_on=step.on,
-        recipient_key=recipients[premises_id],
+        recipient_key=to,
         urgency=urgency_of(
             obligation_id=row.pk,
             is_high=is_high(row) if row.assembly is None else row.assembly.hazard != Hazard.LOW,
@@ -185,17 +213,19 @@ def _owed(place: Position, *, recipients: Mapping[int, str], today: date) -> Owe
         needs_release=step.rung.needs_release or step.rung.is_order,
         reasons=tuple(reason.to_json() for reason in step.reasons),
         skipped=len(step.skipped),
-        hold=_hold(row, step=step, today=today),
+        is_courtesy=step.rung.is_skippable,
+        warning=step.warning,
+        hold=_hold(row, step=step, to=to, today=today),
         notice_id=place.pending.pk if place.pending else None,
         work=work_of(row),
     )
 
 
-def _hold(row: Obligation, *, step: RungStep, today: date) -> str:
-    if step.rung.key not in set(LetterKind):
-        return f"No wording is kept for the rung {step.rung.key}."
+def _hold(row: Obligation, *, step: RungStep, to: str, today: date) -> str:
+    if step.rung.words not in WRITTEN:
+        return f"No wording is kept for the rung {step.rung.key}: name a letter in the rulebook."
     if not step.rung.is_order:
-        return ""
+        return nobody_to_write_to(to, program=row.program)
     if row.assembly is None:
         return "An order about a service or premises is prepared by a person."
     return hold_on(row.assembly, today=today)

@@ -44,7 +44,7 @@ def recipient_keys(premises_ids: Sequence[int], *, today: date) -> dict[int, str
     """Return for each premises the key of whom the program writes to there."""
     bound: dict[int, tuple[int, str]] = {}
     for batch in in_batches(dict.fromkeys(premises_ids)):
-        roles = _current_roles(today).filter(premises__in=batch)
+        roles = current_roles(today).filter(premises__in=batch)
         for premises_id, party_id, role in roles.values_list("premises_id", "party_id", "role"):
             place = ROLE_ORDER.index(PartyRole(role))
             best = bound.get(premises_id)
@@ -67,7 +67,8 @@ def recipients(keys: Iterable[str]) -> dict[str, Recipient]:
     return found
 
 
-def _current_roles(today: date) -> QuerySet[PremisesParty]:
+def current_roles(today: date) -> QuerySet[PremisesParty]:
+    """Return who is what to which premises on a day, in the order in which it was recorded."""
     return PremisesParty.objects.filter(
         Q(until_on__isnull=True) | Q(until_on__gt=today),
         Q(since_on__isnull=True) | Q(since_on__lte=today),

@@ -6,15 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from notices.domain.briefs import Brief
-from notices.domain.kinds import LetterKind, Work
+from notices.domain.kinds import ONLY_OF_TESTS, LetterKind, Work
 from notices.domain.own_words import BUILT_IN, OwnWords, Part
 from notices.models import Wording
 from registry.models import Program
 
 IN_FORCE, DRAFT, EARLIER, DROPPED = "in force", "draft", "earlier", "dropped"
-
-NOT_OF_TESTS = frozenset({LetterKind.REPAIR, LetterKind.SHUTOFF_ORDER})
-"""Kinds that only a letter about tests has."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,7 +41,7 @@ def keys_of_letters() -> list[tuple[Work, LetterKind]]:
         (work, kind)
         for work in Work
         for kind in LetterKind
-        if work is Work.TEST or kind not in NOT_OF_TESTS
+        if work is Work.TEST or kind not in ONLY_OF_TESTS
     ]
 
 

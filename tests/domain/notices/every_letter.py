@@ -9,15 +9,14 @@ from datetime import date
 from notices.catalogues import words_in
 from notices.domain.briefs import Brief, Item
 from notices.domain.composing import compose
-from notices.domain.content import LetterContent, OtherText
-from notices.domain.kinds import FireLine, LetterKind, Work
+from notices.domain.content import LetterContent
+from notices.domain.kinds import BEFORE_DUE_KINDS, ONLY_OF_TESTS, FireLine, LetterKind, Work
 from tests.domain.notices.answer_letters import answers
 from tests.domain.notices.letters import ITEM, brief
 from tests.domain.notices.order_samples import order_letters
 from tests.domain.notices.test_other_work import LACKS, SURVEY
 
 LANGUAGES = ("en", "es")
-ONLY_OF_TESTS = frozenset({LetterKind.REPAIR, LetterKind.SHUTOFF_ORDER})
 WITH_EVERY_CAUTION = {"in_vault": True, "has_tenants": True, "has_medical_supply": True}
 
 Sample = tuple[str, LetterContent]
@@ -48,7 +47,7 @@ def letters(language: str) -> Iterator[Sample]:
 def _of(one: Item, *, kind: LetterKind) -> Item:
     if kind is LetterKind.REPAIR:
         return replace(one, failed_on=date(2025, 11, 2), cure_by=date(2025, 11, 23))
-    late = kind not in {LetterKind.TEST_OWED, LetterKind.REMINDER, LetterKind.SECOND_REMINDER}
+    late = kind not in BEFORE_DUE_KINDS
     return replace(one, due_on=date(2025, 11, 1) if late else date(2025, 12, 18))
 
 
@@ -58,15 +57,3 @@ def _two(one: Item, *, kind: LetterKind) -> tuple[Item, ...]:
         cut = {"untested_on": every.failed_on, "valve": "shutoff valve 2"}
         return (every, replace(every, serial="C4-77120", **cut))
     return (every, replace(every, serial="C4-77120", premises_key="2", premises="9 Elm Street"))
-
-
-def sentences_of(said: LetterContent | OtherText) -> list[str]:
-    """Return what a person reads as prose: not the table, not the labels."""
-    return [
-        *said.headline,
-        *said.paragraphs,
-        *said.steps,
-        *(text for section in said.sections for text in section.paragraphs),
-        *filter(None, [said.closing]),
-        *said.cautions,
-    ]

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
 
 from notices.domain.addresses import MailingAddress, window_block
 from notices.domain.briefs import Brief, Item, Sender, Step
 from notices.domain.codes import link_token, short_code
-from notices.domain.kinds import LetterKind
+from notices.domain.kinds import BEFORE_DUE_KINDS, LetterKind
 
 KEY = "a key for tests"
 NUMBER = "25-1103-0417"
@@ -67,6 +67,22 @@ LADDER = (
 )
 
 
+def dated(steps: tuple[Step, ...], *, on: date) -> tuple[Step, ...]:
+    """Give each step that counts from the one before its first day."""
+    found = []
+    for step in steps:
+        on += timedelta(days=step.gap_days or 0)
+        found.append(replace(step, on=on) if step.gap_days is not None else step)
+    return tuple(found)
+
+
+def _place_after(kind: str, *, keys: list[str]) -> int:
+    """Where the ladder goes on after a kind; one it has no rung for stands before what is due."""
+    if kind not in keys:
+        kind = "repair" if LetterKind(kind) in BEFORE_DUE_KINDS else "final"
+    return keys.index(kind) + 1
+
+
 def item(**changes: Any) -> Item:
     """Return the usual assembly, changed."""
     return replace(ITEM, **changes)
@@ -75,15 +91,17 @@ def item(**changes: Any) -> Item:
 def brief(kind: str, *items: Item, **changes: Any) -> Brief:
     """Return the brief of a letter of this kind that leaves November 3, 2025."""
     keys = [step.kind for step in LADDER]
+    as_kind = {"due-notice": "reminder", "second-due-notice": "reminder", "turn-off": "final"}
+    leaves_on = date(2025, 11, 3)
     plain = Brief(
         kind=LetterKind(kind),
         number=NUMBER,
         code=short_code(key=KEY, letter=NAME),
-        leaves_on=date(2025, 11, 3),
+        leaves_on=leaves_on,
         sender=SENDER,
         address=window_block(ADDRESS),
         items=items or (ITEM,),
-        ahead=LADDER[keys.index(kind) + 1 :],
+        ahead=dated(LADDER[keys.index(as_kind.get(kind, kind)) + 1 :], on=leaves_on),
         is_certified=kind == "final",
         citation=CITATION,
     )

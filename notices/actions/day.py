@@ -19,12 +19,15 @@ from notices.actions.holding import ask_about_held
 from notices.actions.leaving import Progress, finish_letters
 from notices.actions.nightly import look_after
 from notices.actions.noting import note_owed
+from notices.actions.pacing import end_past_hold
 from notices.actions.recording import letters_left, record_letters
 from notices.actions.withdrawing import withdraw_stale
 from notices.domain.kinds import LetterState
-from notices.domain.owing import LetterGroup, OwedNotice, into_letters, within_quota
+from notices.domain.owing import LetterGroup, OwedNotice, within_quota
 from notices.models import Letter
+from notices.queries.going import going_today
 from notices.queries.owed import Position, obligations_to_look_at, owed_notices, positions
+from notices.queries.pacing import letter_hold
 from notices.queries.responsible import in_batches
 from registry.models import Program
 from scheduling.actions.enforcing import replay_for_new_rules
@@ -78,7 +81,8 @@ def run_day(
         locked_clock(program)
         tally.obligations_opened = open_obligations(program=program, as_of=as_of)
     tally.withdrawn = withdraw_stale(day)
-    writes = is_live_on(program, day=as_of)
+    end_past_hold(program, today=as_of)
+    writes = is_live_on(program, day=as_of) and letter_hold(program, on=as_of) is None
     look_after(day, writes=writes)
     if writes:
         _write_letters(day, tally=tally, out=out, tell=tell)
@@ -102,7 +106,7 @@ def _write_letters(day: Day, *, tally: DayTally, out: Path | None, tell: Progres
         held = [notice for notice in owed if notice.hold]
         ask_about_held(held, day=day)
         report_fire_lines(held, day=day)
-        letters = into_letters(notice for notice in owed if not notice.hold)
+        letters = going_today(owed, program=day.program, on=day.on).letters
         now, later = within_quota(letters, most=letters_left(day))
         _record(now, day=day, tally=tally, tell=tell)
         tally.waiting_for_quota = sum(len(group.owed) for group in later)

@@ -26,6 +26,7 @@ from notices.domain.kinds import LetterState
 from notices.links import owner_link, token_of
 from notices.models import Delivery, Letter, LetterFile, LetterNotice
 from notices.queries.owed import positions
+from notices.queries.pacing import why_kept_in
 from notices.queries.responsible import in_batches
 from notices.rendering.letters import RenderedLetter, render
 from notices.rendering.paragraphs import MarkupRefusedError
@@ -67,17 +68,18 @@ def draw_now(letter: Letter, *, day: Day) -> None:
 def let_go(letters: Sequence[Letter], *, day: Day, how: str) -> None:
     """Let letters go: each gets its deliveries and leaves by them.
 
-    A trial reaches nobody, so there a letter leaves on the run's day whatever its channel.
+    A trial reaches nobody, so there a letter leaves on the run's day whatever its channel,
+    unless no letter leaves that day: then the next run of an open day lets it go.
     Call it inside a transaction that holds the clock and these letters.
     """
+    if day.program.is_trial and why_kept_in(day.program, on=day.on):
+        return
     ids = [letter.pk for letter in letters]
     deliveries = deliveries_for(letters, program=day.program)
     if not day.program.is_trial:
         Letter.objects.filter(pk__in=ids).update(state=LetterState.LEAVING)
         Delivery.objects.bulk_create(deliveries)
         return
-    if why_kept_in(day.program, on=day.on):
-        return  # the next run of an open day lets them go
     for delivery in deliveries:
         delivery.state, delivery.left_on, delivery.left_at = DeliveryState.LEFT, day.on, day.at
         delivery.detail = how
@@ -87,13 +89,23 @@ def let_go(letters: Sequence[Letter], *, day: Day, how: str) -> None:
 
 def _unfinished(day: Day) -> list[int]:
     """Letters not drawn yet, and letters drawn that may leave but have not."""
-    waiting = Letter.objects.filter(program=day.program, state=LetterState.COMPOSED)
+    waiting = Letter.objects.filter(program=day.program, state__in=_NOT_GONE)
     undrawn = set(waiting.filter(file__isnull=True).values_list("pk", flat=True))
+    rows = waiting.order_by("pk").values_list("pk", "state", "needs_release", "flags")
     return [
         key
-        for key, needs, flags in waiting.order_by("pk").values_list("pk", "needs_release", "flags")
-        if (key in undrawn and not _could_not_be_drawn(flags)) or not (needs or flags)
+        for key, state, needs, flags in rows
+        if (key in undrawn and not _could_not_be_drawn(flags))
+        or _may_leave(state, needs_release=needs, flags=flags)
     ]
+
+
+_NOT_GONE = (LetterState.COMPOSED, LetterState.RELEASED)
+
+
+def _may_leave(state: str, *, needs_release: bool, flags: Sequence[str]) -> bool:
+    """Say whether nothing holds a letter but the day: a person released it, or none must."""
+    return state == LetterState.RELEASED or not (needs_release or flags)
 
 
 def _could_not_be_drawn(flags: Iterable[str]) -> bool:
@@ -150,7 +162,11 @@ def _store_and_leave(
         )
         found = positions([key for key in obligations if key], today=day.on, lock=True)
         finished.withdrawn += drop_stale(found, day=day)
-        going = [letter for letter in _held(ids) if not letter.needs_release and not letter.flags]
+        going = [
+            one
+            for one in _held(ids)
+            if _may_leave(one.state, needs_release=one.needs_release, flags=one.flags)
+        ]
         let_go(going, day=day, how=how_it_left(day))
         finished.left += len(going)
 
@@ -161,7 +177,7 @@ def how_it_left(day: Day) -> str:
 
 
 def _held(ids: Sequence[int]) -> list[Letter]:
-    rows = Letter.objects.filter(pk__in=ids, state=LetterState.COMPOSED)
+    rows = Letter.objects.filter(pk__in=ids, state__in=_NOT_GONE)
     return list(rows.select_for_update().order_by("pk"))
 
 

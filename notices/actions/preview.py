@@ -11,8 +11,11 @@ from notices.actions.clocks import Day, refuse_past_day
 from notices.actions.day import is_live_on
 from notices.actions.recording import letters_left
 from notices.domain.owing import LetterGroup, OwedNotice, into_letters, within_quota
+from notices.queries.addressees import recipients_by_key
+from notices.queries.going import going_today
 from notices.queries.owed import owed_notices, positions_as_opened
-from notices.queries.responsible import in_batches, recipients
+from notices.queries.pacing import why_kept_in
+from notices.queries.responsible import Recipient, in_batches
 from registry.models import Assembly, Premises, Program
 from scheduling.models import Obligation, ProgramClock
 from scheduling.queries.opening import ids_to_open
@@ -51,6 +54,9 @@ class DayPreview:
     program: str
     as_of: date
     is_live: bool
+    kept_in: str = ""
+    """Why no letter leaves on the day, though it may be composed."""
+
     would_open: int = 0
     notices: int = 0
     letters: int = 0
@@ -88,7 +94,7 @@ def preview_day(*, program: Program, as_of: date, now: datetime) -> DayPreview:
     refuse_past_day(program, day=as_of, last_run_on=clock.last_run_on if clock else None)
     opening = set(ids_to_open(program=program, as_of=as_of))
     owed = _owed(program, opening=opening, as_of=as_of)
-    going = into_letters(notice for notice in owed if not notice.hold)
+    going = going_today(owed, program=program, on=as_of).letters
     held = into_letters(notice for notice in owed if notice.hold)
     most = letters_left(Day(program=program, on=as_of, at=now))
     today, later = within_quota(going, most=most)
@@ -96,6 +102,7 @@ def preview_day(*, program: Program, as_of: date, now: datetime) -> DayPreview:
         program=program.code,
         as_of=as_of,
         is_live=is_live_on(program, day=as_of),
+        kept_in=why_kept_in(program, on=as_of),
         would_open=len(opening),
         notices=sum(len(group.owed) for group in today),
         letters=len(today),
@@ -103,7 +110,7 @@ def preview_day(*, program: Program, as_of: date, now: datetime) -> DayPreview:
         skipped=sum(notice.skipped for group in today for notice in group.owed),
         rungs=_by_rung(today),
     )
-    said.lines, said.held = _lines(today), _lines(held)
+    said.lines, said.held = _lines(today, program=program), _lines(held, program=program)
     return said
 
 
@@ -127,15 +134,16 @@ def _by_rung(groups: Sequence[LetterGroup]) -> tuple[RungCount, ...]:
     )
 
 
-def _lines(groups: Sequence[LetterGroup]) -> list[LetterLine]:
-    addressees = recipients(group.first.recipient_key for group in groups)
+def _lines(groups: Sequence[LetterGroup], *, program: Program) -> list[LetterLine]:
+    keys = (group.first.recipient_key for group in groups)
+    addressees = recipients_by_key(keys, program=program)
     everything = [owed for group in groups for owed in group.owed]
     serials = _serials([o.assembly_id for o in everything if o.assembly_id is not None])
     streets = _streets([o.premises_id for o in everything if o.assembly_id is None])
     return [
         LetterLine(
             rung=group.first.rung,
-            recipient=addressees[group.first.recipient_key].mailing.name,
+            recipient=_name(addressees.get(group.first.recipient_key)),
             serials=tuple(
                 serials[owed.assembly_id]
                 if owed.assembly_id is not None
@@ -151,6 +159,10 @@ def _lines(groups: Sequence[LetterGroup]) -> list[LetterLine]:
         )
         for group in groups
     ]
+
+
+def _name(recipient: Recipient | None) -> str:
+    return recipient.mailing.name if recipient is not None else "nobody recorded yet"
 
 
 def _why(owed: OwedNotice) -> str:

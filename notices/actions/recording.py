@@ -8,21 +8,27 @@ from dataclasses import dataclass, field
 from django.db import transaction
 
 from notices.actions.clocks import Day, locked_clock
+from notices.actions.fire_reports import fire_report, is_fire_report
+from notices.actions.holding import tell_of_late_notices
 from notices.catalogues import words_in
+from notices.domain.addresses import window_block
 from notices.domain.briefs import Brief
 from notices.domain.codes import token_digest
 from notices.domain.composing import compose
+from notices.domain.content import LetterContent
 from notices.domain.kinds import LetterState
 from notices.domain.owing import LetterGroup, OwedNotice, into_letters, within_quota
 from notices.links import short_code_of, token_of
 from notices.models import Letter, LetterNotice, Notice
+from notices.queries.addressees import recipients_by_key
 from notices.queries.briefs import Stamp, brief_of
+from notices.queries.going import in_order
 from notices.queries.hindered import visits_without_a_test
-from notices.queries.ladders import ladder_of
-from notices.queries.owed import owed_notices, positions
-from notices.queries.responsible import Recipient, recipients
+from notices.queries.owed import Position, owed_notices, positions
+from notices.queries.pacing import leaving_day
+from notices.queries.responsible import Recipient
 from notices.queries.wordings import OwnWordings, wordings_in_force
-from scheduling.models import Obligation, ProgramClock
+from scheduling.models import ProgramClock
 
 
 @dataclass(slots=True)
@@ -44,15 +50,16 @@ def record_letters(groups: Sequence[LetterGroup], *, day: Day) -> Recorded:
     with transaction.atomic():
         clock = locked_clock(day.program)
         found = positions(ids, today=day.on, lock=True)
-        expected = {owed.key: owed.recipient_key for group in groups for owed in group.owed}
+        expected = {(owed.key, owed.recipient_key) for group in groups for owed in group.owed}
         owed = [
             notice
             for notice in owed_notices(found, today=day.on)
-            if expected.get(notice.key) == notice.recipient_key and not notice.hold
+            if (notice.key, notice.recipient_key) in expected and not notice.hold
         ]
-        fresh, _ = within_quota(into_letters(owed), most=letters_left(day))
-        rows = {place.row.pk: place.row for place in found}
-        return _record(fresh, day=day, clock=clock, rows=rows)
+        letters = in_order(into_letters(owed), program=day.program).letters
+        fresh, _ = within_quota(letters, most=letters_left(day))
+        places = {place.row.pk: place for place in found}
+        return _record(fresh, day=day, clock=clock, places=places)
 
 
 def letters_left(day: Day) -> int | None:
@@ -69,37 +76,47 @@ def _record(
     *,
     day: Day,
     clock: ProgramClock,
-    rows: Mapping[int, Obligation],
+    places: Mapping[int, Position],
 ) -> Recorded:
     if not groups:
         return Recorded()
     kept = _kept_notices(groups, day=day)
     stamps = _stamps(len(groups), day=day, clock=clock)
-    visits = visits_without_a_test(rows.values())
+    visits = visits_without_a_test(place.row for place in places.values())
     own = wordings_in_force(day.program)
-    addressees = recipients(group.first.recipient_key for group in groups)
+    keys = (group.first.recipient_key for group in groups)
+    addressees = recipients_by_key(keys, program=day.program)
     letters = []
     for group, stamp in zip(groups, stamps, strict=True):
         recipient = addressees[group.first.recipient_key]
-        brief = brief_of(
-            group,
-            program=day.program,
-            recipient=recipient,
-            rows=rows,
-            stamp=stamp,
-            visits=visits,
-        )
-        made = _letter(group, day=day, brief=brief, recipient=recipient, own=own)
-        made.also_by = _also_by(group, rows=rows)
+        address = window_block(recipient.mailing)
+        if is_fire_report(group):
+            content = fire_report(
+                group, program=day.program, places=places, stamp=stamp, address=address
+            )
+        else:
+            brief = brief_of(
+                group,
+                program=day.program,
+                recipient=recipient,
+                places=places,
+                stamp=stamp,
+                visits=visits,
+            )
+            content = _composed(brief, own=own)
+        made = _letter(group, day=day, content=content, stamp=stamp, recipient=recipient)
+        made.flags = list(address.problems)
+        made.also_by = list(places[group.first.obligation_id].also_by)
         letters.append(made)
     _link_predecessors(groups, letters=letters)
     stored = Letter.objects.bulk_create(letters)
     _bind(groups, letters=stored, notices=kept)
-    everything = [owed for group in groups for owed in group.owed]
+    everything = {owed.key: owed for group in groups for owed in group.owed}
+    tell_of_late_notices(everything.values(), day=day)
     return Recorded(
         letters=[letter.pk for letter in stored],
         notices=len(everything),
-        skipped=sum(owed.skipped for owed in everything),
+        skipped=sum(owed.skipped for owed in everything.values()),
     )
 
 
@@ -113,9 +130,9 @@ def _kept_notices(groups: Sequence[LetterGroup], *, day: Day) -> dict[tuple[int,
     Notice.objects.bulk_update(
         revived, ["withdrawn_on", "withdrawn_reason", "recorded_on", "run"], batch_size=200
     )
-    new = [o for o in owed if o.notice_id is None]
-    made = Notice.objects.bulk_create([_notice(o, day=day) for o in new])
-    by_key = {o.key: notice for o, notice in zip(new, made, strict=True)}
+    new = {o.key: o for o in owed if o.notice_id is None}
+    made = Notice.objects.bulk_create([_notice(o, day=day) for o in new.values()])
+    by_key = dict(zip(new, made, strict=True))
     by_key |= {o.key: known[o.notice_id] for o in owed if o.notice_id is not None}
     return by_key
 
@@ -159,50 +176,46 @@ def _stamps(count: int, *, day: Day, clock: ProgramClock) -> list[Stamp]:
             attempt += 1
             codes[number] = short_code_of(program_code=code, number=number, attempt=attempt)
         taken.add(codes[number])
-    return [Stamp(number=n, code=codes[n], leaves_on=day.on) for n in numbers]
+    leaves = leaving_day(day.program, on=day.on)
+    return [Stamp(number=n, code=codes[n], leaves_on=leaves) for n in numbers]
 
 
-def _letter(
-    group: LetterGroup, *, day: Day, brief: Brief, recipient: Recipient, own: OwnWordings
-) -> Letter:
+def _composed(brief: Brief, *, own: OwnWordings) -> LetterContent:
     second = brief.second_language
-    content = compose(
+    return compose(
         brief,
         words=words_in(brief.language),
         second_words=words_in(second) if second else None,
         own=own.of(brief, language=brief.language),
         second_own=own.of(brief, language=second),
     )
-    token = token_of(program_code=day.program.code, number=brief.number)
+
+
+def _letter(
+    group: LetterGroup, *, day: Day, content: LetterContent, stamp: Stamp, recipient: Recipient
+) -> Letter:
+    token = token_of(program_code=day.program.code, number=stamp.number)
     return Letter(
         program=day.program,
         run=day.run,
-        number=brief.number,
-        kind=group.first.rung,
+        number=stamp.number,
+        kind=group.first.words,
         recipient=recipient.party,
         recipient_key=group.first.recipient_key,
         address_lines=list(content.address_lines),
         language=content.language,
         content=content.to_plain(),
         composed_on=day.on,
-        mailing_on=day.on,
+        mailing_on=stamp.leaves_on,
         channel=group.first.channel,
         needs_release=group.first.needs_release,
         is_order=group.first.is_order,
         state=LetterState.COMPOSED,
-        flags=list(brief.address.problems),
         token_hash=token_digest(token),
-        short_code=brief.code,
+        short_code=stamp.code,
         mailing_zip=recipient.mailing.zip,
         created_at=day.at,
     )
-
-
-def _also_by(group: LetterGroup, *, rows: Mapping[int, Obligation]) -> list[str]:
-    """Channels that the rung asks for besides the letter's own."""
-    row = rows[group.first.obligation_id]
-    wanted = next((r for r in ladder_of(row.rulebook).rungs if r.key == group.first.rung), None)
-    return list(wanted.also_by) if wanted is not None else []
 
 
 def _link_predecessors(groups: Sequence[LetterGroup], *, letters: Sequence[Letter]) -> None:

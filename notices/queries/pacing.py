@@ -1,0 +1,51 @@
+"""Whether letters may leave on a day: quiet days, and a hold on all of them."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+from notices.domain.pacing import Span, first_open_day
+from notices.models import LetterHold, QuietDays
+from registry.models import Program
+
+
+def letter_hold(program: Program, *, on: date) -> LetterHold | None:
+    """Return the hold that keeps all letters in on a day, or None. It ends by itself."""
+    if program.letters_held_until is None or program.letters_held_until < on:
+        return None
+    return LetterHold.objects.filter(
+        program=program, since_on__lte=on, until_on__gte=on, ended_on__isnull=True
+    ).first()
+
+
+def quiet_days(program: Program, *, on: date) -> QuietDays | None:
+    """Return the quiet days that a day lies in, or None."""
+    return QuietDays.objects.filter(program=program, from_on__lte=on, to_on__gte=on).first()
+
+
+def why_kept_in(program: Program, *, on: date) -> str:
+    """Say why no letter leaves on a day, or nothing."""
+    hold = letter_hold(program, on=on)
+    if hold is not None:
+        return f"All letters are held up to and with {hold.until_on}: {hold.reason}"
+    quiet = quiet_days(program, on=on)
+    return f"{quiet.from_on} to {quiet.to_on} are quiet days: {quiet.why}" if quiet else ""
+
+
+def leaving_day(program: Program, *, on: date) -> date:
+    """Return the first day from this one on which letters leave: the day they are composed for."""
+    spans = [
+        Span(first, last)
+        for first, last in QuietDays.objects.filter(program=program, to_on__gte=on).values_list(
+            "from_on", "to_on"
+        )
+    ]
+    hold = letter_hold(program, on=on)
+    if hold is not None:
+        spans.append(Span(hold.since_on, hold.until_on))
+    return first_open_day(on, closed=spans) if spans else on
+
+
+def held_days(hold: LetterHold, *, today: date) -> int:
+    """Return how many days a hold has lasted, today included."""
+    return (min(today, hold.until_on) - hold.since_on + timedelta(days=1)).days

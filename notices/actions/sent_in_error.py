@@ -30,12 +30,13 @@ ROW = ("obligation__rulebook", "obligation__program", "obligation__assembly__sta
 
 
 def find_in_error(
-    reasons: Mapping[int, str], *, error: Error, day: Day, hand: Hand
+    reasons: Mapping[int, str], *, error: Error, day: Day, hand: Hand, writes: bool = True
 ) -> list[Letter]:
     """Mark notices that left as sent in error, each for its reason, and write the corrections.
 
     What was marked before stays. The rungs are owed anew as the ladder asks. Reminders, which
-    no law asks for, are marked and not written about. Returns the letters written now.
+    no law asks for, are marked and not written about; nothing is written where another letter
+    says it (not `writes`). Returns the letters written now.
     """
     with transaction.atomic():
         locked_clock(day.program)
@@ -58,7 +59,7 @@ def find_in_error(
         Obligation.objects.filter(
             pk__in=ids, closed_on__isnull=True, next_action_on__lt=day.on
         ).update(next_action_on=day.on)
-    return _correct(rows, error=error, day=day)
+    return _correct(rows, error=error, day=day) if writes else []
 
 
 def mark_letter(letter: Letter, *, reason: str, day: Day, hand: Hand) -> list[Letter]:

@@ -82,6 +82,13 @@ class Premises(models.Model):
         null=True, blank=True, help_text="The day a person accepted that the account is closed"
     )
     created_at = models.DateTimeField(default=timezone.now)
+    was = models.JSONField(
+        null=True,
+        blank=True,
+        default=None,
+        help_text="Its use before changes that hold from a day on, oldest first: until, "
+        "recorded_at, use",
+    )
 
     class Meta:
         ordering = ("address", "id")

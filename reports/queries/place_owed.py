@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import date
+from datetime import date, datetime
+
+from django.db.models import Q
 
 from notices.models import Notice
 from notices.queries.left_rungs import left_rungs
@@ -12,12 +14,13 @@ from registry.models import Premises
 from scheduling.domain.ladders import LeftRung
 from scheduling.domain.matching import SubjectKind
 from scheduling.domain.obligations import ObligationKey
-from scheduling.models import Obligation
+from scheduling.models import Fact, Obligation
 from scheduling.queries.duties import LeftBySubject
 from scheduling.queries.obligations import key_of
 from scheduling.queries.where import OF_NO_ASSEMBLY, at_premises
 
 MOST_LETTERS = 50
+MOST_FACTS = 100
 
 
 def left_at(premises: Premises, *, as_of: date, known_on: date | None) -> LeftBySubject:
@@ -45,6 +48,15 @@ def _left(
         return left_then_of(rows, by=min(as_of, known_on), known_on=known_on)
     left = left_rungs(rows, by=as_of)
     return {key_of(row): left[row.pk] for row in rows if left[row.pk]}
+
+
+def facts_of(premises: Premises, *, as_of: date, known_at: datetime | None) -> list[Fact]:
+    """Return the facts of a premises and its services by a day, newest first, withdrawn too."""
+    mine = Q(premises=premises) | Q(connection__premises=premises)
+    rows = Fact.objects.filter(mine, program=premises.program, on__lte=as_of)
+    if known_at is not None:
+        rows = rows.filter(recorded_at__lte=known_at)
+    return list(rows.select_related("connection").order_by("-on", "-pk")[:MOST_FACTS])
 
 
 def notices_at(premises: Premises, *, as_of: date) -> list[Notice]:

@@ -11,12 +11,12 @@ from django.views.decorators.http import require_GET
 
 from notices.domain.kinds import LetterKind
 from notices.models import Notice
-from reports.queries.place_owed import left_at, notices_at
+from reports.queries.place_owed import facts_of, left_at, notices_at
 from reports.wording.rungs import name_of_rung
 from scheduling.domain.ladder_account import RungAccount, account
-from scheduling.queries.duties import Duty, duties_at
+from scheduling.queries.duties import Duty, accounts_at
 from scheduling.views.desk import EVERY_SEAT, Desk, Seat, at_desk
-from scheduling.views.duty_words import DutyShown, shown
+from scheduling.views.duty_words import DutyShown, name_of, shown
 from scheduling.views.premises import seen_premises
 
 
@@ -46,7 +46,7 @@ def place_owed(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     known_on = _day(request.GET, "known_at", desk.today)
     known_at = datetime.combine(known_on, time(23, 59, 59), tzinfo=desk.zone) if known_on else None
     is_office = desk.seat is Seat.OFFICE
-    duties = duties_at(
+    accounts = accounts_at(
         site,
         as_of=as_of,
         known_at=known_at,
@@ -59,7 +59,13 @@ def place_owed(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
         "as_of": as_of,
         "known_on": known_on,
         "is_another_day": as_of != desk.today or known_on is not None,
-        "duties": [_with_rungs(duty, today=as_of, is_office=is_office) for duty in duties],
+        "duties": [
+            _with_rungs(duty, today=as_of, is_office=is_office)
+            for account in accounts
+            for duty in account.duties()
+        ],
+        "past": [(name_of(one), one) for account in accounts for one in account.past()],
+        "facts": facts_of(site, as_of=as_of, known_at=known_at) if is_office else [],
         "notices": [_notice(one) for one in notices_at(site, as_of=as_of)] if is_office else [],
     }
     return render(request, "reports/place_owed.html", context)

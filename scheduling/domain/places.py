@@ -78,8 +78,20 @@ class Service:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class UseBefore:
+    """What a premises was used for before a change that holds from a day on."""
+
+    until: date
+    use: str
+    recorded_at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Place:
-    """A premises: its use, the findings about it as a whole, its services and its own facts."""
+    """A premises: its use, the findings about it as a whole, its services and its own facts.
+
+    `was`: its uses before, oldest first.
+    """
 
     key: int
     use: str
@@ -89,6 +101,7 @@ class Place:
     facts: tuple[Fact, ...] = ()
     closed_on: date | None = None
     recorded_at: datetime | None = None
+    was: tuple[UseBefore, ...] = ()
 
 
 class _Recorded(Protocol):
@@ -139,6 +152,14 @@ def kind_of_guard(
     return guard.type, guard.protects
 
 
+def use_on(place: Place, on: date, *, known_at: datetime | None) -> str:
+    """Return what a premises was used for on a day, as known at a moment."""
+    for before in place.was:
+        if on < before.until or not known([before], at=known_at):
+            return before.use
+    return place.use
+
+
 def hazard_on(
     on: date,
     *,
@@ -180,33 +201,36 @@ def service_attributes(
 ) -> Attributes:
     """Return what rules ask about a service, as it was on a day."""
     shape = shape_on(service, on, known_at=known_at)
+    use = use_on(place, on, known_at=known_at)
     return Attributes(
         subject=SubjectKind.CONNECTION,
         hazard=hazard_on(on, place=place, guards=service.guards, known_at=known_at),
         service=shape.kind,
         has_chemicals=shape.has_chemicals,
         runs_part_year=shape.runs_part_year,
-        use=place.use,
-        is_residential=is_residence(place.use),
+        use=use,
+        is_residential=is_residence(use),
     )
 
 
 def premises_attributes(place: Place, on: date, *, known_at: datetime | None) -> Attributes:
     """Return what rules ask about a premises, as it was on a day."""
     guards = [guard for service in place.services for guard in service.guards]
+    use = use_on(place, on, known_at=known_at)
     return Attributes(
         subject=SubjectKind.PREMISES,
         hazard=hazard_on(on, place=place, guards=guards, known_at=known_at),
-        use=place.use,
-        is_residential=is_residence(place.use),
+        use=use,
+        is_residential=is_residence(use),
     )
 
 
 def days_of_change(
     place: Place, *, services: Iterable[Service], known_at: datetime | None
 ) -> set[date]:
-    """Return the days on which hazard, kind or what stands there may have changed."""
+    """Return the days on which hazard, use, kind or what stands there may have changed."""
     days = {finding.on for finding in known(place.findings, at=known_at)}
+    days |= {before.until for before in known(place.was, at=known_at)}
     for service in services:
         days |= {shape.on for shape in known(service.shapes, at=known_at)}
         for guard in known(service.guards, at=known_at):

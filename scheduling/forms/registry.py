@@ -28,6 +28,7 @@ class PremisesForm(PlainForm):
     widths = {
         "account": "quarter", "zip": "quarter", "state": "quarter", "city": "quarter",
         "lat": "quarter", "lon": "quarter", "notice_days": "quarter", "language": "quarter",
+        "use_since": "quarter",
         "has_medical_supply": "full", "has_combined_fire": "full", "has_tenants": "full",
         "address": "full", "open_hours": "full", "closed_days": "full", "access_notes": "full",
         "notes": "full",
@@ -35,6 +36,11 @@ class PremisesForm(PlainForm):
 
     name = text_field("Name", help_text="as people there call it")
     use = text_field("Use", longest=120, help_text="e.g. clinic, car wash, dwelling")
+    use_since = day_field(
+        "A new use since",
+        required=False,
+        help_text="the day it changed; empty: the use was always so",
+    )
     address = text_field("Address", required=True)
     city = text_field("City", longest=120)
     state = text_field("State", longest=40)
@@ -68,6 +74,10 @@ class PremisesForm(PlainForm):
     )
     has_tenants = forms.BooleanField(label="There are tenants besides the owner", required=False)
     notes = long_field("Notes of the office")
+
+    def for_something_new(self) -> None:
+        """What is new has no use before."""
+        del self.fields["use_since"]
 
     def clean_notice_days(self) -> int:
         """Blank is none."""
@@ -104,6 +114,8 @@ class PremisesForm(PlainForm):
         found = super().clean() or self.cleaned_data
         if (found.get("lat") is None) != (found.get("lon") is None):
             self.add_error("lon", "Give both latitude and longitude, or neither.")
+        if found.get("use_since") and found.get("use") == self.initial.get("use"):
+            self.add_error("use_since", "The use is the one on record. Write the new use above.")
         return found
 
 

@@ -17,8 +17,9 @@ COLUMNS: Final = {
     "service": "connection__kind",
     "has_chemicals": "connection__has_chemicals",
     "runs_part_year": "connection__runs_part_year",
+    "use": "premises__use",
 }
-"""What a dated change keeps, and the column that holds it now."""
+"""What a dated change keeps, and the column that holds it now; older ones keep no use."""
 
 ShapeOf = Callable[[Mapping[str, Any], Hazard], Attributes]
 
@@ -79,13 +80,16 @@ class _Change:
         return cls(
             until=date.fromisoformat(entry["until"]),
             recorded_at=datetime.fromisoformat(entry["recorded_at"]),
-            shape={column: entry[name] for name, column in COLUMNS.items()},
+            shape={column: entry[name] for name, column in COLUMNS.items() if name in entry},
         )
 
 
 def _as_it_was(row: Mapping[str, Any], *, was: Sequence[_Change], on: date) -> Mapping[str, Any]:
-    held = next((one for one in was if on < one.until), None)
-    return row if held is None else {**row, **held.shape}
+    later = [one.shape for one in was if on < one.until]
+    found = dict(row)
+    for shape in reversed(later):
+        found |= shape
+    return found
 
 
 def _hazard(row: Mapping[str, Any], findings: Sequence[Finding], *, on: date) -> Hazard:

@@ -25,6 +25,35 @@ LeftBySubject = Mapping[tuple[SubjectKind, int], Left]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Account:
+    """What replay found of a premises, or of one of its services, with the rungs that left."""
+
+    service: ServiceConnection | None
+    lived: Lived
+    left: Left
+
+    def duties(self) -> Iterator[Duty]:
+        """Yield what is owed or comes."""
+        return _duties(self.lived, left=self.left, service=self.service)
+
+    def past(self) -> Iterator[PastDuty]:
+        """Yield what was owed and is closed, newest first."""
+        return _past(self.lived, service=self.service)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PastDuty:
+    """A work of a premises or a service that was owed and is closed, and why it closed."""
+
+    service: ServiceConnection | None
+    kind: str
+    is_protection: bool
+    is_survey: bool
+    obligation: Obligation
+    why: Reason | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Duty:
     """One kind of work of a premises or a service: what is owed or comes, and why.
 
@@ -61,9 +90,21 @@ def duties_at(
     known_at: datetime | None = None,
     left: LeftBySubject | None = None,
 ) -> list[Duty]:
-    """Return what is owed of a premises and each of its services, the premises first.
+    """Return what is owed of a premises and each of its services, the premises first."""
+    accounts = accounts_at(premises, as_of=as_of, known_at=known_at, left=left)
+    return [duty for account in accounts for duty in account.duties()]
 
-    Without a rulebook, or where it asks nothing of them, nothing is owed and little is read.
+
+def accounts_at(
+    premises: Premises,
+    *,
+    as_of: date,
+    known_at: datetime | None = None,
+    left: LeftBySubject | None = None,
+) -> list[Account]:
+    """Return the account of a premises and of each of its services, the premises first.
+
+    Without a rulebook, or where it asks nothing of them, there is none and little is read.
     """
     try:
         books = books_of(premises.program)
@@ -78,18 +119,18 @@ def duties_at(
     if not known([place], at=known_at):
         return []
     gone = left or {}
-    found: list[Duty] = []
+    found: list[Account] = []
     if asks_premises:
         mine = gone.get((SubjectKind.PREMISES, premises.pk), {})
         lived = replay_premises(place=place, rules=rules, as_of=as_of, known_at=known_at, left=mine)
-        found += _duties(lived, left=mine, service=None)
+        found.append(Account(service=None, lived=lived, left=mine))
     services = {row.pk: row for row in premises.connections.all()} if asks_services else {}
     for service in known(place.services, at=known_at) if asks_services else ():
         mine = gone.get((SubjectKind.CONNECTION, service.key), {})
         lived = replay_service(
             place=place, service=service, rules=rules, as_of=as_of, known_at=known_at, left=mine
         )
-        found += _duties(lived, left=mine, service=services[service.key])
+        found.append(Account(service=services[service.key], lived=lived, left=mine))
     return found
 
 
@@ -111,3 +152,29 @@ def _duties(lived: Lived, *, left: Left, service: ServiceConnection | None) -> I
             lacks=lived.lacks_of(owed),
             left=left.get(owed.key, ()),
         )
+
+
+def _past(lived: Lived, *, service: ServiceConnection | None) -> Iterator[PastDuty]:
+    works = {work.name: work for work in lived.works}
+    for owed in reversed(lived.ledger.obligations):
+        if owed.closed_on is None:
+            continue
+        met_by = works[owed.kind].met_by if owed.kind in works else ()
+        yield PastDuty(
+            service=service,
+            kind=owed.kind,
+            is_protection=PROTECTION in met_by,
+            is_survey=SURVEY in met_by,
+            obligation=owed,
+            why=_why_closed(lived.ledger, owed),
+        )
+
+
+def _why_closed(ledger: Ledger, owed: Obligation) -> Reason | None:
+    ends = f"closed {owed.closed_how}"
+    said = (
+        reason
+        for reason in ledger.reasons
+        if reason.date == owed.closed_on and reason.arithmetic.endswith(ends)
+    )
+    return next(said, None)

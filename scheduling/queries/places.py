@@ -14,7 +14,15 @@ from registry.models import Assembly, HazardAssessment, Premises, Program, Servi
 from scheduling.closed_days import closed_days
 from scheduling.domain.facts import Fact
 from scheduling.domain.place_replay import Rules
-from scheduling.domain.places import Finding, Guard, GuardBefore, Place, Service, ServiceShape
+from scheduling.domain.places import (
+    Finding,
+    Guard,
+    GuardBefore,
+    Place,
+    Service,
+    ServiceShape,
+    UseBefore,
+)
 from scheduling.models import Fact as FactRow
 from scheduling.queries.fact_values import FACT, fact_of
 from scheduling.queries.rulebooks import Books
@@ -34,7 +42,7 @@ def places(*, program: Program, premises_ids: Collection[int]) -> list[Place]:
     sites: Any = (
         Premises.objects.filter(program=program, pk__in=premises_ids)
         .order_by("pk")
-        .values_list("pk", "use", "created_at", "account_closed_on")
+        .values_list("pk", "use", "created_at", "account_closed_on", "was")
     )
     told = _told(program, premises_ids)
     services = _services(program, premises_ids, told=told, zone=zone)
@@ -48,8 +56,9 @@ def places(*, program: Program, premises_ids: Collection[int]) -> list[Place]:
             services=tuple(services.get(pk, ())),
             facts=tuple(told.facts_of_premises.get(pk, ())),
             closed_on=closed_on,
+            was=tuple(_use_before(entry) for entry in was or ()),
         )
-        for pk, use, created_at, closed_on in sites
+        for pk, use, created_at, closed_on, was in sites
     ]
 
 
@@ -142,6 +151,14 @@ def _services(
             )
         )
     return found
+
+
+def _use_before(entry: Mapping[str, Any]) -> UseBefore:
+    return UseBefore(
+        until=date.fromisoformat(entry["until"]),
+        use=entry["use"],
+        recorded_at=datetime.fromisoformat(entry["recorded_at"]),
+    )
 
 
 def _before(shape: Mapping[str, Any]) -> GuardBefore:

@@ -14,16 +14,15 @@ from django.views.decorators.http import require_http_methods
 from registry.access import Verb, visible_assemblies
 from registry.domain.sizes import size_text
 from registry.models import Assembly, Premises
-from scheduling.actions.by_hand.assemblies import add_fact, keep_assembly, take_back_fact
+from scheduling.actions.by_hand.assemblies import add_fact, keep_assembly
 from scheduling.actions.by_hand.decisions import decide
 from scheduling.actions.by_hand.rows import RefusedChangeError
 from scheduling.actions.facts import FactError
 from scheduling.domain.decisions import DecisionError
 from scheduling.domain.facts import FactKind, Hindrance
 from scheduling.domain.matching import SubjectKind
-from scheduling.forms.facts import FactForm, WithdrawForm
+from scheduling.forms.facts import FactForm
 from scheduling.forms.registry import AssemblyForm
-from scheduling.models import Fact
 from scheduling.views.desk import Desk, at_desk
 from scheduling.views.premises import refuse, seen_premises
 from scheduling.views.rules_in_force import rulebook_of
@@ -183,32 +182,3 @@ def _record(form: FactForm, one: Assembly, desk: Desk) -> bool:
         for field, said in error.faults.items():
             form.add_error(field if field in form.fields else None, said)
     return not form.errors
-
-
-@require_http_methods(["GET", "POST"])
-@at_desk(verb=Verb.EDIT)
-def fact_withdraw(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
-    """Withdraw a fact with a reason: it stays on the page, struck through, and decides nothing."""
-    seen = visible_assemblies(desk.person).filter(program=desk.program)
-    found = Fact.objects.filter(pk=pk, program=desk.program, assembly__in=seen.values("pk"))
-    one = found.select_related("assembly__premises", "program").first()
-    if one is None:
-        raise Http404("No such fact.")
-    home = reverse("assembly", args=[desk.program.code, one.assembly_id])
-    if one.withdrawn_at:
-        messages.error(request, "That fact is withdrawn already.")
-        return redirect(home)
-    form = WithdrawForm(request.POST or None)
-    if request.method == "POST" and form.is_valid():
-        take_back_fact(fact=one, today=desk.today, hand=desk.hand(form.cleaned_data["reason"]))
-        messages.success(request, "The fact is withdrawn, and the dates are worked out again.")
-        return redirect(home)
-    context = {
-        "desk": desk,
-        "form": form,
-        "title": f"Withdraw: {one.kind}, {one.on:%B} {one.on.day}, {one.on.year}",
-        "place": f"{one.its_assembly.serial}, {one.its_assembly.premises}",
-        "back": home,
-        "act": "Withdraw it",
-    }
-    return render(request, "scheduling/form.html", context)

@@ -9,7 +9,7 @@ from registry.domain.kinds import Hazard
 from registry.models import ServiceConnection
 from registry.templatetags.wording import long_day
 from scheduling.domain.protection import Lack, allowed
-from scheduling.queries.duties import Duty
+from scheduling.queries.duties import Duty, PastDuty
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -36,7 +36,7 @@ def shown(duty: Duty, *, today: date) -> DutyShown:
     )
 
 
-def name_of(duty: Duty) -> str:
+def name_of(duty: Duty | PastDuty) -> str:
     """`Protection of the fire service`, `Survey of the premises`."""
     of = "the premises" if duty.service is None else f"the {service_name(duty.service)}"
     if duty.is_survey:

@@ -12,19 +12,16 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods
 
 from registry.access import Verb, visible_assemblies, visible_premises
-from registry.domain.kinds import PartyRole
-from registry.models import Party, Premises, ServiceConnection
+from registry.models import Premises, ServiceConnection
 from scheduling.actions.by_hand.assemblies import change_service_from
-from scheduling.actions.by_hand.premises import keep_party, keep_premises, name_party
 from scheduling.actions.by_hand.rows import RefusedChangeError
 from scheduling.actions.by_hand.surveys import change_service, follow_premises
+from scheduling.actions.by_hand.uses import keep_premises_from
 from scheduling.domain.standing import StandingDates, standing_on
 from scheduling.forms.plain import PlainForm
 from scheduling.forms.registry import (
     ConnectionForm,
-    PartyForm,
     PremisesForm,
-    RoleForm,
     said_yes_or_no,
 )
 from scheduling.models import AssemblyState
@@ -102,6 +99,7 @@ def hours_words(hours: Mapping[str, Any]) -> str:
 def premises_new(request: HttpRequest, desk: Desk) -> HttpResponse:
     """A new premises."""
     form = PremisesForm(request.POST or None)
+    form.for_something_new()
     if request.method == "POST" and form.is_valid():
         one = _keep(form, desk, None)
         if one:
@@ -145,9 +143,16 @@ def _initial(one: Premises) -> dict[str, Any]:
 
 
 def _keep(form: PremisesForm, desk: Desk, one: Premises | None) -> Premises | None:
+    values = dict(form.cleaned_data)
+    since = values.pop("use_since", None)
     try:
-        kept = keep_premises(
-            program=desk.program, premises=one, values=form.cleaned_data, hand=desk.hand()
+        kept = keep_premises_from(
+            program=desk.program,
+            premises=one,
+            values=values,
+            use_since=since,
+            today=desk.today,
+            hand=desk.hand(),
         )
     except RefusedChangeError as refusal:
         refuse(form, refusal)
@@ -233,68 +238,3 @@ def _keep_connection(
         )
         return
     change_service(premises=site, connection=one, values=values, today=desk.today, hand=desk.hand())
-
-
-@require_http_methods(["GET", "POST"])
-@at_desk(verb=Verb.EDIT)
-def party_name(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
-    """Say who is owner, manager, occupant or customer: somebody on record, or somebody new."""
-    site = seen_premises(desk, pk)
-    role = RoleForm(request.POST or None, initial={"since_on": desk.today, "role": PartyRole.OWNER})
-    known = Party.objects.filter(program=desk.program, premises=site).distinct()
-    role.fields["party"].queryset = known  # type: ignore[attr-defined]
-    who = PartyForm(request.POST or None, prefix="new", use_required_attribute=False)
-    if request.method == "POST" and role.is_valid():
-        party = role.cleaned_data["party"]
-        if party is None and who.is_valid():
-            party = _new_party(who, desk)
-        if party is not None:
-            name_party(
-                premises=site,
-                role=PartyRole(role.cleaned_data["role"]),
-                party=party,
-                since_on=role.cleaned_data["since_on"],
-                hand=desk.hand(),
-            )
-            messages.success(request, f"{party} is {role.cleaned_data['role']} of {site}.")
-            return redirect("premises", code=desk.program.code, pk=site.pk)
-    context = {"desk": desk, "form": role, "who": who, "premises": site}
-    return render(request, "scheduling/party_name.html", context)
-
-
-def _new_party(form: PartyForm, desk: Desk) -> Party | None:
-    try:
-        return keep_party(
-            program=desk.program, party=None, values=form.cleaned_data, hand=desk.hand()
-        )
-    except RefusedChangeError as refusal:
-        refuse(form, refusal)
-        return None
-
-
-@require_http_methods(["GET", "POST"])
-@at_desk(verb=Verb.EDIT)
-def party_change(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
-    """Change a party's name, mailing address, e-mail or telephone."""
-    one = Party.objects.filter(program=desk.program, pk=pk).first()
-    if one is None:
-        raise Http404("No such party.")
-    initial = {name: getattr(one, name) for name in PartyForm.base_fields}
-    form = PartyForm(request.POST or None, initial=initial)
-    if request.method == "POST" and form.is_valid():
-        try:
-            keep_party(program=desk.program, party=one, values=form.cleaned_data, hand=desk.hand())
-        except RefusedChangeError as refusal:
-            refuse(form, refusal)
-        else:
-            messages.success(request, "The change is kept. Letters sent before stay as they were.")
-            return redirect(_home_of(one, desk))
-    context = {"desk": desk, "form": form, "title": f"Change {one}", "back": _home_of(one, desk)}
-    return render(request, "scheduling/form.html", context)
-
-
-def _home_of(party: Party, desk: Desk) -> str:
-    site = Premises.objects.filter(parties=party).order_by("pk").first()
-    if site:
-        return reverse("premises", args=[desk.program.code, site.pk])
-    return reverse("registry", args=[desk.program.code])

@@ -135,7 +135,10 @@ def test_a_survey_recorded_on_the_form_changes_what_is_owed(
     kept = there.post(where, {"on": LATE.isoformat(), "hazard": "low", "finding": "An office."})
     assert kept.status_code == 302
     owed = Obligation.objects.get(kind="protection")
-    assert (owed.closed_on, owed.closed_how) == (LATE, "met")
+    assert (owed.closed_on, owed.closed_how) == (LATE, "excused")  # nobody installed anything
+    told = page(there, f"/p/works/premises/{service.premises_id}/owed/")
+    assert "Protection of the domestic service: excused" in told
+    assert "a low hazard from April 11, 2026 asks for no more" in told
 
 
 def test_a_service_disconnected_owes_nothing_more_and_an_extension_needs_its_approver(
@@ -155,3 +158,55 @@ def test_a_service_disconnected_owes_nothing_more_and_an_extension_needs_its_app
     assert Obligation.objects.get(kind="protection").closed_how == "excused"
     again = there.post(where, {"kind": "removed", "on": LATE.isoformat()})
     assert "was disconnected on 2026-04-11" in again.content.decode()
+
+
+def test_a_fact_of_a_service_is_withdrawn_on_a_page_and_what_it_ended_is_owed_again(
+    there: Client, program: Program
+) -> None:
+    service = lacking(program)
+    stand_on(program, LATE)
+    where = f"/p/works/connections/{service.pk}/fact/"
+    there.post(where, {"kind": "removed", "on": LATE.isoformat(), "reason": "Cut at the main."})
+    owed = Obligation.objects.get(kind="protection")
+    assert owed.closed_how == "excused"
+    fact = Fact.objects.get(connection=service)
+    home = f"/p/works/premises/{service.premises_id}/owed/"
+    assert f"/p/works/facts/{fact.pk}/withdraw/" in page(there, home)
+    form = page(there, f"/p/works/facts/{fact.pk}/withdraw/")
+    assert "Withdraw: removed, April 11, 2026" in form
+    done = there.post(f"/p/works/facts/{fact.pk}/withdraw/", {"reason": "It was next door."})
+    assert (done.status_code, done["Location"]) == (302, home)
+    owed.refresh_from_db()
+    assert (owed.closed_on, owed.due_on) == (None, date(2026, 4, 1))
+    told = page(there, home)
+    assert "It was next door." in told
+    assert f"/p/works/facts/{fact.pk}/withdraw/" not in told
+    again = there.post(f"/p/works/facts/{fact.pk}/withdraw/", {"reason": "x"}, follow=True)
+    assert "withdrawn already" in again.content.decode()
+
+
+def test_a_new_use_holds_from_its_day_and_the_days_before_answer_with_the_old_one(
+    there: Client, program: Program
+) -> None:
+    """A mortuary owes more than an office (WAC 246-290-490, table 13): a DC is too little there."""
+    service = lacking(program)
+    site = service.premises
+    there.post(f"/p/works/premises/{site.pk}/survey/", {"on": "2026-03-02", "hazard": "low"})
+    assert not Obligation.objects.filter(kind="protection", closed_on__isnull=True).exists()
+    stand_on(program, LATE)
+    where = f"/p/works/premises/{site.pk}/change/"
+    told = {"address": site.address, "city": site.city, "use": "Mortuary"}
+    future = there.post(where, {**told, "use_since": "2026-05-01"}).content.decode()
+    assert "has not come yet" in future
+    same = there.post(where, {**told, "use": site.use, "use_since": "2026-03-20"}).content.decode()
+    assert "The use is the one on record" in same
+    assert there.post(where, {**told, "use_since": "2026-03-20"}).status_code == 302
+    site.refresh_from_db()
+    assert [entry["until"] for entry in site.was] == ["2026-03-20"]
+    owed = Obligation.objects.get(kind="protection", closed_on__isnull=True)
+    assert (owed.opens_on, owed.due_on) == (date(2026, 3, 20), date(2026, 4, 19))  # + 30 days
+    home = f"/p/works/premises/{site.pk}/owed/"
+    assert "Protection of" not in page(there, f"{home}?as_of=2026-03-19")
+    assert "Protection of the domestic service" in page(there, f"{home}?as_of=2026-03-20")
+    earlier = there.post(where, {**told, "use": "office", "use_since": "2026-03-10"})
+    assert "Its use changed on 2026-03-20 already" in earlier.content.decode()

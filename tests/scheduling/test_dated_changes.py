@@ -10,9 +10,10 @@ import pytest
 
 from registry.changes import Hand
 from registry.domain.kinds import AssemblyType, Hazard, Protects
-from registry.models import Assembly, HazardAssessment
+from registry.models import Assembly, HazardAssessment, Premises
 from scheduling.actions.by_hand.assemblies import change_service_from, keep_assembly
 from scheduling.actions.by_hand.rows import RefusedChangeError
+from scheduling.actions.by_hand.uses import keep_premises_from
 from scheduling.domain.facts import FactKind
 from scheduling.models import AssemblyState
 from scheduling.queries.comparing import ask, compared
@@ -127,6 +128,39 @@ def test_findings_of_hazard_and_changes_hold_each_from_its_day(one: Assembly) ->
         (date(2025, 3, 1), "RP", "high", "containment"),
         (date(2025, 5, 1), "RP", "low", "containment"),
         (date(2025, 9, 1), "RP", "low", "isolation"),
+    ]
+
+
+def test_a_premises_was_used_otherwise_before_the_day_its_use_changed(one: Assembly) -> None:
+    """A change of type in between keeps the use of its time; one written before uses were kept,
+    without a use, takes the next use that is known."""
+    site = one.premises
+    Premises.objects.filter(pk=site.pk).update(use="dwelling")
+    kept = Assembly.objects.select_related("premises").get(pk=one.pk)
+    changed(kept, since=date(2025, 3, 1), type="RP")
+    old = Assembly.objects.get(pk=one.pk)
+    old.was[0].pop("use")
+    old.save()
+    premises = Premises.objects.get(pk=site.pk)
+    values = {"account": "", "address": premises.address, "city": "", "use": "clinic"}
+    keep_premises_from(
+        program=one.program,
+        premises=premises,
+        values=values,
+        use_since=date(2025, 6, 1),
+        today=TODAY,
+        hand=Hand(by="A. Clerk", at=NOON),
+    )
+    (subject,) = subjects(
+        program=one.program, assembly_ids=[one.pk], rulebooks=books_of(one.program).dated
+    )
+    told = [(entry.on, str(entry.attributes.type), entry.attributes.use,
+             entry.attributes.is_residential)
+            for entry in subject.timeline.attributes]  # fmt: skip
+    assert told == [
+        (date.min, "DC", "dwelling", True),
+        (date(2025, 3, 1), "RP", "dwelling", True),
+        (date(2025, 6, 1), "RP", "clinic", False),
     ]
 
 

@@ -19,7 +19,7 @@ from registry.models import (
     ServiceConnection,
 )
 from scheduling.actions.by_hand.rows import RefusedChangeError, keep_once
-from scheduling.actions.by_hand.surveys import change_service
+from scheduling.actions.by_hand.surveys import change_service, follow_premises
 from scheduling.actions.facts import FactError, NewFact, record_facts, withdraw_facts
 from scheduling.actions.replaying import replay_assemblies
 from scheduling.domain.fact_checks import fact_faults
@@ -95,7 +95,7 @@ def remember(
 ) -> list[Assembly]:
     """Note on each what it was until a day; the rows are not written. Raises RefusedChangeError.
 
-    Each needs its connection as it was before the change.
+    Each needs its connection and its premises as they were before the change.
     """
     noted = list(assemblies)
     if since > today:
@@ -121,6 +121,7 @@ def _as_it_was(one: Assembly, *, until: date, hand: Hand) -> dict[str, Any]:
         "service": str(one.connection.kind),
         "has_chemicals": one.connection.has_chemicals,
         "runs_part_year": one.connection.runs_part_year,
+        "use": one.premises.use,
     }
 
 
@@ -138,7 +139,7 @@ def change_service_from(
 
     Raises RefusedChangeError.
     """
-    on_it = connection.assemblies.select_related("connection").order_by("pk")
+    on_it = connection.assemblies.select_related("connection", "premises").order_by("pk")
     noted = remember(assemblies=on_it, since=since, today=today, hand=hand)
     Assembly.objects.bulk_update(noted, ["was"], batch_size=200)
     return change_service(
@@ -195,8 +196,13 @@ def _refuse_what_cannot_be(fact: NewFact, *, today: date) -> None:
 
 @transaction.atomic
 def take_back_fact(*, fact: Fact, today: date, hand: Hand) -> None:
-    """Withdraw one fact with the reason in `hand`, and replay its assembly."""
+    """Withdraw one fact with the reason in `hand`, and replay what it is about."""
     withdraw_facts(
         program=fact.program, fact_ids=[fact.pk], at=hand.at, reason=hand.reason, by=hand.by
     )
-    replay_assemblies(program=fact.program, assembly_ids=[fact.its_assembly_id], as_of=today)
+    if fact.assembly_id is not None:
+        replay_assemblies(program=fact.program, assembly_ids=[fact.assembly_id], as_of=today)
+        return
+    premises_id = fact.premises_id or (fact.connection.premises_id if fact.connection else None)
+    if premises_id is not None:
+        follow_premises(program=fact.program, premises_ids=[premises_id], today=today)

@@ -18,6 +18,7 @@ from registry.queries.parties import parties_by_key
 from scheduling.actions.by_hand.premises import name_party
 from scheduling.actions.by_hand.rows import RefusedChangeError, keep_once
 from scheduling.actions.by_hand.surveys import follow_premises
+from scheduling.actions.by_hand.uses import keep_premises_from
 
 _MAIL = ("address", "city", "state", "zip")
 
@@ -200,6 +201,23 @@ def _premises(act: _Acceptance) -> None:
     )
 
 
+def _use(act: _Acceptance) -> None:
+    """Take another use from today on; where none was on record, the file tells what it was."""
+    _check_before({"use": clean(act.premises.use)}, act)
+    keep_premises_from(
+        program=act.program,
+        premises=act.premises,
+        values=_as_kept(act.premises) | act.proposal.after,
+        use_since=act.today if act.premises.use else None,
+        today=act.today,
+        hand=act.hand,
+    )
+
+
+def _as_kept(premises: Premises) -> dict[str, str]:
+    return {name: getattr(premises, name) for name in ("account", "address", "city")}
+
+
 def _close(act: _Acceptance) -> None:
     """Note the closed account; whether the assemblies stand, idle or are gone, a person says."""
     _keep_closed(act, closed_on=act.today)
@@ -245,5 +263,5 @@ _ACTS: dict[ProposalKind, Callable[[_Acceptance], None]] = {
     ProposalKind.CHANGED_ACCOUNT: _premises,
     ProposalKind.CHANGED_ADDRESS: _party,
     ProposalKind.CHANGED_CONTACT: _party,
-    ProposalKind.CHANGED_USE: _premises,
+    ProposalKind.CHANGED_USE: _use,
 }

@@ -9,13 +9,13 @@ from django.db import transaction
 
 from registry.changes import Hand
 from registry.models import Assembly, Program, Question
+from registry.photos import PictureError, redrawn_signature
 from registry.sheets import Record, Sheet
 from reports.actions.fieldtests import LoadedFile, LoadedTests, load_field_tests
 from reports.domain.entry_body import EntryBody
 from reports.domain.entry_report import cells_of
 from reports.domain.entry_warnings import entry_warnings
 from reports.models import EntryVersion, FieldEntry, FieldTest
-from reports.photos import PictureError, redrawn_signature
 from reports.queries.entry_forms import asked_of
 from reports.queries.methods import UnknownMethodError
 from scheduling.queries.rulebooks import NoRulebookError

@@ -7,9 +7,9 @@ from datetime import datetime
 
 from django.db import transaction
 
+from registry.photos import PictureError, redrawn
 from reports.domain.entry_body import MOST_PHOTOS
 from reports.models import EntryPhoto, FieldEntry
-from reports.photos import PictureError, redrawn
 
 
 class PhotoRefusedError(ValueError):

@@ -11,7 +11,7 @@ from io import BytesIO
 import pikepdf
 from PIL import Image
 
-from reports.photos import MOST_PIXELS, Picture, PictureError, drawn_as_jpeg, redrawn
+from registry.photos import MOST_PIXELS, Picture, PictureError, drawn_as_jpeg, redrawn
 
 MOST_BYTES = 15 * 1024 * 1024
 MOST_PAGES = 10

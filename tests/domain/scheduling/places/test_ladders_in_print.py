@@ -249,7 +249,7 @@ def test_hernando_a_fire_line_is_reported_and_never_shut_off() -> None:
     # 28-173
     book = place("hernando-county-fl")
     ladder = book.ladder_for(kind="test", attributes=FIRE)
-    assert [each.key for each in ladder.rungs] == ["notice", "fire-report"]
+    assert [each.key for each in ladder.rungs] == ["fire-notice", "fire-report"]
     assert ladder.rung("fire-report").recipients == (Recipient.FIRE_AUTHORITY,)
     assert not any(each.is_order for each in ladder.rungs)
 

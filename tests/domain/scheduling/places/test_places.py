@@ -32,6 +32,13 @@ ASKED_FOR = {
     "colorado-calendar-year",
     "toledo-oh",
     "illinois",
+    "placer-style",
+    "ennis-tx",
+    "copper-mountain-co",
+    "boulder-co",
+    "lincoln-county-nc",
+    "carthage-nc",
+    "cave-creek-az",
 }
 
 
@@ -46,7 +53,7 @@ def test_every_rule_has_citation_day_and_mark(name: str) -> None:
     for rule, citation, source in told:
         assert citation.endswith(f"[{source.mark.value}]; {VERIFY}"), rule
         assert source.mark in (Mark.READ, Mark.MEMORY), rule
-        assert source.transcribed_on == date(2026, 11, 25), rule
+        assert source.transcribed_on in (date(2026, 11, 25), date(2026, 11, 29)), rule
         assert source.number, rule
 
 
@@ -55,8 +62,9 @@ def test_what_is_missing_is_named_and_nothing_stands_in_its_place(name: str) -> 
     found = place(name)
     assert found.gaps == tuple(gap.name for gap in found.gap_list)
     parts = {gap.part for gap in found.gap_list}
-    assert {Part.METHOD, Part.NO_DATE, Part.TRANSITION, Part.GRACE, Part.CURE} <= parts
-    assert (found.method, found.cures) == ("", ())
+    assert {Part.METHOD, Part.NO_DATE, Part.TRANSITION, Part.GRACE} <= parts
+    assert found.method == ""
+    assert bool(found.cures) != (Part.CURE in parts)
     assert found.grace == found.no_date == found.transition == NOT_TRANSCRIBED
     for gap in found.gap_list:
         assert gap.what, gap.name

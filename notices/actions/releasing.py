@@ -5,7 +5,7 @@ No order is released here: `orders.sign_order` is the only way, and no command c
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
@@ -17,7 +17,10 @@ from notices.actions.withdrawing import drop_stale
 from notices.domain.kinds import LetterState
 from notices.models import Letter, LetterNotice
 from notices.queries.owed import Position, positions
+from notices.queries.pacing import why_kept_in
+from notices.queries.samples import ids_of, sample_of
 from registry.changes import Hand, record_change
+from registry.console import Refused
 from registry.models import Program
 
 
@@ -49,6 +52,38 @@ def release_letters(
     return found
 
 
+MOST_OF_A_KIND = 500
+"""Letters of a kind released at once; more are released by saying it again."""
+
+
+def release_kind(
+    *, program: Program, kind: str, seen: Collection[int], newest: int, hand: Hand, today: date
+) -> Releases:
+    """Release the waiting letters of a kind up to the row `newest`, after a look at a sample.
+
+    Refused unless every letter of the sample, as it stands, was looked at. Letters with a flag
+    wait for a person each by itself. At most 500 at once.
+    """
+    sample = sample_of(program, kind=kind, up_to=newest)
+    if not sample.count:
+        raise Refused("No letter of this kind waits any more.")
+    missing = [one.letter.number for one in sample.letters if one.letter.pk not in seen]
+    if missing:
+        raise Refused(f"Look at {', '.join(missing)} too, and tick it: nothing was released.")
+    ids = ids_of(sample, program=program, most=MOST_OF_A_KIND)
+    done = release_letters(program=program, letter_ids=ids, by=hand.by, at=hand.at, today=today)
+    record_change(
+        hand=hand,
+        what="release of a kind",
+        subject_id=None,
+        label=f"{kind}: {len(done.released):,} letters",
+        before={},
+        after={"looked_at": [one.letter.number for one in sample.letters]},
+        program=program,
+    )
+    return done
+
+
 def held_letter(program: Program, *, letter_id: int) -> Letter | None:
     """Return the letter, locked for this transaction; None when the program has none such."""
     return Letter.objects.select_for_update().filter(program=program, pk=letter_id).first()
@@ -62,7 +97,9 @@ def release(letter: Letter, *, hand: Hand, today: date) -> None:
     day = Day(program=letter.program, on=today, at=hand.at)
     let_go([letter], day=day, how=f"{how_it_left(day)} Released by {hand.by}."[:120])
     after: dict[str, str] = {"state": str(LetterState.LEAVING)}
-    if letter.program.is_trial:
+    if letter.program.is_trial and why_kept_in(letter.program, on=today):
+        after = {"state": str(LetterState.RELEASED)}
+    elif letter.program.is_trial:
         after = {"state": str(LetterState.LEFT), "left_on": today.isoformat()}
     record_change(
         hand=hand,

@@ -25,6 +25,7 @@ from notices.domain.deliveries import MOST_UNKNOWN, DeliveryState, TryOutcome
 from notices.domain.kinds import Channel, LetterState
 from notices.models import Delivery, LetterNotice
 from notices.queries.owed import positions
+from notices.queries.pacing import why_kept_in
 from registry.models import Program
 from registry.moments import today_in
 
@@ -39,7 +40,8 @@ Clock = Callable[[], datetime]
 
 @dataclass(slots=True, kw_only=True)
 class Sent:
-    """What a sending came to. `fault`: the server's words when sending had to stop."""
+    """What a sending came to. `fault`: the server's words when sending had to stop;
+    `kept_in`: why nothing was sent on this day."""
 
     program: str
     taken: int = 0
@@ -48,12 +50,16 @@ class Sent:
     held: int = 0
     withdrawn: int = 0
     fault: str = ""
+    kept_in: str = ""
     letters: list[int] = field(default_factory=list)
 
 
 def send_waiting(*, program: Program, clock: Clock, server: Post, lease: timedelta = LEASE) -> Sent:
     """Send what waits for its try, a claimed batch at a time, until nothing does."""
     sent = Sent(program=program.code)
+    sent.kept_in = why_kept_in(program, on=today_in(zone=program.zone, now=clock()))
+    if sent.kept_in:
+        return sent
     _settle_left_behind(program, now=clock())
     while batch := _claimed(program, now=clock(), lease=lease, sent=sent):
         done: list[int] = []

@@ -23,6 +23,7 @@ from notices.domain.paper_runs import (
 )
 from notices.models import Delivery, DeliveryTry, LetterNotice, PaperRun
 from notices.queries.owed import positions
+from notices.queries.pacing import letter_hold
 from registry.changes import Hand, record_change
 from registry.console import Refused
 from registry.models import Program
@@ -41,7 +42,13 @@ def waiting_paper(program: Program) -> QuerySet[Delivery]:
 
 
 def make_run(*, program: Program, channel: str, day: Day, hand: Hand) -> PaperRun:
-    """Gather what waits for a channel into one run, at most 500 letters; Refused when none does."""
+    """Gather what waits for a channel into one run, at most 500 letters; Refused when none does.
+
+    Refused too while all letters are held. On a quiet day it may be made: it leaves later.
+    """
+    hold = letter_hold(program, on=day.on)
+    if hold is not None:
+        raise Refused(f"All letters are held up to and with {hold.until_on}: {hold.reason}")
     with transaction.atomic():
         locked_clock(program)
         rows = list(waiting_paper(program).filter(channel=channel).order_by("pk")[:MOST_LETTERS])

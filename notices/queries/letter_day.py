@@ -11,6 +11,7 @@ from django.db.models import Q
 from notices.actions.day import is_live_on
 from notices.models import LetterNotice, Notice
 from notices.queries.left_then import left_then
+from notices.queries.pacing import was_held
 from registry.models import Assembly
 from registry.moments import end_of_day
 from scheduling.domain.ladder_account import RungAccount, RungVerdict, account
@@ -157,6 +158,8 @@ def _said(rungs: Sequence[RungThatDay], *, ledger: Ledger, assembly: Assembly, d
         return f"A {name} letter was owed and {owed.became}."
     if not is_live_on(assembly.program, day=day):
         return f"A {name} letter was owed, but the program was not live."
+    if was_held(assembly.program, on=day):
+        return f"A {name} letter was owed, but all letters were held."
     run = DayRun.objects.filter(program=assembly.program, as_of=day).first()
     if run is None:
         return f"A {name} letter was owed, but the day was not run: it is owed again."

@@ -18,6 +18,12 @@ def letter_hold(program: Program, *, on: date) -> LetterHold | None:
     ).first()
 
 
+def was_held(program: Program, *, on: date) -> bool:
+    """Return whether a hold, over or not, kept all letters in on a day."""
+    holds = LetterHold.objects.filter(program=program, since_on__lte=on, until_on__gte=on)
+    return holds.exclude(ended_on__lte=on).exists()
+
+
 def quiet_days(program: Program, *, on: date) -> QuietDays | None:
     """Return the quiet days that a day lies in, or None."""
     return QuietDays.objects.filter(program=program, from_on__lte=on, to_on__gte=on).first()

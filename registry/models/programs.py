@@ -26,6 +26,9 @@ class Program(models.Model):
     )
     go_live_on = models.DateField(null=True, blank=True)
     letters_a_day = models.PositiveIntegerField(null=True, blank=True)
+    letters_held_until = models.DateField(
+        null=True, blank=True, help_text="The last day of a hold on all letters; its row says why"
+    )
     letterhead = models.JSONField(
         default=dict, blank=True, help_text="name, lines, phone, email, hours, web"
     )

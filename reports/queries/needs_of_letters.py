@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
 
 from django.db.models import Count, Min
 
 from notices.delivery.paper_runs import waiting_paper
 from notices.models import PaperRun
+from notices.queries.held_deadlines import held_deadlines
+from notices.queries.pacing import letter_hold
 from registry.models import Program
 from reports.queries.needs import Need
 
@@ -37,3 +40,28 @@ def paper_needs(program: Program) -> Iterator[Need]:
             act="Say when",
             page="letter-runs",
         )
+
+
+def held_need(program: Program, *, today: date) -> Need | None:
+    """What a hold on all letters keeps in, and what of it the law asks for by a day."""
+    hold = letter_hold(program, on=today)
+    if hold is None:
+        return None
+    found = held_deadlines(program, hold=hold)
+    missed = (
+        f"{found.missed:,} would miss the last day the law sets. "
+        if found.missed
+        else "None of them would miss a last day that the law sets. "
+    )
+    looked = "" if found.looked_at == found.waiting else f"Of the first {found.looked_at:,}: "
+    return Need(
+        count=max(found.waiting, 1),
+        what="Matter waits while all letters are held"
+        if found.waiting == 1
+        else "Matters wait while all letters are held",
+        detail=f"{looked}{found.lawful:,} are steps a law asks for. {missed}"
+        f"The hold ends {hold.until_on:%B} {hold.until_on.day}, {hold.until_on.year}.",
+        since=hold.since_on,
+        act="Look at the hold",
+        page="letters-pace",
+    )

@@ -14,7 +14,7 @@ from notices.models import Letter
 from registry.models import LoadBatch, Program, Proposal
 from reports.domain.findings import DANGER
 from reports.queries.needs import Need
-from reports.queries.needs_of_letters import paper_needs
+from reports.queries.needs_of_letters import held_need, paper_needs
 from reports.queries.needs_of_tests import (
     dangers,
     doubtful_tests,
@@ -34,6 +34,7 @@ def needs_of(program: Program, *, today: date) -> list[Need]:
     """At most seven lines, by what waiting costs; what counts nothing is not listed."""
     lines: Iterable[Need | None] = (
         *dangers(program),
+        held_need(program, today=today),
         _orders(program),
         _waiting_letters(program),
         *paper_needs(program),

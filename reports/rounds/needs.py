@@ -1,0 +1,44 @@
+"""What a visit needs beyond minutes: two people in a permit space, skills, notice of a shutdown."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from typing import Final
+
+from registry.domain.kinds import ServiceKind
+from registry.models import Assembly, Premises
+
+CONFINED_SPACE: Final = "confined space"
+FIRE_LINES: Final = "fire lines"
+SKILLS: Final = (CONFINED_SPACE, FIRE_LINES)
+"""The skills that visits ask for, as they stand on a tester's record."""
+
+_FIRE = frozenset({ServiceKind.FIRE.value, ServiceKind.COMBINED.value})
+
+
+def people_needed(assemblies: Sequence[Assembly]) -> int:
+    """Two where one stands in a permit space (29 CFR 1910.146), else one."""
+    return 2 if any(one.permit_space for one in assemblies) else 1
+
+
+def skills_needed(assemblies: Sequence[Assembly], *, recorded: Collection[str]) -> frozenset[str]:
+    """What testers must bring.
+
+    Work in a permit space always asks for it. Fire lines do where any tester's skill in them is
+    on record: a program that records nobody's sends whoever is approved.
+    """
+    asks = {CONFINED_SPACE} if people_needed(assemblies) > 1 else set()
+    if FIRE_LINES in recorded and any(one.connection.kind in _FIRE for one in assemblies):
+        asks.add(FIRE_LINES)
+    return frozenset(asks)
+
+
+def water_goes_off(assemblies: Sequence[Assembly]) -> bool:
+    """Whether a test shuts the water: not where each assembly has a twin in parallel."""
+    return any(not one.has_twin for one in assemblies)
+
+
+def notice_needed(premises: Premises, assemblies: Sequence[Assembly]) -> int:
+    """Days: those before any visit, and those before the water goes off where it does."""
+    shutdown = premises.shutdown_days if water_goes_off(assemblies) else 0
+    return max(premises.notice_days, shutdown)

@@ -1,0 +1,34 @@
+"""How a program plans its days, with what is usual where nobody said otherwise."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from registry.domain.kinds import ProgramKind
+from registry.models import Program
+from reports.models import PlanningRules
+
+
+@dataclass(frozen=True)
+class Ruled:
+    """Whether all that is due may be visited, minutes are learned, ZIP codes place premises."""
+
+    due_is_assigned: bool
+    learns_minutes: bool = True
+    places_by_zip: bool = False
+
+
+def ruled(program: Program) -> Ruled:
+    """The program's ways.
+
+    What is due counts as assigned, but not for a company's own customers: those ask for a visit.
+    """
+    usual = program.kind != ProgramKind.OWN_CUSTOMERS.value
+    row = PlanningRules.objects.filter(program=program).first()
+    if row is None:
+        return Ruled(due_is_assigned=usual)
+    return Ruled(
+        due_is_assigned=usual if row.due_is_assigned is None else row.due_is_assigned,
+        learns_minutes=row.learns_minutes,
+        places_by_zip=row.places_by_zip,
+    )

@@ -125,6 +125,18 @@ class LetterContent:
         return asdict(self)
 
 
+def prose_of(said: LetterContent | OtherText) -> tuple[str, ...]:
+    """Return what a person reads as sentences: not the table, not the labels."""
+    return (
+        *said.headline,
+        *said.paragraphs,
+        *said.steps,
+        *(text for section in said.sections for text in section.paragraphs),
+        *filter(None, [said.closing]),
+        *said.cautions,
+    )
+
+
 def content_from_plain(plain: dict[str, Any]) -> LetterContent:
     """Return the content that `to_plain` wrote, after a trip through JSON or not."""
     head, other = plain["letterhead"], plain.get("other")

@@ -77,10 +77,10 @@ _FIELD = re.compile(r"\{([^{}]*)\}")
 
 _THREATS = {
     "en": re.compile(
-        r"\b(shut[- ]?offs?|shut(?:ting)? (?:your |the )?(?:water|service) off|shut(?:ting)? off|"
+        r"\b(shut[- ]?offs?(?! valve)|shut(?:ting)? (?:your |the )?(?:water|service) off|shut(?:ting)? off|"
         r"turn(?:ed|ing)? off (?:your|the) (?:water )?service|disconnect\w*|discontinu\w*|"
-        r"terminat\w*|penalt\w+|fines?|fined|fees?|lien|liens|surcharges?|prosecut\w*|"
-        r"misdemeanors?|citation|court)\b",
+        r"terminat\w*|penalt\w+|fined|(?:a|the) fines?|fines? of|fees?|liens?|surcharges?|"
+        r"prosecut\w*|misdemeanors?|in court|court (?:order|action))\b",
         re.IGNORECASE,
     ),
     "es": re.compile(
@@ -114,8 +114,8 @@ def _faults(text: str, *, language: str, empty: Mapping[str, str]) -> Iterator[s
             yield f"The field \u201c{{{name}}}\u201d has no value here: {empty[name]}."
     if re.search(r"[{}]", _FIELD.sub("", text)):
         yield "A brace stands alone. A field is written with one on each side, as {place}."
-    if found := _DUTY.search(text):
-        yield f"\u201c{found.group()}\u201d is not plain: write must, may or will."
+    if duty := _DUTY.search(text):
+        yield f"\u201c{duty.group()}\u201d is not plain: write must, may or will."
     for found in _unlike(_THREATS.get(language, _THREATS["en"]), text):
         yield (
             f"\u201c{found}\u201d speaks of a consequence. The letter names those by itself, where "

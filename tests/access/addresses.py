@@ -30,7 +30,9 @@ SHOWS = {
     "term-new": "tester",
     "tester": "tester",
     "certificate-make": "counted",
+    "appointment-called": "told",
     "round-bring": "round",
+    "round-promise": "round",
     "round-service-sheets": "round",
     "service-sheet": "assembly",
     "certificate-pdf": "certificate",
@@ -44,6 +46,7 @@ SHOWS = {
     "connection-change": "connection",
     "decision": "decision",
     "decision-end": "decision",
+    "decision-carry-on": "decision",
     "decision-review": "decision",
     "delivery-decide": "delivery",
     "delivery-left": "delivery",
@@ -58,6 +61,14 @@ SHOWS = {
     "field-test-take": "test",
     "gauge-change": "gauge",
     "letter": "letter",
+    "letter-error": "letter",
+    "letters-returned-settle": "returned",
+    "contacts": "premises",
+    "contacts-withdraw": "contact",
+    "delivery-photo": "delivery",
+    "handover-photo": "photo",
+    "objection": "objection",
+    "objection-new": "premises",
     "levelling-undo": "levelling",
     "letter-pdf": "letter",
     "load-batch": "batch",
@@ -140,6 +151,11 @@ BESIDES: dict[str, dict[str, object]] = {
     "rulebook-shipped-toml": {"name": "plain-season"},
     "rulebook-draft-gap": {"place": 1},
     "rulebook-draft-rule": {"part": "cycle", "place": 1},
+    "look-css": {"colour": "0a5a84"},
+    "look-logo": {"sha256": "0" * 64},
+    "wording": {"work": "test", "kind": "reminder", "language": "en"},
+    "wording-preview": {"work": "test", "kind": "reminder", "language": "en"},
+    "wording-preview-pdf": {"work": "test", "kind": "reminder", "language": "en"},
 }
 
 
@@ -201,5 +217,7 @@ def is_of_a_program(name: str) -> bool:
         "owner-page",
         "owner-code",
         "owner-reminders",
+        "look-css",
+        "look-logo",
     }
     return name not in public

@@ -6,6 +6,7 @@ import pytest
 
 from notices.domain import plain_words
 from notices.domain.content import LetterContent
+from notices.domain.content import prose_of as prose_texts
 from notices.domain.plain_words import Counts, counts_of, figures_of, prose_of, sentences_of
 from tests.domain.notices import every_letter
 
@@ -127,6 +128,6 @@ EVERY = [sample for language in every_letter.LANGUAGES for sample in every_lette
 
 @pytest.mark.parametrize(("name", "letter"), EVERY, ids=[name for name, _ in EVERY])
 def test_every_letter_is_plain(name: str, letter: LetterContent) -> None:
-    texts = every_letter.sentences_of(letter)
+    texts = prose_texts(letter)
     assert list(plain_words.warnings_of(texts, language=letter.language)) == [], name
     assert len(plain_words.words_of(prose_of(texts))) >= plain_words.LEAST_WORDS

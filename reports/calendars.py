@@ -35,7 +35,7 @@ def calendar_text(events: Sequence[KeptEvent], *, name: str, feed: FeedHead | No
     calendar = Calendar()
     calendar.add("prodid", MAKER)
     calendar.add("version", "2.0")
-    calendar.add("x-wr-calname", _Words(one_line(name)))
+    calendar.add("x-wr-calname", Words(one_line(name)))
     if feed is not None:
         # RFC 7986 section 5.7; the older name beside it is what more readers know.
         calendar.add("refresh-interval", vDuration(feed.refresh), parameters={"VALUE": "DURATION"})
@@ -52,7 +52,7 @@ def _is_moment(kept: KeptEvent) -> bool:
     return isinstance(kept.event.starts, datetime)
 
 
-class _Words(vText):
+class Words(vText):
     r"""Text as it stands: the library would make a line break of the two characters ``\N``."""
 
     __slots__ = ()
@@ -73,11 +73,11 @@ def _event(kept: KeptEvent, *, rings: bool) -> Event:
     event.add("last-modified", revised_at)
     event.add("dtstart", _by_clock(shown.starts, zone=shown.zone))
     event.add("dtend", _by_clock(shown.ends, zone=shown.zone))
-    event.add("summary", _Words(shown.summary))
+    event.add("summary", Words(shown.summary))
     if shown.location:
-        event.add("location", _Words(shown.location))
+        event.add("location", Words(shown.location))
     if shown.description:
-        event.add("description", _Words(shown.description))
+        event.add("description", Words(shown.description))
     if shown.lat is not None and shown.lon is not None:
         event.add("geo", (shown.lat, shown.lon))
     if shown.url:
@@ -98,6 +98,6 @@ def _by_clock(moment: date | datetime, *, zone: str) -> date | datetime:
 def _alarm(minutes: int, *, words: str) -> Alarm:
     alarm = Alarm()
     alarm.add("action", "DISPLAY")
-    alarm.add("description", _Words(words))
+    alarm.add("description", Words(words))
     alarm.add("trigger", timedelta(minutes=-minutes))
     return alarm

@@ -3,6 +3,7 @@
 from django.urls import URLPattern, URLResolver, include, path
 
 from reports.views import (
+    appointments,
     assembly,
     busy,
     comparison_moves,
@@ -57,6 +58,14 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path(f"{_P}calendars/", feeds.calendars, name="calendars"),
     path(f"{_P}calendars/<int:pk>/revoke/", feeds.calendar_revoke, name="calendar-revoke"),
     path(f"{_P}rounds/", rounds.rounds, name="rounds"),
+    path(f"{_P}rounds/appointments/", appointments.appointments, name="appointments"),
+    path(
+        f"{_P}rounds/appointments/<int:pk>/called/",
+        appointments.appointment_called,
+        name="appointment-called",
+    ),
+    path(f"{_P}rounds/promise/", appointments.rounds_promise, name="rounds-promise"),
+    path(f"{_P}rounds/<int:pk>/promise/", appointments.round_promise, name="round-promise"),
     path(f"{_P}rounds/plan/", planning.plan_week, name="plan-week"),
     path(f"{_P}rounds/plan/enough/", planning.plan_enough, name="plan-enough"),
     path(f"{_P}rounds/plan/keep/", planning.plan_keep, name="plan-keep"),

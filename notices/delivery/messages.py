@@ -18,7 +18,7 @@ from notices.domain.cleaning import clean
 from notices.domain.content import LetterContent, OtherText, content_from_plain
 from notices.domain.kinds import COURTESY_KINDS
 from notices.links import owner_link, token_of
-from notices.models import Delivery
+from notices.models import Delivery, Letter
 
 SUBJECT_CAP = 150
 NAME_CAP = 100
@@ -61,6 +61,7 @@ def message_of(delivery: Delivery, *, at: datetime) -> EmailMessage:
     message.set_content("\n".join(_text(content, parts=parts)), cte="quoted-printable")
     page = render_to_string("notices/mail.html", {"content": content, "parts": parts})
     message.add_alternative(page, subtype="html", cte="quoted-printable")
+    _add_invitation(message, letter=letter)
     message.add_attachment(
         bytes(letter.file.pdf),
         maintype="application",
@@ -68,6 +69,21 @@ def message_of(delivery: Delivery, *, at: datetime) -> EmailMessage:
         filename=f"{letter.number}.pdf",
     )
     return message
+
+
+def _add_invitation(message: EmailMessage, *, letter: Letter) -> None:
+    """The calendar part comes last of the alternatives: only then do readers offer their buttons.
+
+    RFC 6047, section 2.4: its method stands in the type as well as in the calendar.
+    """
+    invitation = getattr(letter, "invitation", None)
+    if invitation is not None:
+        message.add_alternative(
+            invitation.text,
+            subtype="calendar",
+            cte="quoted-printable",
+            params={"method": invitation.method},
+        )
 
 
 def envelope_sender(delivery: Delivery) -> str:

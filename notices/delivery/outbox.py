@@ -118,7 +118,7 @@ def _free(program: Program, *, now: datetime) -> QuerySet[Delivery]:
         .filter(Q(claimed_until__isnull=True) | Q(claimed_until__lt=Now()))
         .filter(Q(not_before__isnull=True) | Q(not_before__lte=now))
         .exclude(letter__state=LetterState.WITHDRAWN, state=DeliveryState.WAITING)
-        .select_related("letter__file", "letter__program")
+        .select_related("letter__file", "letter__invitation", "letter__program")
         .order_by("pk")
     )
 

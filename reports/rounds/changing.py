@@ -72,7 +72,7 @@ def promise_slot(
     changer: Changer, premises: Premises, *, tester_id: int, on: date, arrive: int
 ) -> Changed:
     """Take a slot that was offered and promise it. Raises ChangeRefusedError when it is gone."""
-    writer_plan = _turn(changer)
+    writer_plan = turn_of(changer)
     slots, planned = slots_for(changer, premises)
     offered = [
         s for s in slots if (s.day.tester, s.day.day, s.arrive) == (str(tester_id), on, arrive)
@@ -88,7 +88,9 @@ def promise_slot(
     stop.promised_at, stop.promised_by = changer.hand.at, changer.hand.by
     stop.save(update_fields=["promised_at", "promised_by"])
     writer.after[str(stop.pk)] = shown(stop)
-    return _kept(changer, writer, [slot.day.key], words=f"{premises} promised for {_spoken(on)}")
+    return change_kept(
+        changer, writer, [slot.day.key], words=f"{premises} promised for {_spoken(on)}"
+    )
 
 
 @transaction.atomic
@@ -100,7 +102,7 @@ def move_stop(
     ``seen`` is the revision that the person looked at. A promised stop keeps its promise in the
     record until somebody tells the customer; the checker says that it is broken.
     """
-    plan = _turn(changer)
+    plan = turn_of(changer)
     planned = changer.read()
     key, was = _where(planned, stop, seen=seen)
     target: DayKey = (str(tester_id), on)
@@ -114,7 +116,7 @@ def move_stop(
     days = list(dict.fromkeys([was, target]))
     for day in days:
         writer.write(day)
-    return _kept(
+    return change_kept(
         changer, writer, days, words=f"{stop.premises} moved to {_spoken(on)}, place {place}"
     )
 
@@ -122,7 +124,7 @@ def move_stop(
 @transaction.atomic
 def mark_stop(changer: Changer, stop: Stop, *, act: str, seen: int) -> Changed:
     """Promise a stop as it stands, pin it, or take either back (``promise``, ``pin``, ``free``)."""
-    plan = _turn(changer)
+    plan = turn_of(changer)
     planned = changer.read()
     _key, day = _where(planned, stop, seen=seen)
     at, by = changer.hand.at, changer.hand.by
@@ -134,7 +136,7 @@ def mark_stop(changer: Changer, stop: Stop, *, act: str, seen: int) -> Changed:
     writer = DayWriter(changer.program, planned, changer.hand, plan)
     writer.keep(stop, **every[act])
     done = {"promise": "promised as planned", "pin": "pinned", "free": "free to be moved"}[act]
-    return _kept(changer, writer, [day], words=f"{stop.premises} {done}")
+    return change_kept(changer, writer, [day], words=f"{stop.premises} {done}")
 
 
 @transaction.atomic
@@ -142,20 +144,22 @@ def call_off(changer: Changer, stop: Stop, *, reason: str, seen: int) -> Changed
     """Take a stop out of its round; the rest of the day moves up. A reason is asked for."""
     if not reason.strip():
         raise ChangeRefusedError("Say why the visit is called off.")
-    plan = _turn(changer)
+    plan = turn_of(changer)
     planned = changer.read()
     key, day = _where(planned, stop, seen=seen)
     planned.draft.orders[day].remove(planned.week.problem.visit_by_key[key])
     writer = DayWriter(changer.program, planned, changer.hand, plan)
     writer.keep(planned.stops.pop(key), cancelled_at=changer.hand.at)
     writer.write(day)
-    return _kept(changer, writer, [day], words=f"{stop.premises} called off: {reason.strip()}")
+    return change_kept(
+        changer, writer, [day], words=f"{stop.premises} called off: {reason.strip()}"
+    )
 
 
 @transaction.atomic
 def undo_change(changer: Changer, change: PlanChange) -> None:
     """Put every stop of a change back. Raises ChangeRefusedError where one changed since."""
-    plan = _turn(changer)
+    plan = turn_of(changer)
     if plan.made_at > change.at:
         raise ChangeRefusedError("A new plan was made since: change that one instead.")
     stops = {str(one.pk): one for one in Stop.objects.filter(pk__in=[*change.after])}
@@ -174,7 +178,7 @@ def undo_change(changer: Changer, change: PlanChange) -> None:
     _record(changer, change.pk, f"undone: {change.words}", change.after, change.before)
 
 
-def _turn(changer: Changer) -> Plan:
+def turn_of(changer: Changer) -> Plan:
     """Take the program's turn at its plan, so that two people change it one after the other."""
     Program.objects.select_for_update().get(pk=changer.program.pk)
     plan = Plan.objects.filter(program=changer.program).order_by("-made_at", "-pk").first()
@@ -202,7 +206,10 @@ def _where(planned: AsPlanned, stop: Stop, *, seen: int) -> tuple[str, DayKey]:
     raise ChangeRefusedError("The visit’s tester does not work on that day any more.")
 
 
-def _kept(changer: Changer, writer: DayWriter, days: Sequence[DayKey], *, words: str) -> Changed:
+def change_kept(
+    changer: Changer, writer: DayWriter, days: Sequence[DayKey], *, words: str
+) -> Changed:
+    """Keep what the writer changed as one change that can be undone, with what it breaks."""
     row = PlanChange.objects.create(
         program=changer.program, at=changer.hand.at, by=changer.hand.by, words=words[:500],
         before=writer.before, after=writer.after,

@@ -38,6 +38,7 @@ from registry.models import (
 )
 from reports.actions.feeds import hash_of
 from reports.models import (
+    AppointmentTold,
     BusyCalendar,
     CalendarFeed,
     EntryPhoto,
@@ -72,6 +73,7 @@ from scheduling.queries.shipped import shipped_text
 from tests.access.after_rows import rows_after
 from tests.access.judging_rows import rows_judging
 from tests.access.leaving_rows import rows_leaving
+from tests.access.said_rows import rows_said
 from tests.access.shutoff_rows import rows_of_shutoff
 
 TODAY = date(2026, 11, 25)
@@ -176,6 +178,7 @@ def _office(code: str) -> Office:
         "gauge": gauge.pk,
         "letter": letter.pk,
         **rows_leaving(letter),
+        **rows_said(letter, premises=site),
         "order": order.pk,
         **rows_of_shutoff(order, connection=connection),
         "test": test.pk,
@@ -433,7 +436,21 @@ def _planned(program: Program) -> dict[str, int]:
     change = PlanChange.objects.create(
         program=program, at=AT, by="test", words="moved", after={str(stop.pk): {}}
     )
-    return {"stop": stop.pk, "plan-change": change.pk}
+    told = AppointmentTold.objects.create(
+        program=program,
+        premises=stop.premises,
+        stop=stop,
+        uid=f"visit-{stop.uid}",
+        sequence=0,
+        kind="appointment",
+        starts_at=AT,
+        ends_at=AT,
+        by_way="telephone",
+        at=AT,
+        by="dora",
+        call_due=True,
+    )
+    return {"stop": stop.pk, "plan-change": change.pk, "told": told.pk}
 
 
 def _round(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime
 
-from notices.models import Delivery, Letter, MailStop, PaperRun
+from notices.models import Delivery, Letter, MailStop, OrderMove, PaperRun, QuietDays
 
 AT = datetime(2026, 11, 25, 20, tzinfo=UTC)
 
@@ -32,4 +32,18 @@ def rows_leaving(letter: Letter) -> dict[str, int]:
         letters=0,
         sheets=0,
     )
-    return {"delivery": mail.pk, "stop": stop.pk, "paper run": run.pk}
+    quiet = QuietDays.objects.create(
+        program=letter.program, from_on=date(2027, 1, 1), to_on=date(2027, 1, 1), why="New Year",
+        made_by="test", made_at=AT,
+    )  # fmt: skip
+    move = OrderMove.objects.create(
+        program=letter.program, group="ZIP", value="99004", is_forward=True, reason="Pipes are renewed.",
+        made_by="test", made_at=AT,
+    )  # fmt: skip
+    return {
+        "quiet": quiet.pk,
+        "move": move.pk,
+        "delivery": mail.pk,
+        "stop": stop.pk,
+        "paper run": run.pk,
+    }

@@ -156,7 +156,7 @@ def test_one_overdue_that_is_put_to_idle_goes_to_a_person_and_comes_up_on_its_re
     [
         ({"until": ""}, "has no end"),
         ({"until": "2026-11-01"}, "before it begins"),
-        ({"on": "2026-12-01"}, "after 2026-11-25"),
+        ({"on": "2026-12-01", "kind": "extended"}, "after 2026-11-25"),
         ({"approved_by": ""}, "Approved by is needed"),
         ({"reason": ""}, "Reason is needed"),
         ({"until": "2999-01-01"}, "outside 1900 to 2200"),
@@ -234,15 +234,46 @@ def test_what_has_no_last_day_ends_by_a_fact_for_all_in_it(
     assert ends.count() == len(neighbours) - 1
 
 
-def test_more_than_can_be_replayed_at_once_is_refused_with_what_to_do(
+def test_the_dates_of_a_large_group_follow_in_chunks_while_a_person_watches(
     client: Client, office: Office, neighbours: list[Assembly], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("scheduling.actions.by_hand.decisions.MOST_AT_ONCE", 2)
-    where = address("decision-new", office)
-    seen = re.search(
-        r'name="seen" value="(\w+)"', client.post(where, {**GROUP, **HOLD}).content.decode()
+    monkeypatch.setattr("scheduling.actions.by_hand.carrying.CHUNK", 2)
+    monkeypatch.setattr("scheduling.views.decisions.SECONDS", 0.0)
+    before = [due(one) for one in neighbours]
+    row = decided(client, office, {**GROUP, **HOLD, "without": office.ids["assembly"]})
+    assert Fact.objects.filter(kind="held", withdrawn_at=None).count() == 3
+    assert [due(one) for one in neighbours] == before
+    where = address("decision", office).replace(f"/{office.ids['decision']}/", f"/{row.pk}/")
+    assert "The dates of 0 of 3" in re.sub(r"\s", " ", client.get(where).content.decode())
+    onward = address("decision-carry-on", office).replace(
+        f"/{office.ids['decision']}/", f"/{row.pk}/"
     )
-    assert seen
-    page = client.post(where, {**GROUP, **HOLD, "act": "decide", "seen": seen[1]})
-    assert "narrow them by street, city or service" in page.content.decode()
-    assert not Decision.objects.filter(kind="held").exists()
+    client.post(onward)
+    assert "The dates of 2 of 3" in re.sub(r"\s", " ", client.get(where).content.decode())
+    client.post(onward)
+    client.post(onward)
+    row.refresh_from_db()
+    assert row.replay_on is None
+    assert "data-goes-on" not in client.get(where).content.decode()
+    assert [due(one) for one in neighbours] == [
+        date(2027, 6, 30),
+        date(2027, 6, 30),
+        date(2025, 12, 30),
+    ]
+
+
+def test_a_hold_that_begins_on_a_day_to_come_says_so_and_changes_nothing_yet(
+    client: Client, office: Office, neighbours: list[Assembly]
+) -> None:
+    before = [due(one) for one in neighbours]
+    ahead = {**GROUP, **HOLD, "on": "2026-12-01", "without": office.ids["assembly"]}
+    row = decided(client, office, ahead)
+    assert [due(one) for one in neighbours] == before
+    where = address("decision", office).replace(f"/{office.ids['decision']}/", f"/{row.pk}/")
+    assert "until then nothing changes" in client.get(where).content.decode()
+    end = address("decision-end", office).replace(f"/{office.ids['decision']}/", f"/{row.pk}/")
+    client.post(end, {"on": "2026-11-25", "reason": "the work is called off"})
+    row.refresh_from_db()
+    assert (row.ended_on, row.replay_on) == (date(2026, 11, 25), None)
+    assert not Fact.objects.filter(kind="held", withdrawn_at=None).exists()

@@ -15,6 +15,7 @@ from tests.domain.notices.answer_letters import answers
 from tests.domain.notices.letters import ITEM, brief
 from tests.domain.notices.order_samples import order_letters
 from tests.domain.notices.test_other_work import LACKS, SURVEY
+from tests.domain.reports.appointment_samples import appointment_letters
 
 LANGUAGES = ("en", "es")
 WITH_EVERY_CAUTION = {"in_vault": True, "has_tenants": True, "has_medical_supply": True}
@@ -22,7 +23,7 @@ WITH_EVERY_CAUTION = {"in_vault": True, "has_tenants": True, "has_medical_supply
 Sample = tuple[str, LetterContent]
 """What it is, for the name of a test, and the letter."""
 
-MORE: list[Callable[[str], Iterator[Sample]]] = [order_letters, answers]
+MORE: list[Callable[[str], Iterator[Sample]]] = [order_letters, answers, appointment_letters]
 """Samples of letters that are no rung's, by language: whoever adds such a letter adds them here."""
 
 

@@ -2,95 +2,74 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from io import BytesIO
-from typing import Any
+from collections.abc import Iterator
+from datetime import date
 
-from reportlab.lib.styles import ParagraphStyle
-from reportlab.platypus import BaseDocTemplate, Flowable, Frame, LongTable, PageTemplate, Spacer
+from reportlab.platypus import Flowable, Spacer
 
-from notices.rendering import faces
+from notices.domain.long_dates import long_date
 from notices.rendering.covers import in_eights
-from notices.rendering.paper import US_LETTER
-from notices.rendering.paragraphs import CELL, HEAD_CELL, HEADLINE, INK, INK_2, SECTION, TEXT, P
+from notices.rendering.marks import Element
+from notices.rendering.paragraphs import CELL, HEADLINE, TEXT
+from notices.rendering.tagged_sheets import BEFORE_TABLE, said, tabled, tagged_sheets, titled
+from notices.rendering.tagging import About
 from reports.domain.evidence import LetterTold, Story
-
-PAPER = US_LETTER
-BEFORE_TABLE = ParagraphStyle("before a table", parent=SECTION, keepWithNext=0)
-"""A heading kept with a long table would take it to the next sheet whole."""
+from reports.evidence.happenings import kind_words, way_words
 
 CAUTION = (
     "This file tells what the record holds. It is no legal advice: the local code and the "
-    "office's counsel decide what it proves."
+    "office\u2019s counsel decide what it proves."
 )
 
 
 def drawn(story: Story) -> bytes:
     """Return the pages as a PDF; the same story gives the same bytes."""
-    faces.register()
-    stream = BytesIO()
-    frame = Frame(
-        PAPER.left,
-        PAPER.text_bottom,
-        PAPER.text_width,
-        PAPER.height - PAPER.later_top - PAPER.text_bottom,
-        *(0, 0, 0, 0),
+    about = About(title=f"Evidence: {story.about}", author=story.office, language="en")
+    foot = f"{story.program}, evidence of {long_date(story.as_of)}"
+
+    def flow(part: Element) -> Iterator[Flowable]:
+        return _flow(story, part=part)
+
+    return tagged_sheets(about=about, foot=foot, flow=flow).pdf
+
+
+def _flow(story: Story, *, part: Element) -> Iterator[Flowable]:
+    yield said(story.office, part=part)
+    yield titled(f"Evidence: {story.about}", part=part, style=HEADLINE, role="H1")
+    yield said(
+        f"As of {long_date(story.as_of)}; made {story.made_at} by {story.made_by}.", part=part
     )
-
-    def foot(canvas: Any, document: Any) -> None:
-        canvas.setFillColor(INK_2)
-        canvas.setFont(faces.SANS, 8)
-        y = PAPER.from_top(PAPER.foot_baseline)
-        canvas.drawString(PAPER.left, y, f"{story.program}, evidence of {story.as_of.isoformat()}")
-        canvas.drawRightString(PAPER.width - PAPER.right, y, f"Page {document.page}")
-
-    document = BaseDocTemplate(
-        stream,
-        pagesize=(PAPER.width, PAPER.height),
-        pageTemplates=[PageTemplate("all", frames=[frame], onPage=foot)],
-        title=f"Evidence: {story.about}",
-        author=story.office,
-        lang="en",
-        invariant=1,
-    )
-    document.build(list(_flow(story)))
-    return stream.getvalue()
-
-
-def _flow(story: Story) -> Iterator[Flowable]:
-    yield P(story.office, style=TEXT)
-    yield P(f"Evidence: {story.about}", style=HEADLINE)
-    made = f"As of {story.as_of.isoformat()}; made {story.made_at} by {story.made_by}."
-    yield P(made, style=TEXT)
-    yield P(CAUTION, style=TEXT)
+    yield said(CAUTION, part=part)
     if story.things:
-        yield P("Assemblies", style=BEFORE_TABLE)
+        yield titled("Assemblies", part=part, style=BEFORE_TABLE)
         heads = ("Serial", "Type", "Size", "Where", "Hazard")
-        yield _table(heads, story.things, shares=(24, 12, 12, 32, 20))
-    yield P("What happened", style=BEFORE_TABLE)
+        yield tabled(heads, story.things, shares=(24, 12, 12, 32, 20), part=part)
+    yield titled("What happened", part=part, style=BEFORE_TABLE)
+    heads = ("Day", "What happened", "About", "By whom, whence", "Ground")
     rows = [
-        (event.on.isoformat(), event.what, event.about, event.by, event.ground)
+        (long_date(event.on), event.what, event.about, event.by, event.ground)
         for event in story.events
     ]
-    heads = ("Day", "What", "About", "Who, whence", "Ground")
-    yield _table(heads, rows, shares=(13, 28, 11, 20, 28))
+    yield tabled(heads, rows, shares=(17, 33, 10, 20, 20), part=part)
     if story.letters:
-        yield P("Letters, as they were sent", style=SECTION)
-        yield P("The file of each letter is attached to this one, byte by byte.", style=TEXT)
+        yield titled("Letters, as they were sent", part=part)
+        yield said("The file of each letter is attached to this one, byte by byte.", part=part)
         for letter in story.letters:
-            yield from _letter(letter)
-    yield P("Rules", style=SECTION)
+            yield from _letter(letter, part=part)
+    yield titled("Rules", part=part)
     for rules in story.rules:
-        yield P(f"{rules.title} ({rules.edition}), SHA-256 {in_eights(rules.sha256)}", style=TEXT)
+        told = f"{rules.title} ({rules.edition}), SHA-256 {in_eights(rules.sha256)}"
+        yield said(told, part=part)
         for citation in rules.citations:
-            yield P(citation, style=CELL)
-    yield P("How to check this file", style=SECTION)
-    yield P(
-        "“manage.py verify_evidence FILE” needs no database. It compares every byte with the "
-        "check sum in the file’s last line, and each letter with its own.",
+            yield said(citation, part=part, style=CELL)
+    yield titled("How to check this file", part=part)
+    yield said(
+        "\u201cmanage.py verify_evidence FILE\u201d needs no database. It compares every byte with "
+        "the check sum in the file\u2019s last line, and each letter with its own.",
+        part=part,
         style=TEXT,
     )
-    yield P(_head_words(story), style=TEXT)
+    yield said(_head_words(story), part=part)
 
 
 def _head_words(story: Story) -> str:
@@ -99,48 +78,32 @@ def _head_words(story: Story) -> str:
     size, _, root = story.head.partition(":")
     return (
         f"Head of the ledger: {size} entries, {in_eights(root)}. Compare it with the head on an "
-        "earlier report, or give it to “manage.py check_ledger --head”."
+        "earlier report, or give it to \u201cmanage.py check_ledger --head\u201d."
     )
 
 
-def _letter(letter: LetterTold) -> Iterator[Flowable]:
-    left = f"left {letter.left_on}" if letter.left_on else letter.state
+def _letter(letter: LetterTold, *, part: Element) -> Iterator[Flowable]:
+    left = f"left {_day(letter.left_on)}" if letter.left_on else letter.state
     yield Spacer(1, 6)
-    title = f"{letter.number}, {letter.kind.replace('-', ' ')}: {left}"
     rows: list[tuple[str, str]] = [
         ("To", ", ".join(letter.to)),
-        ("Carries", "; ".join(letter.carries)),
-        ("Composed", letter.composed_on),
+        ("Carries", "; ".join(kind_words(one) for one in letter.carries)),
+        ("Composed", _day(letter.composed_on)),
     ]
     if letter.released_by:
         rows.append(("Released", f"by {letter.released_by}"))
     if letter.ended:
         rows.append(("Ended", letter.ended))
     for way in letter.ways:
-        said = [f"{way.state} {way.left_on}".strip(), way.detail, way.tracking, *way.tries]
-        rows.append((f"By {way.channel}", ". ".join(part for part in said if part)))
+        told = [f"{way.state} {_day(way.left_on)}".strip(), way.detail, way.tracking, *way.tries]
+        rows.append((way_words(way.channel).capitalize(), ". ".join(filter(None, told))))
     if letter.file:
-        kept = f"{letter.file}, {letter.pages} pages, SHA-256 {in_eights(letter.sha256)}"
+        pages = f"{letter.pages} page{'' if letter.pages == 1 else 's'}"
+        kept = f"{letter.file}, {pages}, SHA-256 {in_eights(letter.sha256)}"
         rows.append(("Attached", kept))
-    yield _table((letter.number, title.partition(", ")[2]), rows, shares=(18, 82))
+    heads = (letter.number, f"{kind_words(letter.kind).capitalize()}: {left}")
+    yield tabled(heads, [row for row in rows if row[1]], shares=(20, 80), part=part)
 
 
-def _table(
-    heads: Sequence[str], rows: Sequence[Sequence[str]], *, shares: Sequence[int]
-) -> LongTable:
-    cells = [[P(head, style=HEAD_CELL) for head in heads]]
-    cells += [[P(cell or " ", style=CELL) for cell in row] for row in rows]
-    widths = [share * PAPER.text_width / sum(shares) for share in shares]
-    table = LongTable(cells, colWidths=widths, repeatRows=1, hAlign="LEFT", spaceBefore=4)
-    table.setStyle(
-        [
-            ("LINEABOVE", (0, 0), (-1, 0), 1, INK),
-            ("LINEBELOW", (0, 0), (-1, -1), 0.4, INK),
-            ("VALIGN", (0, 0), (-1, -1), "TOP"),
-            ("LEFTPADDING", (0, 0), (-1, -1), 0),
-            ("RIGHTPADDING", (0, 0), (-1, -1), 6),
-            ("TOPPADDING", (0, 0), (-1, -1), 2.5),
-            ("BOTTOMPADDING", (0, 0), (-1, -1), 3),
-        ]
-    )
-    return table
+def _day(text: str) -> str:
+    return long_date(date.fromisoformat(text)) if text else ""

@@ -8,12 +8,29 @@ from datetime import date
 
 from django.db.models import Q
 
-from notices.models import Letter, LetterNotice, Notice, OrderSignature
+from notices.models import Letter, LetterNotice, Notice
 from registry.changes import Hand
 from registry.models import Assembly, Premises
 from reports.domain.evidence import Event, LetterTold, Rules, Story, Way, in_order
-from reports.models import FieldTest
-from scheduling.models import Fact, Obligation
+from reports.evidence.happenings import (
+    duty_events,
+    fact_events,
+    letter_events,
+    notice_events,
+    signature_events,
+    test_events,
+)
+from reports.evidence.spoken import (
+    answer_events,
+    contact_events,
+    fee_events,
+    objection_events,
+    other_letters,
+    returned_events,
+    shutoff_events,
+    work_events,
+)
+from scheduling.models import Obligation
 
 EMPTY = ""
 
@@ -36,7 +53,7 @@ def story_of(case: Case, *, as_of: date, hand: Hand, head: str = EMPTY) -> Story
         .filter(recorded_on__lte=as_of)
         .select_related("assembly", "obligation")
     )
-    letters = _letters(notices)
+    letters = _letters(premises, notices=notices, obligations=obligations, as_of=as_of)
     about = f"{premises.account} {premises.address}, {premises.city}".strip(" ,")
     if case.obligation is not None:
         about = f"{about}: {case.obligation}"
@@ -51,12 +68,14 @@ def story_of(case: Case, *, as_of: date, hand: Hand, head: str = EMPTY) -> Story
         events=in_order(
             event
             for found in (
-                _facts(case, assemblies=assemblies),
-                _duties(obligations),
-                _tests(assemblies),
-                _recorded(notices),
-                _sent(letters),
-                _signed(letters),
+                fact_events(premises, assemblies=assemblies, is_whole=case.obligation is None),
+                duty_events(obligations),
+                test_events(assemblies),
+                notice_events(notices),
+                letter_events(letters),
+                returned_events([letter.pk for letter in letters]),
+                signature_events(letters),
+                *_around(premises),
             )
             for event in found
             if event.on <= as_of
@@ -97,108 +116,33 @@ def _thing(one: Assembly) -> tuple[str, ...]:
     return (one.serial, one.type, size, one.location, one.hazard)
 
 
-def _facts(case: Case, *, assemblies: Sequence[Assembly]) -> Iterator[Event]:
-    ids = [one.pk for one in assemblies]
-    mine = Q(assembly__in=ids)
-    if case.obligation is None:
-        mine |= Q(premises=case.premises) | Q(connection__premises=case.premises)
-    for fact in Fact.objects.filter(mine).select_related("assembly").order_by("on", "pk"):
-        about = fact.assembly.serial if fact.assembly else EMPTY
-        source = f"{fact.source}, recorded {fact.recorded_at.date().isoformat()}"
-        yield Event(on=fact.on, what=fact.kind, about=about, by=f"{source} {fact.by}".strip())
-        if fact.withdrawn_at is not None:
-            yield Event(
-                on=fact.withdrawn_at.date(),
-                what=f"withdrawn: {fact.kind} of {fact.on.isoformat()}",
-                about=about,
-                by=fact.withdrawn_by,
-                ground=fact.withdrawn_reason,
-            )
+def _around(premises: Premises) -> Iterator[Iterator[Event]]:
+    """What was said and done at the premises around the case."""
+    yield contact_events(premises)
+    yield objection_events(premises)
+    yield answer_events(premises)
+    yield shutoff_events(premises)
+    yield work_events(premises)
+    yield fee_events(premises)
 
 
-def _duties(obligations: Sequence[Obligation]) -> Iterator[Event]:
-    for row in obligations:
-        about = row.assembly.serial if row.assembly else row.kind
-        if row.opened_on is not None:
-            what = f"{row.kind} owed, due {row.due_on.isoformat()}"
-            yield Event(on=row.opened_on, what=what, about=about, ground=row.rule)
-        if row.closed_on is not None:
-            yield Event(on=row.closed_on, what=f"{row.kind} closed: {row.closed_how}", about=about)
-
-
-def _tests(assemblies: Sequence[Assembly]) -> Iterator[Event]:
-    rows = FieldTest.objects.filter(assembly__in=[one.pk for one in assemblies])
-    for test in rows.order_by("tested_on", "pk"):
-        counts = "counts" if test.counts else "does not count"
-        yield Event(
-            on=test.tested_on,
-            what=f"field test: {test.outcome or 'no outcome'}, {counts}",
-            about=test.serial,
-            by=f"{test.tester_name} {test.tester_certificate}".strip(),
-            ground=test.method,
-        )
-
-
-def _recorded(notices: Sequence[Notice]) -> Iterator[Event]:
-    for notice in notices:
-        about = notice.assembly.serial if notice.assembly else EMPTY
-        why = "; ".join(str(one.get("arithmetic", "")) for one in notice.reasons if one)
-        yield Event(
-            on=notice.recorded_on,
-            what=f"notice recorded: {notice.rung}" + (f" ({why})" if why else ""),
-            about=about,
-            ground=notice.citation,
-        )
-        if notice.withdrawn_on is not None:
-            yield Event(
-                on=notice.withdrawn_on,
-                what=f"notice withdrawn: {notice.rung}",
-                about=about,
-                ground=notice.withdrawn_reason,
-            )
-
-
-def _letters(notices: Sequence[Notice]) -> list[Letter]:
+def _letters(
+    premises: Premises,
+    *,
+    notices: Sequence[Notice],
+    obligations: Sequence[Obligation],
+    as_of: date,
+) -> list[Letter]:
     carried = LetterNotice.objects.filter(notice__in=[one.pk for one in notices])
-    rows = Letter.objects.filter(pk__in=carried.values("letter")).select_related("file")
+    others = other_letters(premises, obligation_ids=[row.pk for row in obligations])
+    rows = Letter.objects.filter(
+        Q(pk__in=carried.values("letter")) | Q(pk__in=others), composed_on__lte=as_of
+    ).select_related("file")
     return list(
         rows.prefetch_related("deliveries__log", "carried__notice__assembly").order_by(
             "composed_on", "pk"
         )
     )
-
-
-def _sent(letters: Sequence[Letter]) -> Iterator[Event]:
-    for letter in letters:
-        if letter.released_at is not None:
-            yield Event(
-                on=letter.released_at.date(),
-                what=f"letter {letter.number} released",
-                by=letter.released_by,
-            )
-        for way in letter.deliveries.all():
-            if way.left_on is not None:
-                what = f"letter {letter.number} left by {way.channel}"
-                yield Event(on=way.left_on, what=what, by=way.detail)
-            for tried in way.log.all():
-                if tried.outcome in {"bounced", "refused", "printed again"}:
-                    what = f"letter {letter.number} by {way.channel}: {tried.outcome}"
-                    said = f"{tried.code} {tried.words}".strip()
-                    yield Event(on=tried.at.date(), what=what, by=said)
-        if letter.ended_on is not None:
-            what = f"letter {letter.number} {letter.state}"
-            yield Event(on=letter.ended_on, what=what, ground=letter.ended_reason)
-
-
-def _signed(letters: Sequence[Letter]) -> Iterator[Event]:
-    rows = OrderSignature.objects.filter(letter__in=letters).select_related("letter")
-    for signature in rows.order_by("at"):
-        yield Event(
-            on=signature.at.date(),
-            what=f"order {signature.letter.number} signed",
-            by=f"{signature.name}, {signature.role}",
-            ground=f"evidence seen: SHA-256 {signature.evidence_sha256}",
-        )
 
 
 def _letter(letter: Letter) -> LetterTold:

@@ -54,19 +54,23 @@ def made(case: Case) -> bytes:
 
 def test_the_longest_case_reads_as_a_story(case: Case) -> None:
     story = story_of(case, as_of=date(2026, 3, 1), hand=HAND)
-    told = [(event.on.isoformat(), event.what.partition(" (")[0]) for event in story.events]
+    told = [(event.on.isoformat(), event.what) for event in story.events]
     days = [day for day, _ in told]
     assert days == sorted(days)
     numbers = {one.kind: one.number for one in story.letters}
+
+    def named(kind: str) -> str:
+        return f"Letter {numbers[kind]} ({kind.replace('-', ' ')})"
+
     for expected in (
-        ("2024-12-01", "passed"),
-        ("2026-01-05", "notice recorded: first-overdue"),
-        ("2026-01-05", f"letter {numbers['first-overdue']} left by mail"),
-        ("2026-01-19", f"letter {numbers['second-overdue']} left by mail"),
-        ("2026-02-03", f"letter {numbers['final']} left by certified"),
-        ("2026-02-13", "notice recorded: shutoff-order"),
-        ("2026-02-20", "passed"),
-        ("2026-02-21", f"letter {numbers['shutoff-order']} withdrawn"),
+        ("2024-12-01", "It passed its test."),
+        ("2026-01-05", "The ladder asked for this: first overdue."),
+        ("2026-01-05", f"{named('first-overdue')} left by first-class mail."),
+        ("2026-01-19", f"{named('second-overdue')} left by first-class mail."),
+        ("2026-02-03", f"{named('final')} left by certified mail."),
+        ("2026-02-13", "The ladder asked for this: shutoff order."),
+        ("2026-02-20", "It passed its test."),
+        ("2026-02-21", f"{named('shutoff-order')} was withdrawn."),
     ):
         assert expected in told
     assert [rules.edition for rules in story.rules] == ["plain-rolling, edition 1"]

@@ -39,6 +39,11 @@ urlpatterns = [
     path(f"{_P}decisions/new/", decisions.decision_new, name="decision-new"),
     path(f"{_P}decisions/<int:pk>/", decisions.decision, name="decision"),
     path(f"{_P}decisions/<int:pk>/end/", decisions.decision_end, name="decision-end"),
+    path(
+        f"{_P}decisions/<int:pk>/carry-on/",
+        decisions.decision_carry_on,
+        name="decision-carry-on",
+    ),
     path(f"{_P}decisions/<int:pk>/review/", decisions.decision_review, name="decision-review"),
     path(f"{_P}testers/", testers.testers, name="testers"),
     path(f"{_P}testers/new/", testers.tester_new, name="tester-new"),

@@ -30,6 +30,7 @@ from notices.queries.owed import Position, obligations_to_look_at, owed_notices,
 from notices.queries.pacing import letter_hold
 from notices.queries.responsible import in_batches
 from registry.models import Program
+from scheduling.actions.by_hand.carrying import carry_decisions
 from scheduling.actions.enforcing import replay_for_new_rules
 from scheduling.actions.opening import open_obligations
 from scheduling.actions.standing_board import recount_daily
@@ -77,6 +78,7 @@ def run_day(
     day = admit(program, day=as_of, now=now)
     tally = DayTally(program=program.code, as_of=as_of)
     replay_for_new_rules(program=program, as_of=as_of)
+    carry_decisions(program=program, today=as_of)
     with transaction.atomic():
         locked_clock(program)
         tally.obligations_opened = open_obligations(program=program, as_of=as_of)

@@ -12,7 +12,8 @@ class Decision(models.Model):
     """An extension, a hold, a stopped clock, an idle time or an exemption; ended as one.
 
     `until` is the end of an extension or a hold, and the review day of an idle time or an
-    exemption.
+    exemption. While `replay_on` stands, the dates of its members are still to be worked out anew,
+    from that day on: those after the member `replayed_to`.
     """
 
     program = models.ForeignKey(Program, on_delete=models.CASCADE, related_name="decisions")
@@ -31,10 +32,19 @@ class Decision(models.Model):
     ended_at = models.DateTimeField(null=True, blank=True)
     ended_by = models.CharField(max_length=150, blank=True, default="")
     ended_reason = models.CharField(max_length=500, blank=True, default="")
+    replay_on = models.DateField(
+        null=True, blank=True, help_text="From when its members' dates follow; empty: they do"
+    )
+    replayed_to = models.BigIntegerField(default=0, help_text="The last member whose dates follow")
 
     class Meta:
         ordering = ("-made_at", "-id")
         indexes = [
+            models.Index(
+                fields=("program", "replay_on"),
+                condition=models.Q(replay_on__isnull=False),
+                name="decision_to_carry_on",
+            ),
             models.Index(
                 fields=("program", "until"),
                 condition=models.Q(ended_at__isnull=True),

@@ -95,16 +95,20 @@ class Foreseen:
 def foreseen(
     *, program: Program, ids: Sequence[int], decision: Decision | None, today: date
 ) -> dict[int, Foreseen]:
-    """Return where assemblies would stand with a decision (None: as they are); writes nothing."""
+    """Return where assemblies would stand with a decision (None: as they are); writes nothing.
+
+    With one that begins on a day to come: where they would stand on that day.
+    """
+    day = today if decision is None else max(today, decision.on)
     books = books_of(program)
     found = {}
     for subject in subjects(program=program, assembly_ids=ids, rulebooks=books.dated):
         facts = [*subject.facts, *_brought(decision)]
-        ledger = replay(timeline=subject.timeline, facts=facts, left={}, as_of=today)
+        ledger = replay(timeline=subject.timeline, facts=facts, left={}, as_of=day)
         current = ledger.current
         found[subject.assembly_id] = Foreseen(
             due_on=current.due_on if current else None,
-            standing=standing(ledger=ledger, day=today),
+            standing=standing(ledger=ledger, day=day),
             questions=ledger.questions,
         )
     return found

@@ -19,6 +19,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from registry.access import Verb
 from registry.domain.formula_guard import guarded
 from registry.models import Assembly
+from scheduling.actions.by_hand.carrying import carry_on
 from scheduling.actions.by_hand.decisions import decide, end_decision, look_again
 from scheduling.actions.by_hand.rows import RefusedChangeError
 from scheduling.domain.decisions import Decision as Told
@@ -32,6 +33,9 @@ from scheduling.views.premises import refuse
 from scheduling.views.rules_in_force import rulebook_of
 
 SHOWN: Final = 200
+SECONDS: Final = 4.0
+"""How long one request works out dates of a large group."""
+
 _REVIEWED: Final = (FactKind.IDLED.value, FactKind.EXEMPTED.value)
 
 
@@ -88,7 +92,7 @@ def decision_new(request: HttpRequest, desk: Desk) -> HttpResponse:
         if request.POST.get("seen") != digest_of(ids):
             form.add_error(None, "The registry has changed since you looked. Look again.")
         elif row := _decide(form, told, desk=desk, words=group.wanted.words):
-            messages.success(request, f"It is decided for {len(members):,}, and the dates follow.")
+            messages.success(request, _told(row, number=len(members), desk=desk))
             return redirect("decision", code=desk.program.code, pk=row.pk)
     context |= {
         "form": form,
@@ -103,20 +107,25 @@ def decision_new(request: HttpRequest, desk: Desk) -> HttpResponse:
     return render(request, "scheduling/decision_new.html", context)
 
 
+def _told(row: Decision, *, number: int, desk: Desk) -> str:
+    if row.on > desk.today:
+        return f"It is decided for {number:,}. The dates follow on the day it begins."
+    return f"It is decided for {number:,}, and the dates follow."
+
+
 def _decided(request: HttpRequest) -> Any:
     return request.POST if request.method == "POST" and "kind" in request.POST else None
 
 
 def _decide(form: DecisionForm, told: Told, *, desk: Desk, words: str) -> Decision | None:
     try:
-        row, _ = decide(
+        return decide(
             program=desk.program, told=told, chosen_by=words, today=desk.today, hand=desk.hand()
         )
     except DecisionError as error:
         for field, said in error.faults.items():
             form.add_error(field if field in form.fields else None, said)
         return None
-    return row
 
 
 def _members(found: Any, *, desk: Desk, told: Told | None) -> list[Member]:
@@ -162,6 +171,9 @@ def _page(
         "decision": row,
         "page": page,
         "is_reviewed": row.kind in _REVIEWED,
+        "is_ahead": row.ended_at is None and row.on > desk.today,
+        "is_followed": row.replay_on is not None and row.replay_on <= desk.today,
+        "followed": row.members.filter(pk__lte=row.replayed_to).count() if row.replay_on else 0,
         "is_due": row.kind in _REVIEWED and row.until is not None and row.until <= desk.today,
         "end": end or EndForm(initial={"on": desk.today}),
         "review": review or ReviewForm(auto_id="review_%s"),
@@ -190,6 +202,16 @@ def decision_end(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
             messages.success(request, f"It has ended for {number:,}; their dates follow.")
             return redirect("decision", code=desk.program.code, pk=row.pk)
     return _page(request, desk, row, end=form)
+
+
+@require_POST
+@at_desk(verb=Verb.EDIT)
+def decision_carry_on(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
+    """Work out the dates of some more of a large decision's members."""
+    row = _one(desk, pk)
+    if carry_on(row, today=desk.today, seconds=SECONDS):
+        messages.success(request, "The dates of everybody in it follow now.")
+    return redirect("decision", code=desk.program.code, pk=row.pk)
 
 
 @require_POST

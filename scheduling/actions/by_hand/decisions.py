@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from typing import Final
@@ -11,16 +11,19 @@ from django.db import transaction
 
 from registry.changes import Hand, record_change
 from registry.models import Program
+from scheduling.actions.by_hand.carrying import carry_on, due_dates
 from scheduling.actions.by_hand.rows import RefusedChangeError
 from scheduling.actions.facts import NewFact, record_facts, withdraw_facts
-from scheduling.actions.replaying import replay_assemblies
 from scheduling.domain.decisions import Decision as Told
 from scheduling.domain.decisions import DecisionError, decision_faults
 from scheduling.domain.facts import FactKind
-from scheduling.models import AssemblyState, Decision, DecisionMember, Fact
+from scheduling.models import Decision, DecisionMember, Fact
 
-MOST_AT_ONCE: Final = 5_000
-"""Assemblies replayed while a person waits."""
+MOST_AT_ONCE: Final = 2_000
+"""Assemblies whose dates follow at once; those of a larger group follow in chunks."""
+
+IN_A_WRITE: Final = 2_000
+"""Facts and members written by one statement."""
 
 ENDED_BY: Final = {
     FactKind.IDLED: FactKind.RESUMED,
@@ -34,12 +37,12 @@ _LATER: Final = "Looked at; another review day."
 
 
 @transaction.atomic
-def decide(
-    *, program: Program, told: Told, chosen_by: str, today: date, hand: Hand
-) -> tuple[Decision, list[DecisionMember]]:
-    """Record a decision for its members (ids of assemblies, as text), and replay them.
+def decide(*, program: Program, told: Told, chosen_by: str, today: date, hand: Hand) -> Decision:
+    """Record a decision for its members (ids of assemblies, as text), all or none.
 
-    Raises DecisionError with every fault by its field; then nothing is kept.
+    Their dates follow at once; those of a large group are carried on (`carrying`), and those of a
+    hold that begins on a day to come follow on that day. Raises DecisionError with every fault by
+    its field; then nothing is kept.
     """
     _refuse(told, today=today)
     ids = [int(member) for member in told.members]
@@ -55,26 +58,42 @@ def decide(
         made_at=hand.at,
         made_by=hand.by,
     )
-    before = _due_dates(ids)
-    facts = _record(row, ids=ids, kind=told.kind, on=told.on, until=told.until,
-                    today=today, hand=replace(hand, reason=row.reason))  # fmt: skip
-    replay_assemblies(program=program, assembly_ids=ids, as_of=today)
-    after = _due_dates(ids)
-    members = DecisionMember.objects.bulk_create(
-        [
-            DecisionMember(
-                decision=row,
-                assembly_id=pk,
-                fact=facts[pk],
-                due_before=before.get(pk),
-                due_after=after.get(pk),
-            )
-            for pk in ids
-        ],
-        batch_size=500,
-    )
+    _write_members(row, ids=ids, today=today, hand=hand)
+    _follow(row, begins=row.on, today=today)
     _note(row, hand=hand, before={}, after={**_said(row), "assemblies": len(ids)})
-    return row, members
+    return row
+
+
+def _write_members(row: Decision, *, ids: Sequence[int], today: date, hand: Hand) -> None:
+    """Write who is in it, each with the fact it brings."""
+    hand = replace(hand, reason=row.reason)
+    for start in range(0, len(ids), IN_A_WRITE):
+        some = ids[start : start + IN_A_WRITE]
+        before = due_dates(some)
+        facts = _record(row, ids=some, kind=FactKind(row.kind), on=row.on, until=row.until,
+                        today=today, hand=hand)  # fmt: skip
+        DecisionMember.objects.bulk_create(
+            [
+                DecisionMember(
+                    decision=row,
+                    assembly_id=pk,
+                    fact=facts[pk],
+                    due_before=before.get(pk),
+                    due_after=before.get(pk),
+                )
+                for pk in some
+            ],
+            batch_size=500,
+        )
+
+
+def _follow(row: Decision, *, begins: date, today: date) -> None:
+    """Let the dates of its members follow: at once where they are few and its day has come."""
+    row.replay_on, row.replayed_to = max(begins, today), 0
+    row.save(update_fields=["replay_on", "replayed_to"])
+    if row.members.count() <= MOST_AT_ONCE:
+        carry_on(row, today=today)
+        row.refresh_from_db()
 
 
 @transaction.atomic
@@ -92,14 +111,15 @@ def end_decision(*, decision: Decision, on: date, today: date, hand: Hand) -> in
     if ended_by is None:
         _shorten(row, members=members, on=on, today=today, hand=hand)
     else:
-        ids = [member.assembly_id for member in members]
-        _record(row, ids=ids, kind=ended_by, on=on, until=None, today=today, hand=hand)
-        replay_assemblies(program=row.program, assembly_ids=ids, as_of=today)
+        for some in _in_writes(members):
+            ids = [member.assembly_id for member in some]
+            _record(row, ids=ids, kind=ended_by, on=on, until=None, today=today, hand=hand)
     row.ended_on, row.ended_at = on, hand.at
     row.ended_by, row.ended_reason = hand.by, hand.reason[:500]
     row.save(update_fields=["ended_on", "ended_at", "ended_by", "ended_reason"])
     _note(row, hand=hand, before={"ended_on": None}, after={"ended_on": on.isoformat()})
-    _keep_due_dates(members)
+    is_left = ended_by is not None or on > row.on  # a hold taken back before it began is gone
+    _follow(row, begins=row.on if is_left else today, today=today)
     return len(members)
 
 
@@ -118,16 +138,15 @@ def look_again(*, decision: Decision, until: date, today: date, hand: Hand) -> N
     row.until = until
     row.save(update_fields=["until"])
     _note(row, hand=hand, before={"until": str(before)}, after={"until": str(until)})
+    _follow(row, begins=row.on, today=today)
 
 
 def _refuse(told: Told, *, today: date) -> None:
     faults = decision_faults(told)
-    if "on" not in faults and told.on > today:
-        faults["on"] = f"It begins on {told.on}, after {today}: record it on that day."
-    if len(told.members) > MOST_AT_ONCE:
-        faults["members"] = (
-            f"{len(told.members):,} are chosen and {MOST_AT_ONCE:,} can be decided at once:"
-            " narrow them by street, city or service, and decide the rest after."
+    if "on" not in faults and told.on > today and told.kind is not FactKind.HELD:
+        faults["on"] = (
+            f"It begins on {told.on}, after {today}: record it on that day. Only a hold may begin"
+            " on a day to come."
         )
     if faults:
         raise DecisionError(faults)
@@ -137,7 +156,7 @@ def _refuse_end(row: Decision, *, on: date, today: date) -> None:
     said = ""
     if row.ended_at is not None:
         said = "It has ended already."
-    elif on < row.on:
+    elif on < row.on <= today:
         said = f"It began on {row.on}: choose that day or a later one."
     elif FactKind(row.kind) in ENDED_BY and on > today:
         said = f"{on} has not come yet: end it on that day."
@@ -152,15 +171,13 @@ def _shorten(
 ) -> None:
     """End an extension or a hold on an earlier day; one that then moves nothing is only gone."""
     gone = hand.reason or _SHORTENED
+    _withdraw(row, members=members, hand=replace(hand, reason=gone))
     if on <= row.on:
-        _withdraw(row, members=members, hand=replace(hand, reason=gone), today=today)
         return
-    _withdraw(row, members=members, hand=replace(hand, reason=gone), today=today)
-    due = _due_dates([member.assembly_id for member in members])
     kept = [
         member
         for member in members
-        if row.kind != FactKind.EXTENDED or (due.get(member.assembly_id) or date.min) < on
+        if row.kind != FactKind.EXTENDED or (member.due_before or date.min) < on
     ]
     _bring(row, members=kept, until=on, today=today, hand=replace(hand, reason=row.reason))
 
@@ -175,36 +192,36 @@ def _renew(
     why: str,
 ) -> None:
     """Withdraw the facts of a decision and record them with another day."""
-    _withdraw(row, members=members, hand=replace(hand, reason=hand.reason or why), today=None)
+    _withdraw(row, members=members, hand=replace(hand, reason=hand.reason or why))
     _bring(row, members=members, until=until, today=today, hand=replace(hand, reason=row.reason))
 
 
-def _withdraw(
-    row: Decision, *, members: Sequence[DecisionMember], hand: Hand, today: date | None
-) -> None:
-    withdraw_facts(
-        program=row.program,
-        fact_ids=[member.fact_id for member in members],
-        at=hand.at,
-        reason=hand.reason,
-        by=hand.by,
-    )
-    if today is not None:
-        ids = [member.assembly_id for member in members]
-        replay_assemblies(program=row.program, assembly_ids=ids, as_of=today)
+def _withdraw(row: Decision, *, members: Sequence[DecisionMember], hand: Hand) -> None:
+    for some in _in_writes(members):
+        withdraw_facts(
+            program=row.program,
+            fact_ids=[member.fact_id for member in some],
+            at=hand.at,
+            reason=hand.reason,
+            by=hand.by,
+        )
+
+
+def _in_writes(members: Sequence[DecisionMember]) -> list[Sequence[DecisionMember]]:
+    return [members[start : start + IN_A_WRITE] for start in range(0, len(members), IN_A_WRITE)]
 
 
 def _bring(
     row: Decision, *, members: Sequence[DecisionMember], until: date, today: date, hand: Hand
 ) -> None:
-    ids = [member.assembly_id for member in members]
-    facts = _record(
-        row, ids=ids, kind=FactKind(row.kind), on=row.on, until=until, today=today, hand=hand
-    )
-    for member in members:
-        member.fact = facts[member.assembly_id]
-    DecisionMember.objects.bulk_update(members, ["fact"], batch_size=500)
-    replay_assemblies(program=row.program, assembly_ids=ids, as_of=today)
+    for some in _in_writes(members):
+        ids = [member.assembly_id for member in some]
+        facts = _record(
+            row, ids=ids, kind=FactKind(row.kind), on=row.on, until=until, today=today, hand=hand
+        )
+        for member in some:
+            member.fact = facts[member.assembly_id]
+        DecisionMember.objects.bulk_update(some, ["fact"], batch_size=500)
 
 
 def _record(
@@ -230,7 +247,11 @@ def _record(
         for pk in ids
     ]
     rows = record_facts(
-        program=row.program, facts=facts, recorded_at=hand.at, by=hand.by, today=today
+        program=row.program,
+        facts=facts,
+        recorded_at=hand.at,
+        by=hand.by,
+        today=max(today, on) if kind is FactKind.HELD else today,
     )
     return dict(zip(ids, rows, strict=True))
 
@@ -238,22 +259,6 @@ def _record(
 def _live(row: Decision) -> list[DecisionMember]:
     members = row.members.filter(fact__withdrawn_at__isnull=True).order_by("pk")
     return list(members)
-
-
-def _due_dates(ids: Collection[int]) -> dict[int, date | None]:
-    found: dict[int, date | None] = {}
-    ordered = sorted(ids)
-    for start in range(0, len(ordered), 500):
-        rows = AssemblyState.objects.filter(assembly__in=ordered[start : start + 500])
-        found.update(rows.values_list("assembly_id", "due_on"))
-    return found
-
-
-def _keep_due_dates(members: Sequence[DecisionMember]) -> None:
-    due = _due_dates([member.assembly_id for member in members])
-    for member in members:
-        member.due_after = due.get(member.assembly_id)
-    DecisionMember.objects.bulk_update(members, ["due_after"], batch_size=500)
 
 
 def _said(row: Decision) -> dict[str, object]:

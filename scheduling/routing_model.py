@@ -163,7 +163,7 @@ class RoutingModel:
             self.clients.append(
                 pyvrp.Client(
                     location=len(self._places) - 1,
-                    delivery=[1] if self._counts else [],
+                    delivery=[int(visit.counts)] if self._counts else [],
                     service_duration=visit.service_minutes,
                     tw_early=early,
                     tw_late=late,

@@ -14,13 +14,15 @@ from operator import itemgetter
 from registry.models import Firm, Premises, Program
 from reports.models import Stop
 from reports.queries.busy import busy_spans
+from reports.rounds.asked_not import standing_wishes
 from reports.rounds.busy_days import with_busy
 from reports.rounds.crews import crew_days
 from reports.rounds.due_work import DueVisit, testing_firms
 from reports.rounds.elsewhere import with_others
+from reports.rounds.past_minutes import visit_times
+from reports.rounds.ruled import ruled
 from reports.rounds.week import Horizon, Week, week_of
 from scheduling.domain.rounds.insertion import Draft
-from scheduling.domain.rounds.minutes import VisitTimes
 from scheduling.domain.rounds.travel import Roads
 from scheduling.domain.rounds.visits import Visit
 from scheduling.models import Obligation
@@ -55,10 +57,24 @@ def as_planned(
     ]
     stops = _stops(horizon.moments, testers={day.tester.pk for day in crews})
     mine, theirs = _of_program(stops, program)
-    due = [_visit(stop) for stop in mine]
+    seconds = {stop.second_of_id: stop for stop in theirs if stop.second_of_id is not None}
+    due = [_visit(stop, second=seconds.get(stop.pk)) for stop in mine]
     there = {stop.premises_id for stop in mine}
     due += _besides(program, [one for one in more if one.pk not in there], horizon=horizon)
-    week = week_of(due, crews=crews, horizon=horizon, times=VisitTimes(), roads=roads)
+    rules = ruled(program)
+    wishes = standing_wishes(
+        program=program, from_on=horizon.first_day, premises=[one.premises.pk for one in due]
+    )
+    due = [replace(one, wishes=wishes.get(one.premises.pk, ())) for one in due]
+    times = visit_times(program, today=horizon.today, learns=rules.learns_minutes)
+    week = week_of(
+        due,
+        crews=crews,
+        horizon=horizon,
+        times=times,
+        roads=roads,
+        places_by_zip=rules.places_by_zip,
+    )
     week = _with_planned_minutes(week, mine)
     week, others = with_others(week, theirs, horizon=horizon, roads=roads)
     busy = busy_spans({day.tester.pk for day in crews}, moments=horizon.moments)
@@ -81,7 +97,7 @@ def _stops(moments: tuple[datetime, datetime], *, testers: set[int]) -> list[Sto
             cancelled_at__isnull=True,
         )
         .select_related("premises", "round__tester__firm")
-        .prefetch_related("work__assembly", "work__obligation__assembly")
+        .prefetch_related("work__assembly__connection", "work__obligation__assembly__connection")
         .order_by("arrives_at", "pk")
     )
 
@@ -90,18 +106,19 @@ def _of_program(stops: Sequence[Stop], program: Program) -> tuple[list[Stop], li
     """The program's stops, the first of each premises; and whatever else binds the days."""
     mine: dict[int, Stop] = {}
     for stop in stops:
-        if stop.program_id == program.pk:
+        if stop.program_id == program.pk and stop.second_of_id is None:
             mine.setdefault(stop.premises_id, stop)
     kept = {stop.pk for stop in mine.values()}
     return list(mine.values()), [stop for stop in stops if stop.pk not in kept]
 
 
-def _visit(stop: Stop) -> DueVisit:
+def _visit(stop: Stop, *, second: Stop | None) -> DueVisit:
     owed = [work.obligation for work in stop.work.all() if work.obligation is not None]
     return DueVisit(
         premises=stop.premises,
         obligations=tuple(owed),
         stop=stop if stop.is_fixed else None,
+        second=second if second is not None and second.is_fixed else None,
     )
 
 
@@ -110,7 +127,7 @@ def _besides(program: Program, premises: Sequence[Premises], *, horizon: Horizon
     owed = Obligation.objects.filter(
         program=program, assembly__premises__in=premises, kind="test", closed_on__isnull=True
     )
-    for one in owed.select_related("assembly").order_by("due_on", "pk"):
+    for one in owed.select_related("assembly__connection").order_by("due_on", "pk"):
         here = found[one.its_assembly.premises_id]
         if one.assembly_id not in {other.assembly_id for other in here}:
             here.append(one)

@@ -83,6 +83,7 @@ def _gaps(day: WorkingDay, inside: Sequence[tuple[int, int]]) -> list[Visit]:
             place=day.depot,
             service_minutes=over - begins,
             promise=Promise(day.tester, begins, over),
+            counts=False,
         )
         for begins, over in inside
     ]

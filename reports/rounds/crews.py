@@ -18,15 +18,37 @@ USUAL_WEEKDAYS = range(5)
 """Without hours on record: Monday to Friday, 08:00 to 16:30."""
 
 
+LUNCH_BETWEEN: Span = (time(11), time(13, 30))
+"""Where minutes of lunch are on record and no window is."""
+
+LONGEST_WITHOUT_LUNCH = 6 * 60
+"""Minutes: a shorter day needs no lunch in it (common practice; many states' labor laws ask for a
+meal break after five or six hours: local law decides)."""
+
+
+@dataclass(frozen=True)
+class Meal:
+    """A lunch of ``minutes`` that lies inside a window of the clock."""
+
+    minutes: int
+    begins: time
+    over: time
+
+
 @dataclass(frozen=True)
 class CrewDay:
-    """A tester at work on a date: from ``starts`` to ``ends`` with at most one ``pause``."""
+    """A tester at work on a date: from ``starts`` to ``ends`` with at most one ``pause``.
+
+    A ``pause`` stands between two recorded spans of work; a ``lunch`` may be anywhere in its
+    window.
+    """
 
     tester: Tester
     on: date
     starts: time
     ends: time
     pause: Span | None
+    lunch: Meal | None = None
 
 
 def crew_days(*, program: Program, first_day: date, days: int) -> list[CrewDay]:
@@ -65,14 +87,27 @@ def _working_day(tester: Tester, on: date) -> CrewDay | None:
     if not tester.hours:
         if on.weekday() not in USUAL_WEEKDAYS:
             return None
-        return CrewDay(tester, on, *USUAL_HOURS, pause=None)
+        return CrewDay(tester, on, *USUAL_HOURS, pause=None, lunch=_lunch(tester, USUAL_HOURS))
     spans = hours_on(tester.hours, on.weekday())
     if not spans:
         return None
     # With more than two spans the two longest are worked: never outside recorded hours.
     worked = sorted(sorted(spans, key=_length, reverse=True)[:2])
     pause = (worked[0][1], worked[1][0]) if len(worked) == 2 else None
-    return CrewDay(tester, on, worked[0][0], worked[-1][1], pause=pause)
+    whole = (worked[0][0], worked[-1][1])
+    lunch = None if pause else _lunch(tester, whole)
+    return CrewDay(tester, on, *whole, pause=pause, lunch=lunch)
+
+
+def _lunch(tester: Tester, hours: Span) -> Meal | None:
+    """The tester's lunch, else the company's; none on a short day, or outside its window."""
+    firm = tester.firm
+    minutes = firm.lunch_minutes if tester.lunch_minutes is None else tester.lunch_minutes
+    if not minutes or _length(hours) <= LONGEST_WITHOUT_LUNCH:
+        return None
+    begins = max(tester.lunch_from or firm.lunch_from or LUNCH_BETWEEN[0], hours[0])
+    over = min(tester.lunch_to or firm.lunch_to or LUNCH_BETWEEN[1], hours[1])
+    return Meal(minutes, begins, over) if begins < over else None
 
 
 def _length(span: Span) -> int:

@@ -13,10 +13,11 @@ from registry.models import Assignment, Program
 from reports.models import Plan, Round, Stop, StopWork
 from reports.rounds.as_planned import AsPlanned
 from reports.rounds.due_work import BY_PLAN
-from reports.rounds.elsewhere import is_elsewhere
+from reports.rounds.elsewhere import is_own
 from reports.rounds.storing import uid_of
 from scheduling.domain.rounds import plans
 from scheduling.domain.rounds.by_hand import wanted_times
+from scheduling.domain.rounds.timing import lunch_between
 
 DayKey = tuple[str, date]
 Snapshot = dict[str, dict[str, Any] | None]
@@ -43,13 +44,17 @@ class DayWriter:
         row = self._round(key)
         place = 0
         for stop in stops:
-            if not is_elsewhere(stop.visit):
+            if is_own(stop.visit):
                 place += 1
                 self._put(stop, place=place, row=row)
         driven = plans.Round(tester=key[0], day=key[1], depot=day.depot, stops=stops)
         row.drive_minutes = plans.drive_minutes(driven, travel=week.problem.travel)
         row.work_minutes = plans.work_minutes(driven, problem=week.problem)
-        row.save(update_fields=["drive_minutes", "work_minutes"])
+        lunch = lunch_between(stops, day=day, travel=week.problem.travel)
+        moment_of = self.planned.horizon.axis.moment_of
+        row.lunch_from = moment_of(lunch.opens) if lunch else None
+        row.lunch_to = moment_of(lunch.closes) if lunch else None
+        row.save(update_fields=["drive_minutes", "work_minutes", "lunch_from", "lunch_to"])
 
     def note(self, stop: Stop) -> None:
         """Remember a stop as it stands before it is changed."""

@@ -12,7 +12,9 @@ from django.db.models import Q, QuerySet
 
 from registry.domain.kinds import Hazard
 from registry.models import Assignment, Firm, Premises, Program
-from reports.models import Stop
+from reports.models import NotForVisit, Stop
+from reports.rounds.asked_not import standing_wishes
+from reports.rounds.jobs import firms_asked, standing_jobs, with_a_job
 from scheduling.domain.rounds.priority import DueTest
 from scheduling.models import Obligation
 
@@ -28,14 +30,17 @@ FIXED: Final = Q(promised_at__isnull=False) | Q(pinned_at__isnull=False)
 class DueVisit:
     """A premises to visit: its due obligations, most pressing first, and what binds it.
 
-    ``stop`` is a stop inside the plan's days that was promised or pinned. ``firms`` are the testing
-    companies a person assigned; empty when any approved one may come.
+    ``stop`` is a stop inside the plan's days that was promised or pinned, ``second`` that of a
+    second person there. ``firms`` are the testing companies a person assigned or a customer asked
+    for; empty when any approved one may come. ``wishes`` is what the customer asked not to have.
     """
 
     premises: Premises
     obligations: tuple[Obligation, ...]
     stop: Stop | None = None
     firms: tuple[Firm, ...] = ()
+    second: Stop | None = None
+    wishes: tuple[NotForVisit, ...] = ()
 
     @property
     def key(self) -> str:
@@ -44,26 +49,42 @@ class DueVisit:
 
 
 def due_visits(
-    *, program: Program, last_day: date, days: tuple[datetime, datetime], promises_from: datetime
+    *,
+    program: Program,
+    last_day: date,
+    days: tuple[datetime, datetime],
+    promises_from: datetime,
+    today: date,
+    is_assigned: bool = True,
 ) -> list[DueVisit]:
     """Premises with obligations open by the last day, in a fixed order.
+
+    Where not all that is due ``is_assigned``, only what a person assigned or a customer asked for.
 
     ``days`` are the moments between which a promised stop is part of this plan. A premises
     with another promise after ``promises_from`` is left away: its customer knows when
     somebody comes.
     """
     due = _by_premises(_due_obligations(program=program, last_day=last_day))
+    firms = testing_firms(program)
+    jobs = standing_jobs(program=program)
+    if not is_assigned:
+        due = with_a_job(due, assigned=firms, jobs=jobs)
     standing = [s for s in promised_stops(program=program) if s.arrives_at >= promises_from]
+    seconds = {s.second_of_id: s for s in standing if s.second_of_id is not None}
+    standing = [s for s in standing if s.second_of_id is None]
     inside = {s.premises_id: s for s in standing if days[0] <= s.arrives_at < days[1]}
     outside = {s.premises_id for s in standing} - set(inside)
     premises = Premises.objects.filter(program=program, pk__in={*due, *inside} - outside)
-    firms = testing_firms(program)
+    wishes = standing_wishes(program=program, from_on=today)
     return [
         DueVisit(
             premises=one,
             obligations=tuple(due.get(one.pk, ())),
             stop=inside.get(one.pk),
-            firms=firms.get(one.pk, ()),
+            firms=firms.get(one.pk) or firms_asked(jobs.get(one.pk, ())),
+            second=seconds.get(inside[one.pk].pk) if one.pk in inside else None,
+            wishes=wishes.get(one.pk, ()),
         )
         for one in premises.order_by("account", "address", "pk")
     ]
@@ -74,7 +95,7 @@ def promised_stops(*, program: Program) -> QuerySet[Stop]:
     return (
         Stop.objects.filter(FIXED, program=program, cancelled_at__isnull=True)
         .select_related("round__tester", "premises")
-        .prefetch_related("work__assembly")
+        .prefetch_related("work__assembly__connection")
         .order_by("arrives_at", "pk")
     )
 
@@ -103,7 +124,7 @@ def _due_obligations(*, program: Program, last_day: date) -> Iterable[Obligation
             closed_on__isnull=True,
             opens_on__lte=last_day,
         )
-        .select_related("assembly")
+        .select_related("assembly__connection")
         .order_by("due_on", "assembly__serial_key", "pk")
     )
 

@@ -17,7 +17,7 @@ from reports.rounds.week import Horizon, Week, spot_of
 from scheduling.domain.rounds.insertion import draft_of
 from scheduling.domain.rounds.plans import Plan
 from scheduling.domain.rounds.travel import Roads
-from scheduling.domain.rounds.visits import Problem, Promise, Spot, Visit
+from scheduling.domain.rounds.visits import Problem, Promise, Spot, Visit, is_second, second_key
 
 ELSEWHERE = "elsewhere"
 
@@ -27,8 +27,16 @@ def is_elsewhere(visit: str) -> bool:
     return visit.startswith(f"{ELSEWHERE}-")
 
 
+def is_own(visit: str) -> bool:
+    """Whether the key of a visit is a premises' own: no other program's, no second person's."""
+    return not is_elsewhere(visit) and not is_second(visit)
+
+
 def own_part(plan: Plan) -> Plan:
-    """The plan without the stops of other programs, and without days that hold nothing else."""
+    """The plan without the stops of other programs, and without days that hold nothing else.
+
+    A second person's presence is part of it.
+    """
     rounds = tuple(
         replace(one, stops=tuple(stop for stop in one.stops if not is_elsewhere(stop.visit)))
         for one in plan.rounds
@@ -65,7 +73,7 @@ def with_others(
     depots: dict[tuple[str, date], int] = {}
     for stop in theirs:
         assert stop.round is not None
-        key = f"{ELSEWHERE}-{stop.pk}"
+        key = _key(stop, week)
         spots.append(spot_of(stop.premises) or _depot(stop.round))
         visits.append(_fixed(stop, key=key, place=len(spots) - 1, horizon=horizon))
         named[key] = stop
@@ -80,6 +88,14 @@ def with_others(
     problem = Problem(visits=(*week.problem.visits, *kept), days=days, travel=travel)
     named = {key: stop for key, stop in named.items() if key in can}
     return replace(week, problem=problem, spots=tuple(spots)), named
+
+
+def _key(stop: Stop, week: Week) -> str:
+    """A second person at a visit of this week keeps the key that says so."""
+    own = str(stop.premises_id)
+    if stop.second_of_id is not None and own in week.visits:
+        return second_key(own)
+    return f"{ELSEWHERE}-{stop.pk}"
 
 
 def _fixed(stop: Stop, *, key: str, place: int, horizon: Horizon) -> Visit:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
@@ -17,11 +17,12 @@ from reports.rounds.busy_days import with_busy
 from reports.rounds.crews import crew_days
 from reports.rounds.due_work import due_visits, promised_stops
 from reports.rounds.elsewhere import own_part, stops_elsewhere, with_others
+from reports.rounds.past_minutes import visit_times
 from reports.rounds.roads import roads_for
+from reports.rounds.ruled import ruled
 from reports.rounds.storing import Making, store_plan
 from reports.rounds.week import Horizon, Week, week_of
 from scheduling import solver
-from scheduling.domain.rounds.minutes import VisitTimes
 from scheduling.domain.rounds.travel import Roads
 
 
@@ -51,6 +52,7 @@ class Planned:
     solved: solver.Solved
     horizon: Horizon
     roads: Roads
+    helps: Mapping[str, str]
 
 
 def plan_rounds(
@@ -108,18 +110,35 @@ def keep(asked: Asked, *, solved: solver.Solved, hand: Hand) -> Planned:
         row = store_plan(program=program, week=asked.week, solved=solved, making=making)
         _record(row, program=program, hand=hand)
     own = replace(solved, plan=own_part(solved.plan))
-    return Planned(row, asked.week, own, asked.horizon, asked.roads)
+    told = {left.visit for left in own.plan.left_out}
+    helps = {
+        str(one.premises_id): one.helps
+        for one in row.left_out.all()
+        if str(one.premises_id) in told
+    }
+    return Planned(row, asked.week, own, asked.horizon, asked.roads, helps)
 
 
 def _week(*, program: Program, horizon: Horizon, roads: Roads) -> Week:
+    rules = ruled(program)
     due = due_visits(
         program=program,
         last_day=horizon.dates[-1],
         days=horizon.moments,
         promises_from=horizon.promises_count_from,
+        today=horizon.today,
+        is_assigned=rules.due_is_assigned,
     )
+    times = visit_times(program, today=horizon.today, learns=rules.learns_minutes)
     crews = crew_days(program=program, first_day=horizon.first_day, days=horizon.days)
-    week = week_of(due, crews=crews, horizon=horizon, times=VisitTimes(), roads=roads)
+    week = week_of(
+        due,
+        crews=crews,
+        horizon=horizon,
+        times=times,
+        roads=roads,
+        places_by_zip=rules.places_by_zip,
+    )
     theirs = stops_elsewhere(
         program=program, testers={day.tester.pk for day in crews}, moments=horizon.moments
     )

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import date, datetime
 from typing import Any
 
 from registry.models import Premises
 from reports.models import Stop
+from reports.rounds.elsewhere import is_own
 from reports.rounds.planning import Asked
 from scheduling.domain.rounds.checking import violations
 from scheduling.domain.rounds.plans import Cause, LeftOut, Plan, Round
 from scheduling.domain.rounds.plans import Stop as PlannedStop
+from scheduling.domain.rounds.visits import Visit, WorkingDay
 from scheduling.solver import Solved
 
 
@@ -59,19 +61,31 @@ def solved_again(told: Mapping[str, Any], asked: Asked) -> Solved:
 def digest_of(asked: Asked) -> str:
     """Tells whether what was asked is still what there is to plan."""
     problem = asked.week.problem
-    lines = [repr(visit) for visit in problem.visits] + [repr(day) for day in problem.days]
+    lines = [_stable(visit) for visit in problem.visits] + [_stable(day) for day in problem.days]
     lines += [repr(spot) for spot in asked.week.spots] + [repr(sorted(map(str, asked.promises)))]
     return hashlib.sha256("\n".join(lines).encode()).hexdigest()
+
+
+def _stable(one: Visit | WorkingDay) -> str:
+    """All its values; a set in the same order in every process."""
+    values = [getattr(one, field.name) for field in fields(one)]
+    return repr([sorted(map(str, v)) if isinstance(v, frozenset) else v for v in values])
 
 
 def moves_of(plan: Plan, asked: Asked) -> list[Move]:
     """What keeping the plan would change for whom, by the time as it stands; new visits last."""
     first, last = asked.horizon.moments
     standing = Stop.objects.filter(
-        program=asked.program, arrives_at__gte=first, arrives_at__lt=last, cancelled_at__isnull=True
+        program=asked.program,
+        arrives_at__gte=first,
+        arrives_at__lt=last,
+        cancelled_at__isnull=True,
+        second_of__isnull=True,
     ).select_related("premises", "round__tester")
     was = {str(stop.premises_id): stop for stop in standing}
-    now = {stop.visit: (one, stop) for one in plan.rounds for stop in one.stops}
+    now = {
+        stop.visit: (one, stop) for one in plan.rounds for stop in one.stops if is_own(stop.visit)
+    }
     moment_of = asked.horizon.axis.moment_of
     found = []
     for key in {**was, **now}:

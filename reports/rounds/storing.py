@@ -8,16 +8,20 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import datetime
 from decimal import Decimal
 from hashlib import sha256
 
-from registry.models import Assignment, Program
+from registry.models import Program
 from reports.models import Plan, PlanLeftOut, Round, Stop, StopWork
-from reports.rounds.due_work import BY_PLAN, DueVisit
+from reports.rounds.assigning import assign_planned
+from reports.rounds.due_work import DueVisit
 from reports.rounds.elsewhere import own_part
 from reports.rounds.week import Horizon, Week
+from reports.rounds.what_helps import help_words
 from scheduling.domain.rounds import plans
+from scheduling.domain.rounds.timing import lunch_between
+from scheduling.domain.rounds.visits import first_key, is_second
 from scheduling.models import Obligation
 from scheduling.solver import Solved
 
@@ -45,21 +49,29 @@ def store_plan(*, program: Program, week: Week, solved: Solved, making: Making) 
     writer = _StopWriter(program=program, week=week, making=making)
     driven = {one.key: one for one in solved.plan.rounds}
     own = own_part(solved.plan)
+    seconds: list[tuple[plans.Stop, int, Round]] = []
     for one in own.rounds:
         row = _round_row(driven[one.key], plan=plan, week=week, making=making)
         for place, stop in enumerate(one.stops, start=1):
-            writer.put(stop, place=place, row=row)
+            if is_second(stop.visit):
+                seconds.append((stop, place, row))
+            else:
+                writer.put(stop, place=place, row=row)
+    for stop, place, row in seconds:
+        writer.put_second(stop, place=place, row=row)
     writer.call_off_the_rest()
+    helps = help_words(solved.plan, week=week)
     PlanLeftOut.objects.bulk_create(
         PlanLeftOut(
             plan=plan,
             premises=week.visits[left.visit].premises,
             kind=left.cause.value,
             reason=left.words[:500],
+            helps=helps.get(left.visit, "")[:300],
         )
         for left in own.left_out
     )
-    _assign(program=program, plan=plan, on=making.horizon.today)
+    assign_planned(program=program, on=making.horizon.today)
     Round.objects.filter(plan__program=program, stops__isnull=True).exclude(plan=plan).delete()
     return plan
 
@@ -77,6 +89,11 @@ def uid_of(*, program: Program, visit: DueVisit, work: Iterable[Obligation]) -> 
         parts += [first.its_assembly.maker_key, first.its_assembly.serial_key]
         parts += [first.kind, first.origin, first.period]
     return f"{sha256(chr(31).join(parts).encode()).hexdigest()[:32]}@waterclerk"
+
+
+def second_uid(first: Stop) -> str:
+    """The calendar's name for a second person's presence at a visit."""
+    return f"second-{first.uid}"
 
 
 def _plan_row(*, program: Program, week: Week, solved: Solved, making: Making) -> Plan:
@@ -98,6 +115,7 @@ def _plan_row(*, program: Program, week: Week, solved: Solved, making: Making) -
         work_minutes=sum(
             plans.work_minutes(one, problem=problem) for one in own_part(solved.plan).rounds
         ),
+        minutes_from=week.minutes_from[:300],
         travel_how=problem.travel.how,
         travel_factor=Decimal(str(making.factor)),
         travel_kmh=Decimal(str(making.kmh)),
@@ -109,6 +127,7 @@ def _round_row(one: plans.Round, *, plan: Plan, week: Week, making: Making) -> R
     tester = week.days[one.key].tester
     depot = week.spots[one.depot]
     axis = making.horizon.axis
+    lunch = lunch_between(one.stops, day=day, travel=week.problem.travel)
     return Round.objects.create(
         plan=plan,
         firm=tester.firm,
@@ -116,6 +135,8 @@ def _round_row(one: plans.Round, *, plan: Plan, week: Week, making: Making) -> R
         on=one.day,
         starts_at=axis.moment_of(day.starts),
         ends_at=axis.moment_of(day.ends),
+        lunch_from=axis.moment_of(lunch.opens) if lunch else None,
+        lunch_to=axis.moment_of(lunch.closes) if lunch else None,
         depot_lat=Decimal(str(depot.lat)),
         depot_lon=Decimal(str(depot.lon)),
         drive_minutes=plans.drive_minutes(one, travel=week.problem.travel),
@@ -141,6 +162,7 @@ class _StopWriter:
         self._program = program
         self._week = week
         self._making = making
+        self._rows: dict[str, Stop] = {}
         self._left = {stop.pk: stop for stop in _replaceable(program, making.horizon)}
         self._by_obligation = {
             work.obligation_id: stop
@@ -165,11 +187,30 @@ class _StopWriter:
         )
         stop = self._known(visit, work)
         if stop is None:
-            self._create(visit, work, shown=shown, place=place, row=row)
-            return
-        self._left.pop(stop.pk, None)
-        self._update(stop, shown=shown, place=place, row=row)
+            uid = uid_of(program=self._program, visit=visit, work=work)
+            stop = self._create(visit, uid=uid, shown=shown, place=place, row=row)
+        else:
+            self._left.pop(stop.pk, None)
+            self._update(stop, shown=shown, place=place, row=row)
         self._write_work(stop, work, shown.assembly_ids)
+        self._rows[planned.visit] = stop
+
+    def put_second(self, planned: plans.Stop, *, place: int, row: Round) -> None:
+        """Write a second person's presence at a visit that was written before."""
+        key = first_key(planned.visit)
+        first, visit = self._rows[key], self._week.visits[key]
+        axis = self._making.horizon.axis
+        times = (axis.moment_of(planned.arrive), axis.moment_of(planned.leave))
+        shown = _Shown(row.tester_id, *times, frozenset())
+        stop = visit.second or self._by_uid.get(second_uid(first))
+        if stop is None:
+            stop = self._create(visit, uid=second_uid(first), shown=shown, place=place, row=row)
+        else:
+            self._left.pop(stop.pk, None)
+            self._update(stop, shown=shown, place=place, row=row)
+        if stop.second_of_id != first.pk:
+            stop.second_of = first
+            stop.save(update_fields=["second_of"])
 
     def call_off_the_rest(self) -> None:
         """Cancel what an earlier plan had on these days or later and this one has not."""
@@ -191,26 +232,17 @@ class _StopWriter:
                 return stop
         return self._by_uid.get(uid_of(program=self._program, visit=visit, work=work))
 
-    def _create(
-        self,
-        visit: DueVisit,
-        work: Iterable[Obligation],
-        *,
-        shown: _Shown,
-        place: int,
-        row: Round,
-    ) -> None:
-        stop = Stop.objects.create(
+    def _create(self, visit: DueVisit, *, uid: str, shown: _Shown, place: int, row: Round) -> Stop:
+        return Stop.objects.create(
             program=self._program,
             round=row,
             premises=visit.premises,
-            uid=uid_of(program=self._program, visit=visit, work=work),
+            uid=uid,
             place=place,
             arrives_at=shown.arrives_at,
             leaves_at=shown.leaves_at,
             revised_at=self._making.at,
         )
-        self._write_work(stop, work, shown.assembly_ids)
 
     def _update(self, stop: Stop, *, shown: _Shown, place: int, row: Round) -> None:
         if shown != _shown(stop):
@@ -262,27 +294,3 @@ def _shown(stop: Stop) -> _Shown:
         assembly_ids=frozenset(work.assembly_id for work in stop.work.all()),
     )
     return shown if stop.cancelled_at is None else replace(shown, is_cancelled=True)
-
-
-def _assign(*, program: Program, plan: Plan, on: date) -> None:
-    """Let each testing company see the premises it is to visit, and no longer what it lost.
-
-    Only what a plan assigned is taken back, and only where no stop of that company is left.
-    """
-    wanted = set(
-        Stop.objects.filter(program=program, cancelled_at__isnull=True, round__isnull=False)
-        .values_list("round__firm_id", "premises_id")
-        .distinct()
-    )
-    running = Assignment.objects.filter(program=program, ended_on__isnull=True)
-    lost = [
-        row.pk
-        for row in running.filter(how=BY_PLAN)
-        if (row.firm_id, row.premises_id) not in wanted
-    ]
-    Assignment.objects.filter(pk__in=lost).update(ended_on=on)
-    held = set(running.values_list("firm_id", "premises_id"))
-    Assignment.objects.bulk_create(
-        Assignment(program=program, firm_id=firm, premises_id=premises, made_on=on, how=BY_PLAN)
-        for firm, premises in sorted(wanted - held)
-    )

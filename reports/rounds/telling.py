@@ -8,8 +8,10 @@ from typing import Any
 
 from registry.models import Premises
 from reports.rounds.planning import Planned
-from scheduling.domain.rounds.plans import Round, Stop, drive_minutes, work_minutes
+from scheduling.domain.rounds.plans import Plan, Round, Stop, drive_minutes, work_minutes
+from scheduling.domain.rounds.timing import lunch_between
 from scheduling.domain.rounds.unplanned import spoken
+from scheduling.domain.rounds.visits import first_key, is_second
 
 
 def payload_of(planned: Planned) -> dict[str, Any]:
@@ -19,9 +21,14 @@ def payload_of(planned: Planned) -> dict[str, Any]:
     return {
         "feasible": planned.solved.is_feasible,
         "visits": row.visits,
-        "planned": sum(len(one.stops) for one in plan.rounds),
+        "planned": planned_visits(plan),
         "unplanned": [
-            {"premises": names[left.visit], "reason": left.words} for left in plan.left_out
+            {
+                "premises": names[left.visit],
+                "reason": left.words,
+                "helps": planned.helps.get(left.visit, ""),
+            }
+            for left in plan.left_out
         ],
         "drive_minutes": row.drive_minutes,
         "work_minutes": row.work_minutes,
@@ -30,6 +37,7 @@ def payload_of(planned: Planned) -> dict[str, Any]:
             "factor": planned.roads.factor,
             "speed": planned.roads.kmh,
         },
+        "minutes": row.minutes_from,
         "rounds": [_round(one, planned=planned, names=names) for one in plan.rounds],
     }
 
@@ -37,7 +45,7 @@ def payload_of(planned: Planned) -> dict[str, Any]:
 def lines_of(planned: Planned) -> list[str]:
     """The plan for people: a line per round, then what is left out and why, counted."""
     plan, row = planned.solved.plan, planned.row
-    stops = sum(len(one.stops) for one in plan.rounds)
+    stops = planned_visits(plan)
     head = (
         f"{row.visits} visits from {row.from_on} for {row.days} days: {stops} planned, "
         f"{len(plan.left_out)} not. {spoken(row.drive_minutes)} of driving, "
@@ -48,10 +56,16 @@ def lines_of(planned: Planned) -> list[str]:
     counts = Counter(left.words for left in plan.left_out)
     lines += [f"{count:>5}  {words}" for words, count in counts.most_common()]
     lines += [f"    look at: {one.words}" for one in planned.solved.violations]
+    lines.append(f"Minutes of visits: {row.minutes_from}.")
     lines.append(
         f"Travel: {row.travel_how}, times {planned.roads.factor}, at {planned.roads.kmh} km/h."
     )
     return lines
+
+
+def planned_visits(plan: Plan) -> int:
+    """How many visits are in rounds; a second person's presence is no other visit."""
+    return sum(1 for one in plan.rounds for stop in one.stops if not is_second(stop.visit))
 
 
 def _names(planned: Planned) -> dict[str, str]:
@@ -72,11 +86,13 @@ def _round(one: Round, *, planned: Planned, names: dict[str, str]) -> dict[str, 
     tester = planned.week.days[one.key].tester
     moment_of = planned.horizon.axis.moment_of
     depot = planned.week.spots[one.depot]
+    lunch = lunch_between(one.stops, day=day, travel=planned.week.problem.travel)
     return {
         "tester": tester.certificate,
         "date": one.day.isoformat(),
         "start": moment_of(day.starts).isoformat(),
         "end": moment_of(day.ends).isoformat(),
+        "lunch": None if lunch is None else moment_of(lunch.opens).isoformat(),
         "depot": {"lat": depot.lat, "lon": depot.lon},
         "stops": [_stop(stop, planned=planned, names=names) for stop in one.stops],
     }
@@ -86,12 +102,14 @@ def _stop(stop: Stop, *, planned: Planned, names: dict[str, str]) -> dict[str, A
     spot = planned.week.spots[stop.place]
     moment_of = planned.horizon.axis.moment_of
     return {
-        "premises": names[stop.visit],
+        "premises": names[first_key(stop.visit)],
+        "second_person": is_second(stop.visit),
+        "by_zip": first_key(stop.visit) in planned.week.by_zip,
         "lat": spot.lat,
         "lon": spot.lon,
         "arrive": moment_of(stop.arrive).isoformat(),
         "leave": moment_of(stop.leave).isoformat(),
-        "assemblies": _serials(stop.visit, planned=planned),
+        "assemblies": [] if is_second(stop.visit) else _serials(stop.visit, planned=planned),
     }
 
 

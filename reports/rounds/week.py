@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
-from statistics import fmean
 from zoneinfo import ZoneInfo
 
-from registry.models import Firm, Premises
+from registry.models import Assembly, Firm, Premises
+from reports.models import Stop
+from reports.rounds.asked_not import barred_days, closed_by_wish
 from reports.rounds.crews import CrewDay, depot_of, hours_on
 from reports.rounds.due_work import DueVisit, due_test
+from reports.rounds.needs import notice_needed, people_needed, skills_needed
+from reports.rounds.spots import Spots, mean_of
+from reports.rounds.zip_places import middle_of_zip
 from scheduling.domain.rounds.minutes import AssemblyJob, VisitTimes, service_minutes
 from scheduling.domain.rounds.moments import MinuteAxis
 from scheduling.domain.rounds.priority import visit_points
@@ -67,6 +71,8 @@ class Week:
     days: dict[tuple[str, date], CrewDay]
     spots: tuple[Spot, ...]
     work: dict[str, tuple[Obligation, ...]]
+    by_zip: frozenset[str] = frozenset()
+    minutes_from: str = ""
 
 
 def week_of(
@@ -76,21 +82,25 @@ def week_of(
     horizon: Horizon,
     times: VisitTimes,
     roads: Roads,
+    places_by_zip: bool = False,
 ) -> Week:
     """The problem of a program's days.
+
+    With ``places_by_zip`` a premises without coordinates is taken to be in the middle of its ZIP
+    code, and marked.
 
     Without a depot on record a tester starts at the mean of the premises to be visited; on a
     day with a promise where that plan let the day start, for a mean that moves could make the
     first promise of a morning impossible.
     """
-    spots = _Spots()
+    spots = Spots()
     where = {visit.key: spot_of(visit.premises) for visit in due}
-    middle = _mean([spot for spot in where.values() if spot is not None])
+    by_zip = _by_zip(due, where) if places_by_zip else {}
+    where |= by_zip
+    middle = mean_of([spot for spot in where.values() if spot is not None])
     work = {visit.key: work_at(visit, times=times) for visit in due}
-    visits = tuple(
-        _visit(visit, spot=where[visit.key], spots=spots, horizon=horizon, work=work[visit.key])
-        for visit in due
-    )
+    makes = _Makes(spots, horizon, times, crews, _skills_recorded(crews))
+    visits = tuple(makes.visit(visit, spot=where[visit.key], work=work[visit.key]) for visit in due)
     phrases = {works_for(visit.firms): visit.firms for visit in due if visit.firms}
     kept = _kept_depots(due)
     days = tuple(
@@ -104,7 +114,19 @@ def week_of(
         days={(str(day.tester.pk), day.on): day for day in crews},
         spots=tuple(spots.seen),
         work=work,
+        by_zip=frozenset(by_zip),
+        minutes_from=times.source,
     )
+
+
+def _by_zip(due: Sequence[DueVisit], where: Mapping[str, Spot | None]) -> dict[str, Spot]:
+    lost = [visit for visit in due if where[visit.key] is None]
+    found = {visit.key: middle_of_zip(visit.premises.zip) for visit in lost}
+    return {key: spot for key, spot in found.items() if spot is not None}
+
+
+def _skills_recorded(crews: Sequence[CrewDay]) -> frozenset[str]:
+    return frozenset(skill for day in crews for skill in day.tester.skills)
 
 
 def spot_of(premises: Premises) -> Spot | None:
@@ -137,50 +159,46 @@ def _kept_depots(due: Sequence[DueVisit]) -> dict[tuple[int, date], Spot]:
     }
 
 
-class _Spots:
-    """Numbers for places; equal coordinates are one place."""
+@dataclass(frozen=True)
+class _Makes:
+    """Visits made from due work, all with one set of times, days and testers."""
 
-    def __init__(self) -> None:
-        self.seen: list[Spot] = []
-        self._numbers: dict[Spot, int] = {}
+    spots: Spots
+    horizon: Horizon
+    times: VisitTimes
+    crews: Sequence[CrewDay]
+    recorded: frozenset[str]
 
-    def number(self, spot: Spot) -> int:
-        if spot not in self._numbers:
-            self._numbers[spot] = len(self.seen)
-            self.seen.append(spot)
-        return self._numbers[spot]
+    def visit(self, due: DueVisit, *, spot: Spot | None, work: Sequence[Obligation]) -> Visit:
+        """The visit with all that binds it."""
+        axis = self.horizon.axis
+        promise = _promise(due, axis=axis)
+        assemblies = _tested(due, work)
+        notice = notice_needed(due.premises, assemblies)
+        firms = {works_for(due.firms)} if due.firms else set()
+        return Visit(
+            key=due.key,
+            place=None if spot is None else self.spots.number(spot),
+            service_minutes=_promised_minutes(due) if promise else _minutes(work, times=self.times),
+            priority=visit_points(map(due_test, work), on=self.horizon.first_day),
+            windows=_windows(due, horizon=self.horizon),
+            skills=skills_needed(assemblies, recorded=self.recorded) | firms,
+            not_before=self._notice_over(notice) if notice else 0,
+            promise=promise,
+            barred=barred_days(due.wishes, self.crews) if due.wishes else frozenset(),
+            people=people_needed(assemblies),
+            second_promise=_second_promise(due, axis=axis),
+        )
+
+    def _notice_over(self, days: int) -> int:
+        return self.horizon.axis.minute_of(self.horizon.today + timedelta(days=days), time(0))
 
 
-def _mean(spots: Sequence[Spot]) -> Spot | None:
-    if not spots:
-        return None
-    return Spot(
-        lat=round(fmean(spot.lat for spot in spots), 6),
-        lon=round(fmean(spot.lon for spot in spots), 6),
-    )
-
-
-def _visit(
-    due: DueVisit,
-    *,
-    spot: Spot | None,
-    spots: _Spots,
-    horizon: Horizon,
-    work: Sequence[Obligation],
-) -> Visit:
-    axis = horizon.axis
-    promise = _promise(due, axis=axis)
-    notice = due.premises.notice_days
-    return Visit(
-        key=due.key,
-        place=None if spot is None else spots.number(spot),
-        service_minutes=_promised_minutes(due) if promise else _minutes(work, times=VisitTimes()),
-        priority=visit_points(map(due_test, work), on=horizon.first_day),
-        windows=_windows(due.premises, horizon=horizon),
-        skills=frozenset([works_for(due.firms)]) if due.firms else frozenset(),
-        not_before=axis.minute_of(horizon.today + timedelta(days=notice), time(0)) if notice else 0,
-        promise=promise,
-    )
+def _tested(due: DueVisit, work: Sequence[Obligation]) -> list[Assembly]:
+    """The assemblies of the visit, those of a promised stop too."""
+    told = [one.assembly for one in due.stop.work.all()] if due.stop else []
+    found = {one.pk: one for one in [*told, *(one.its_assembly for one in work)]}
+    return list(found.values())
 
 
 def _minutes(obligations: Sequence[Obligation], *, times: VisitTimes) -> int:
@@ -195,21 +213,30 @@ def _promised_minutes(due: DueVisit) -> int:
 
 
 def _promise(due: DueVisit, *, axis: MinuteAxis) -> Promise | None:
-    stop = due.stop
+    return _kept(due, due.stop, axis=axis)
+
+
+def _second_promise(due: DueVisit, *, axis: MinuteAxis) -> Promise | None:
+    return _kept(due, due.second, axis=axis)
+
+
+def _kept(due: DueVisit, stop: Stop | None, *, axis: MinuteAxis) -> Promise | None:
     if stop is None or stop.round is None:
         return None
     arrive = axis.minute_at(stop.arrives_at)
     return Promise(str(stop.round.tester_id), arrive, arrive + _promised_minutes(due))
 
 
-def _windows(premises: Premises, *, horizon: Horizon) -> tuple[Window, ...]:
+def _windows(due: DueVisit, *, horizon: Horizon) -> tuple[Window, ...]:
     """Open hours on each day that is not closed; none at all when nothing is restricted."""
-    if not premises.open_hours and not premises.closed_days:
+    premises = due.premises
+    closed = {*premises.closed_days, *closed_by_wish(due.wishes, horizon.dates)}
+    if not premises.open_hours and not closed:
         return ()
     axis = horizon.axis
     found = []
     for on in horizon.dates:
-        if on.isoformat() in premises.closed_days:
+        if on.isoformat() in closed:
             continue
         if not premises.open_hours:
             found.append(Window(axis.minute_of(on, time(0)), axis.end_of(on)))
@@ -237,10 +264,16 @@ def _working_day(
         depot=depot,
         skills=frozenset([*day.tester.skills, *firm_phrases]),
         lunch=_pause(day, axis=axis),
+        most_visits=day.tester.most_visits,
+        team=str(day.tester.firm_id),
     )
 
 
 def _pause(day: CrewDay, *, axis: MinuteAxis) -> Lunch | None:
+    if day.lunch is not None:
+        begins, over = (axis.minute_of(day.on, at) for at in (day.lunch.begins, day.lunch.over))
+        room = over - begins >= day.lunch.minutes
+        return Lunch(Window(begins, over), day.lunch.minutes) if room else None
     if day.pause is None:
         return None
     opens, closes = (axis.minute_of(day.on, wall) for wall in day.pause)

@@ -16,6 +16,7 @@ from registry.access import Verb
 from reports.rounds.elsewhere import own_part
 from reports.rounds.planning import PlanRefusedError
 from reports.rounds.proposed import moves_of
+from reports.rounds.telling import planned_visits
 from reports.views.plan_run import CHANGED, PlanRun, accept, begin, enough, kept_run, proposal
 from scheduling.domain.rounds import plans
 from scheduling.forms.planning import PlanForm
@@ -101,7 +102,7 @@ def _found(desk: Desk, run: PlanRun) -> dict[str, Any]:
         "plan": plan,
         "violations": [one.words for one in solved.violations],
         "visits": len(asked.week.visits),
-        "planned": sum(len(one.stops) for one in plan.rounds),
+        "planned": planned_visits(plan),
         "drive": sum(plans.drive_minutes(one, travel=problem.travel) for one in solved.plan.rounds),
         "work": sum(plans.work_minutes(one, problem=problem) for one in plan.rounds),
         "moved": [one for one in moves if one.was and one.now][:MOVES_SHOWN],

@@ -129,7 +129,7 @@ def test_a_plan_accounts_for_every_visit(office: Office) -> None:
     said = office.json("plan")
     assert set(said) == {
         "feasible", "visits", "planned", "unplanned", "drive_minutes", "work_minutes", "travel",
-        "rounds",
+        "rounds", "minutes",
     }  # fmt: skip
     assert said["feasible"] is True
     assert said["visits"] == said["planned"] + len(said["unplanned"])
@@ -139,11 +139,13 @@ def test_a_plan_accounts_for_every_visit(office: Office) -> None:
 
 def test_a_round_says_who_when_and_where(office: Office) -> None:
     for day in office.json("plan")["rounds"]:
-        assert set(day) == {"tester", "date", "start", "end", "depot", "stops"}
+        assert set(day) == {"tester", "date", "start", "end", "lunch", "depot", "stops"}
         assert set(day["depot"]) == {"lat", "lon"}
         assert day["tester"] == "T-1"
         for stop in day["stops"]:
-            assert set(stop) == {"premises", "lat", "lon", "arrive", "leave", "assemblies"}
+            assert set(stop) == {
+                "premises", "lat", "lon", "arrive", "leave", "assemblies", "second_person", "by_zip",
+            }  # fmt: skip
             arrive, leave = (datetime.fromisoformat(stop[key]) for key in ("arrive", "leave"))
             assert arrive.utcoffset() is not None
             assert datetime.fromisoformat(day["start"]) <= arrive < leave

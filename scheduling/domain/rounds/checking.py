@@ -101,8 +101,9 @@ def _round(planned: Round, problem: Problem) -> Iterator[Violation]:
             yield from _stop(stop, visit, day)
     if planned.depot != day.depot:
         yield _of(day, Rule.PLACE, "the round starts at another depot than the tester's")
-    if day.most_visits is not None and len(planned.stops) > day.most_visits:
-        words = f"{len(planned.stops)} visits, the tester takes {day.most_visits} a day"
+    count = sum(visit.counts for _stop, visit in asked if visit is not None)
+    if day.most_visits is not None and count > day.most_visits:
+        words = f"{count} visits, the tester takes {day.most_visits} a day"
         yield _of(day, Rule.MOST_VISITS, words)
     if stops:
         yield from _order(stops, day=day, problem=problem)

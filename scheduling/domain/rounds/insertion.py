@@ -75,8 +75,8 @@ class Draft:
         promise = visit.promise
         if promise is not None and not day.starts <= promise.arrive <= day.ends:
             return False
-        held = len(self.orders.get(day.key, []))
-        is_full = day.most_visits is not None and held >= day.most_visits
+        held = sum(one.counts for one in self.orders.get(day.key, []))
+        is_full = visit.counts and day.most_visits is not None and held >= day.most_visits
         is_for_one = visit.people < 2 or promise is not None
         return visit.place is not None and is_for_one and not is_full and day.may_take(visit)
 

@@ -36,13 +36,17 @@ DEFAULT_BY_SIZE: tuple[tuple[Decimal, int], ...] = (
 
 @dataclass(frozen=True, slots=True)
 class VisitTimes:
-    """Minutes for visits, with where they come from."""
+    """Minutes for visits, with where they come from.
+
+    ``learned`` replaces type and size together: by type and the size from which it counts.
+    """
 
     setup_minutes: int = 10  # common practice: park, find a person, shut the water
     by_type: Mapping[str, int] = field(default_factory=lambda: DEFAULT_BY_TYPE)
     other_type: int = 20  # common practice: as long as an RP when the type is not listed
     by_size: tuple[tuple[Decimal, int], ...] = DEFAULT_BY_SIZE
     source: str = COMMON_PRACTICE
+    learned: Mapping[tuple[str, Decimal | None], int] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,8 +69,18 @@ def service_minutes(jobs: Sequence[AssemblyJob], *, times: VisitTimes) -> int:
 
 def job_minutes(job: AssemblyJob, *, times: VisitTimes) -> int:
     """Minutes at one assembly, without setting up."""
+    known = times.learned.get((job.assembly_type, job_band(job)))
+    if known is not None:
+        return known
     base = times.by_type.get(job.assembly_type, times.other_type)
     if job.size_in is None:
         return base
     extra = [more for size, more in times.by_size if job.size_in >= size]
     return base + max(extra, default=0)
+
+
+def job_band(job: AssemblyJob) -> Decimal | None:
+    """The size from which a job counts as larger: None below 2.5 in, then 2.5, then 6."""
+    if job.size_in is None:
+        return None
+    return max((size for size, _more in DEFAULT_BY_SIZE if job.size_in >= size), default=None)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from scheduling.domain.rounds.plans import Stop
 from scheduling.domain.rounds.visits import Problem, Travel, Visit, Window, WorkingDay
@@ -26,13 +27,9 @@ def earliest_start(visit: Visit, *, ready: int) -> int | None:
 
 @dataclass(frozen=True, slots=True)
 class Schedule:
-    """The stops of a day, and its lunch: from when to when, and how many stops are before it.
-
-    ``lunch`` is None where the day has none, or is over before the window of lunch opens.
-    """
+    """The stops of a day, and how many of them are before its lunch."""
 
     stops: tuple[Stop, ...]
-    lunch: Window | None = None
     stops_before_lunch: int = 0
 
 
@@ -54,17 +51,31 @@ def scheduled(visits: Sequence[Visit], *, day: WorkingDay, travel: Travel) -> Sc
     for pause_before in range(len(visits), -1, -1):
         stops = _timed_with_pause(visits, day=day, travel=travel, pause_before=pause_before)
         if stops is not None:
-            return Schedule(stops, _lunch_of(stops, day=day, before=pause_before), pause_before)
+            return Schedule(stops, pause_before)
     return None
 
 
-def _lunch_of(stops: Sequence[Stop], *, day: WorkingDay, before: int) -> Window | None:
-    assert day.lunch is not None
-    clock = stops[before - 1].leave if before else day.starts
-    begins = max(clock, day.lunch.window.opens)
-    if before == len(stops) and begins > clock:
-        return None  # the round is over by then
-    return Window(begins, begins + day.lunch.minutes)
+def lunch_between(stops: Sequence[Stop], *, day: WorkingDay, travel: Travel) -> Window | None:
+    """When lunch is eaten on a day as it is driven: in the last gap that holds it.
+
+    None without a lunch, without room for it, and where the round is over before its window opens.
+    """
+    if day.lunch is None or not stops:
+        return None
+    window, minutes = day.lunch.window, day.lunch.minutes
+    gaps = [(day.starts, stops[0].arrive - travel.between(day.depot, stops[0].place))]
+    for before, after in pairwise(stops):
+        gaps.append((before.leave, after.arrive - travel.between(before.place, after.place)))
+    last = stops[-1].leave
+    if last >= window.opens:
+        gaps.append((last, day.ends - travel.between(stops[-1].place, day.depot)))
+    begins = [max(since, window.opens) for since, _until in gaps]
+    fitting = [
+        Window(begin, begin + minutes)
+        for begin, (_since, until) in zip(begins, gaps, strict=True)
+        if begin + minutes <= min(until, window.closes)
+    ]
+    return fitting[-1] if fitting else None
 
 
 def fits_alone(visit: Visit, *, day: WorkingDay, problem: Problem) -> bool:
@@ -76,7 +87,9 @@ def drivable_part(visits: Sequence[Visit], *, day: WorkingDay, travel: Travel) -
     """The order without its least urgent visits, as few as it takes to be drivable."""
     kept = list(visits)
     most = len(kept) if day.most_visits is None else day.most_visits
-    while kept and (len(kept) > most or timed(kept, day=day, travel=travel) is None):
+    while kept and (
+        sum(visit.counts for visit in kept) > most or timed(kept, day=day, travel=travel) is None
+    ):
         kept.remove(min(kept, key=lambda visit: (visit.must_be_planned, visit.priority, visit.key)))
     return kept
 

@@ -70,7 +70,8 @@ class Visit:
     ``not_before`` is the first minute that the notice owed to the customer allows.
     ``priority`` is in points (see ``priority``). A promised visit is required. ``barred`` names
     the testers' days that the customer asked not to have. ``people`` is how many testers must be
-    there at once; with two, ``second_promise`` is what the second one was promised for.
+    there at once; with two, ``second_promise`` is what the second one was promised for. What only
+    takes a tester's time ``counts`` not as a visit of the day.
     """
 
     key: str
@@ -85,6 +86,7 @@ class Visit:
     barred: frozenset[tuple[str, date]] = frozenset()
     people: int = 1
     second_promise: Promise | None = None
+    counts: bool = True
 
     @property
     def must_be_planned(self) -> bool:

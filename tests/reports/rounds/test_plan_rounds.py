@@ -23,6 +23,7 @@ KEYS = {
     "planned",
     "unplanned",
     "drive_minutes",
+    "minutes",
     "work_minutes",
     "travel",
     "rounds",
@@ -53,7 +54,7 @@ def test_a_week_is_planned_with_every_promised_key(office: Office) -> None:
     assert said.json["unplanned"] == []
     assert set(said.json["travel"]) == {"how", "factor", "speed"}
     for one in said.json["rounds"]:
-        assert set(one) == {"tester", "date", "start", "end", "depot", "stops"}
+        assert set(one) == {"tester", "date", "start", "end", "lunch", "depot", "stops"}
         assert set(one["depot"]) == {"lat", "lon"}
         for stop in one["stops"]:
             assert set(stop) >= {"premises", "lat", "lon", "arrive", "leave", "assemblies"}

@@ -20,6 +20,7 @@ _P = "p/<slug:code>/"
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("notices.owner.urls")),
     path("", include("notices.wording_urls")),
+    path("", include("notices.contact_urls")),
     path("", include("notices.pacing_urls")),
     path(f"{_P}letters/", letters.letters, name="letters"),
     path(f"{_P}letters/release/", letters.letters_release, name="letters-release"),

@@ -6,13 +6,12 @@ import hashlib
 
 from django.db import transaction
 
-from notices.domain.kinds import Channel
+from notices.domain.returns import BY_A_PERSON
 from notices.models import Delivery, HandoverPhoto
 from registry.changes import Hand
 from registry.console import Refused
 from registry.photos import PictureError, redrawn
 
-BY_A_PERSON = (Channel.DOOR, Channel.HAND)
 MOST_PHOTOS = 4
 
 

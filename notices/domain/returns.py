@@ -33,6 +33,18 @@ _BY = {
 """The words a rulebook uses for a means that a letter can go by again."""
 
 
+SECOND_CHANNELS = (
+    (Channel.MAIL.value, "First-class mail"),
+    (Channel.DOOR.value, "At the door"),
+    (Channel.HAND.value, "Handed over"),
+    (Channel.CERTIFIED.value, "Certified mail"),
+)
+"""The ways a person may choose for a letter that came back, and how a page names them."""
+
+BY_A_PERSON = (Channel.DOOR, Channel.HAND)
+"""Ways on which a person of the office stands at the door: who, when, and a photo are kept."""
+
+
 def codes_in(text: str) -> list[tuple[int, str]]:
     """Return the lines that say something, each with its number, blanks and bars taken off.
 

@@ -16,6 +16,7 @@ from django.views.decorators.http import require_GET, require_POST
 from notices.actions.releasing import release_letters
 from notices.domain.kinds import LetterState
 from notices.models import Letter, LetterNotice, OrderSignature
+from notices.queries.letter_after import letter_after
 from registry.access import Verb
 from scheduling.views.desk import Desk, at_desk, name_of
 
@@ -130,6 +131,7 @@ def letter(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
             desk.acts["release"] and not one.is_order and one.state == LetterState.COMPOSED
         ),
         "is_open_order": one.is_order and one.state == LetterState.COMPOSED,
+        **letter_after(one),
     }
     return render(request, "notices/letter.html", context)
 

@@ -29,7 +29,7 @@ _WORDS: Final = (
             *("assembly", "premises", "part", "tester", "gauge", "load", "fact", "connection"),
             *("survey", "service", "evidence", "emergency-order", "fees"),
             *("term", "calibration", "lapses", "air-gap"),
-            *("merge", "merges"),
+            *("merge", "merges", "contacts", "objection"),
         ),
     ),
     (

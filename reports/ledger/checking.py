@@ -10,8 +10,10 @@ from notices.models import LetterFile
 from notices.queries.responsible import in_batches
 from registry.models import Merge, Program
 from reports.domain.merkle import entry_bytes, leaf_hash, personal_digest, roots_of
+from reports.ledger.entries import Source
 from reports.ledger.sealing import leaves
-from reports.ledger.sources import BY_KIND, Source
+from reports.ledger.sources import BY_KIND
+from reports.ledger.taken_back import TakenBack
 from reports.models import LedgerEntry, LedgerSeal
 
 AT_ONCE = 500
@@ -48,13 +50,14 @@ def _rows(program: Program, *, source: Source) -> Iterator[str]:
         .values_list("pk", flat=True)
     )
     merged = _merged(program) if source.kind == "fact" else {}
+    taken = TakenBack(program)
     for some in in_batches(ids, size=AT_ONCE):
         entries = LedgerEntry.objects.filter(pk__in=some).order_by("number")
         subjects = [entry.subject for entry in entries]
         found = {row.pk: row for row in source.rows(program).filter(pk__in=subjects)}
         for entry in entries:
             yield from _entry(entry)
-            row = found.get(entry.subject)
+            row = found.get(entry.subject) or taken.row_of(entry)
             if row is None:
                 yield f"{_named(entry)} is gone; the ledger has it as {_short(entry.body)}."
             else:

@@ -14,7 +14,8 @@ from notices.actions.clocks import locked_clock
 from notices.queries.responsible import in_batches
 from registry.models import Program
 from reports.domain.merkle import entry_bytes, leaf_hash, personal_digest, root_of
-from reports.ledger.sources import SOURCES, Source, key_of
+from reports.ledger.entries import Source
+from reports.ledger.sources import SOURCES, key_of
 from reports.models import LedgerEntry, LedgerSeal
 
 AT_ONCE = 1000

@@ -2,34 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
-from datetime import UTC, datetime
-from typing import Any
-
 from django.db.models import Model, QuerySet
 
 from notices.domain.deliveries import DeliveryState
+from notices.domain.kinds import LetterState
 from notices.models import Delivery, Letter, OrderSignature
 from registry.models import Program
+from reports.ledger.entries import Plain, Source, moment
+from reports.ledger.order_sources import AROUND_ORDERS
 from reports.models import FieldTest
 from scheduling.models import Fact
-
-Plain = dict[str, Any]
-
-
-@dataclass(frozen=True, kw_only=True)
-class Source:
-    """One kind of entry: the rows of a program that have one, and what is hashed of each."""
-
-    kind: str
-    rows: Callable[[Program], QuerySet[Any]]
-    body: Callable[[Any], Plain]
-    personal: Callable[[Any], Plain]
-
-
-def _moment(value: datetime | None) -> str | None:
-    return None if value is None else value.astimezone(UTC).isoformat(timespec="microseconds")
 
 
 def _fact(row: Fact) -> Plain:
@@ -43,7 +25,7 @@ def _fact(row: Fact) -> Plain:
         "detail": row.detail,
         "source": row.source,
         "source_ref": row.source_ref,
-        "recorded_at": _moment(row.recorded_at),
+        "recorded_at": moment(row.recorded_at),
     }
 
 
@@ -54,7 +36,7 @@ def _test(row: FieldTest) -> Plain:
         "unit": row.unit,
         "initial": row.initial,
         "final": row.final,
-        "recorded_at": _moment(row.recorded_at),
+        "recorded_at": moment(row.recorded_at),
     }
 
 
@@ -73,21 +55,27 @@ def _delivery(row: Delivery) -> Plain:
         "letter": row.letter.number,
         "channel": row.channel,
         "left_on": row.left_on.isoformat() if row.left_on else None,
-        "left_at": _moment(row.left_at),
+        "left_at": moment(row.left_at),
     }
 
 
 def _withdrawal(row: Fact) -> Plain:
-    return {"fact": row.pk, "withdrawn_at": _moment(row.withdrawn_at)}
+    return {"fact": row.pk, "withdrawn_at": moment(row.withdrawn_at)}
 
 
 def _signature(row: OrderSignature) -> Plain:
     return {
         "letter": row.letter.number,
         "role": row.role,
-        "at": _moment(row.at),
+        "at": moment(row.at),
         "evidence": row.evidence_sha256,
     }
+
+
+def _signed(program: Program) -> QuerySet[OrderSignature]:
+    """Signatures under orders that went: while a second is awaited, the first may sign anew."""
+    rows = OrderSignature.objects.filter(letter__program=program).select_related("letter")
+    return rows.exclude(letter__state=LetterState.COMPOSED)
 
 
 def _facts(program: Program) -> QuerySet[Fact]:
@@ -143,12 +131,11 @@ SOURCES: tuple[Source, ...] = (
     ),
     Source(
         kind="order signed",
-        rows=lambda program: OrderSignature.objects.filter(letter__program=program).select_related(
-            "letter"
-        ),
+        rows=_signed,
         body=_signature,
         personal=lambda row: {"name": row.name},
     ),
+    *AROUND_ORDERS,
 )
 
 BY_KIND = {source.kind: source for source in SOURCES}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from datetime import UTC, date, datetime, timedelta
+from decimal import Decimal
 from io import StringIO
 from typing import Any
 
@@ -12,16 +13,21 @@ from django.core.management import call_command
 
 from notices import tasks
 from notices.actions.day import run_day
-from notices.models import Delivery, Letter, LetterFile
-from registry.models import Assembly, Program
+from notices.actions.fees import NewFee, owe_fee
+from notices.actions.work_orders import CrewReport, order_work_off, record_done
+from notices.models import Contact, Delivery, Letter, LetterFile, WorkOrder
+from registry.changes import Hand
+from registry.models import Assembly, LoadBatch, Program
+from reports.actions.taking_back import take_back_tests
 from reports.ledger.checking import differences
 from reports.ledger.nightly import seal_all
 from reports.ledger.recomputing import wrong_dates
 from reports.ledger.sealing import head_of, seal
-from reports.models import LedgerEntry, LedgerSeal
+from reports.models import FieldTest, LedgerEntry, LedgerSeal, TakenBackReport
 from scheduling.actions.facts import withdraw_facts
 from scheduling.models import Fact, Obligation
 from tests.notices.offices import START, assembly, happened, office, owner, premises
+from tests.notices.shutoff_cases import CLERK, ORDERED, TUESDAY, day, prepared, signed
 
 pytestmark = [pytest.mark.django_db, pytest.mark.database]
 
@@ -144,6 +150,84 @@ def test_a_person_can_be_erased_and_the_seals_hold(program: Program) -> None:
     assert said == f"Letter {letter.number}: the personal data were changed."
     LedgerEntry.objects.filter(kind="letter", subject=letter.pk).update(salt="")
     assert found(program, head=head_of(program)) == []
+
+
+def taken_back(program: Program, *, at: datetime) -> FieldTest:
+    """A field test of a file, sealed, then taken back with its file."""
+    batch = LoadBatch.objects.create(
+        program=program, what="tests", file_name="march.csv", as_of=START, at=AT
+    )
+    test = FieldTest.objects.create(
+        program=program, batch=batch, serial="S1", tested_on=START, method="usc10", digest="d" * 64,
+        initial={"check1": "1.9"}, recorded_at=at,
+    )  # fmt: skip
+    seal(program, on=START, at=AT)
+    pk = test.pk
+    hand = Hand(by="Ada Birch", at=AT, reason="the wrong month")
+    take_back_tests(program=program, batch_id=batch.pk, as_of=START, hand=hand)
+    assert not FieldTest.objects.exists()
+    test.pk = pk
+    return test
+
+
+@pytest.mark.parametrize("microsecond", [0, 123456])
+def test_a_test_taken_back_with_its_file_is_told_and_is_no_difference(
+    program: Program, microsecond: int
+) -> None:
+    test = taken_back(program, at=AT.replace(microsecond=microsecond))
+    assert found(program, head=head_of(program)) == []
+    code, said = answered("check_ledger", "--program", "flats")
+    assert code == 0
+    assert said["taken_back"] == [
+        (
+            f"Field test {test.pk} (S1, {START}) was taken back on 2026-01-06 by Ada Birch: "
+            "the wrong month"
+        )
+    ]
+
+
+def test_a_test_changed_where_it_is_kept_after_taking_back_is_named(program: Program) -> None:
+    taken_back(program, at=AT)
+    kept = TakenBackReport.objects.get()
+    kept.row["initial"] = {"check1": "2.1"}
+    kept.save()
+    (said,) = found(program)
+    assert "initial was {'check1': '1.9'}, now {'check1': '2.1'}" in said
+
+
+def test_a_test_gone_that_nobody_took_back_is_still_named(program: Program) -> None:
+    taken_back(program, at=AT)
+    TakenBackReport.objects.all().delete()
+    (said,) = found(program)
+    assert "is gone" in said
+
+
+def test_what_was_done_around_an_order_is_held_to_the_ledger() -> None:
+    shutoff = signed(prepared("fee"))
+    program, home = shutoff.program, shutoff.premises
+    (work,) = order_work_off(shutoff, for_on=TUESDAY, today=ORDERED, hand=CLERK)
+    report = CrewReport(on=TUESDAY, at=None, by="B. Birch", reading="0044", words="")
+    record_done(work, report=report, day=day(program, TUESDAY), hand=CLERK)
+    fee = owe_fee(
+        home,
+        new=NewFee(rule="more 0", amount=Decimal(45), why="off", on=TUESDAY, form_key="a"),
+        today=TUESDAY,
+        hand=CLERK,
+    )
+    talk = Contact.objects.create(
+        program=program, premises=home, kind="call", on=TUESDAY, words="Booked", taken_by="c",
+        taken_at=AT, form_key="k",
+    )  # fmt: skip
+    seal(program, on=TUESDAY, at=AT)
+    assert found(program) == []
+    WorkOrder.objects.filter(pk=work.pk).update(reading="0099")
+    type(fee).objects.filter(pk=fee.pk).update(amount=Decimal(54))
+    Contact.objects.filter(pk=talk.pk).update(words="Refused")
+    assert found(program) == [
+        f"Contact {talk.pk}: the personal data were changed.",
+        "Work order done 1: reading was '0044', now '0099'.",
+        f"Fee {fee.pk}: amount was '45.00', now '54.00'.",
+    ]
 
 
 def test_a_stored_date_its_facts_do_not_give_is_named(program: Program) -> None:

@@ -13,6 +13,7 @@ from registry.models import Program
 from reports.ledger.checking import differences
 from reports.ledger.recomputing import wrong_dates, wrong_verdicts
 from reports.ledger.sealing import head_of
+from reports.ledger.taken_back import TakenBack
 from reports.models import LedgerEntry
 
 ALL = "all"
@@ -41,6 +42,7 @@ class Command(OfficeCommand):
         said = [_checked(program, head=head) for program in programs]
         found = [line for one in said for line in one["differences"]]
         lines = found or [f"{one['program']}: {one['entries']:,} entries hold." for one in said]
+        lines += [line for one in said for line in one["taken_back"]]
         payload = said if options["program"] == ALL else said[0]
         return Answer(payload=payload, lines=lines, clean=not found)
 
@@ -54,4 +56,5 @@ def _checked(program: Program, *, head: str) -> dict[str, Any]:
         "entries": LedgerEntry.objects.filter(program=program).count(),
         "head": head_of(program) or None,
         "differences": found,
+        "taken_back": list(TakenBack(program).told()),
     }

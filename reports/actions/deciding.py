@@ -6,8 +6,10 @@ from datetime import date
 
 from django.db import transaction
 
+from notices.actions.stopping import go_on
 from registry.changes import Hand, record_change
 from registry.models import Program
+from registry.moments import today_in
 from reports.actions.stored_tests import as_weighed, fact_of
 from reports.domain.assessing import Assessed
 from reports.models import FieldTest, FoundAssembly
@@ -39,6 +41,7 @@ def settle_field_test(*, program: Program, test_id: int, decision: str, hand: Ha
         test = _waiting(program=program, test_id=test_id)
         _decide(test, words=words, hand=hand)
         _settle_found(test, assembly_id=None, how="refused", hand=hand)
+        _let_letters_go_on(test, hand=hand)
     return test
 
 
@@ -109,6 +112,13 @@ def strike_field_test(
             replay_assemblies(program=program, assembly_ids=touched, as_of=as_of)
         _decide(test, words=words, hand=hand)
     return test
+
+
+def _let_letters_go_on(test: FieldTest, *, hand: Hand) -> None:
+    """A report that waited held overdue rungs of its assembly: the next run looks at them."""
+    if test.assembly is not None:
+        today = today_in(zone=test.program.zone, now=hand.at)
+        go_on([test.assembly.premises_id], program=test.program, today=today)
 
 
 def _settle_found(test: FieldTest, *, assembly_id: int | None, how: str, hand: Hand) -> None:

@@ -11,7 +11,8 @@ from django.views.decorators.http import require_GET
 
 from notices.domain.kinds import LetterKind
 from notices.models import Notice
-from reports.queries.place_owed import facts_of, left_at, notices_at
+from notices.queries.left_at_places import left_at
+from reports.queries.place_owed import facts_of, notices_at
 from reports.wording.rungs import name_of_rung
 from scheduling.domain.ladder_account import RungAccount, account
 from scheduling.queries.duties import Duty, accounts_at

@@ -86,6 +86,89 @@ def explain_ledger(
     )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlaceExplanation:
+    """What one kind of work of a premises, or of one of its services, owes, and why.
+
+    `service` None: of the premises as a whole.
+    """
+
+    premises: str
+    account: str
+    service: str | None
+    kind: str
+    standing: Standing
+    owed: Obligation | None
+    step: RungStep | None
+    ledger: Ledger
+
+    def to_json(self) -> dict[str, Any]:
+        """Return the object that `explain --premises` prints, no key ever absent."""
+        day, owed, step = self.ledger.as_of, self.owed, self.step
+        return {
+            "premises": self.premises,
+            "account": self.account,
+            "service": self.service,
+            "kind": self.kind,
+            "standing": self.standing.value,
+            "opens_on": _iso(owed.opens_on if owed else None),
+            "due_on": _iso(owed.due_on if owed else None),
+            "next_rung": (
+                None if step is None else {"rung": step.rung.key, "on": _iso(max(step.on, day))}
+            ),
+            "obligations": [
+                _obligation_json(one) for one in self.ledger.obligations if one.kind == self.kind
+            ],
+            "reasons": [reason.to_json() for reason in self.reasons],
+            "warnings": list(self.ledger.warnings),
+        }
+
+    @property
+    def reasons(self) -> tuple[Reason, ...]:
+        """Every step of the sum, and why the rung is next."""
+        return (*self.ledger.reasons, *(self.step.reasons if self.step else ()))
+
+
+def explain_place(
+    *,
+    names: tuple[str, str, str | None],
+    kind: str,
+    ledger: Ledger,
+    ladder: Ladder,
+    left: Iterable[LeftRung],
+) -> PlaceExplanation:
+    """Explain one kind of work of a ledger; `names`: the premises, its account, the service."""
+    day = ledger.as_of
+    owed = ledger.open_of(kind) or ledger.coming_of(kind)
+    step = None
+    if owed is not None:
+        step = next_rung(
+            ladder=ladder, obligation=owed, left=left, today=day, holidays=ledger.holidays
+        )
+    premises, account, service = names
+    return PlaceExplanation(
+        premises=premises,
+        account=account,
+        service=service,
+        kind=kind,
+        standing=_stands(ledger, owed),
+        owed=owed,
+        step=step,
+        ledger=ledger,
+    )
+
+
+def _stands(ledger: Ledger, owed: Obligation | None) -> Standing:
+    """Return the standing of one kind of work; where nothing is asked: exempt."""
+    if ledger.removed_on is not None:
+        return Standing.REMOVED
+    if owed is None:
+        return Standing.EXEMPT if ledger.is_exempt else Standing.GOOD
+    if not owed.is_open:
+        return Standing.GOOD
+    return Standing.OVERDUE if owed.due_on < ledger.as_of else Standing.DUE
+
+
 def _passed_over(step: RungStep | None, *, day: date) -> list[Reason]:
     if step is None or not step.skipped:
         return []

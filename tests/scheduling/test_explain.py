@@ -4,18 +4,20 @@ from __future__ import annotations
 
 import io
 import json
-from datetime import date
+from datetime import UTC, date, datetime
 from typing import Any
 
 import pytest
 from django.core.management import call_command
 
 from notices.models import Notice
-from registry.models import Assembly, Program
+from registry.models import Assembly, HazardAssessment, Premises, Program
 from scheduling.actions.opening import open_obligations
+from scheduling.actions.replaying import replay_premises
 from scheduling.domain.facts import FactKind
 from scheduling.models import Obligation
 from tests.scheduling.office import made_assembly, made_program, recorded, replayed
+from tests.scheduling.waterworks import START, installed, served, surveyed, waterworks
 
 pytestmark = pytest.mark.django_db
 
@@ -110,5 +112,70 @@ def test_what_cannot_be_explained_is_refused_with_a_sentence(
     overdue: Assembly, words: tuple[str, ...], told: str
 ) -> None:
     code, said = explained(*words)
+    assert code == 2
+    assert told in said["error"]
+
+
+PLACE_KEYS = {
+    "premises", "account", "service", "kind",
+    "standing", "opens_on", "due_on", "next_rung", "obligations", "reasons", "warnings",
+}  # fmt: skip
+
+
+@pytest.fixture
+def works() -> Program:
+    """A DC where a high hazard was found; WAC 246-290-490, table 12 asks for more."""
+    program = waterworks()
+    service = served(program)
+    installed(service, "DC", on=START)
+    surveyed(service.premises, "high", on=START)
+    replay_premises(program=program, premises_ids=None, as_of=START)
+    return program
+
+
+def test_a_premises_and_its_services_are_explained_kind_by_kind(works: Program) -> None:
+    said = explained("--premises", "1", "--program", "works", "--as-of", "2026-04-11")
+    code, (survey, protection) = said
+    assert code == 0
+    assert set(survey) == set(protection) == PLACE_KEYS
+    assert (survey["kind"], survey["service"], survey["standing"]) == ("survey", None, "good")
+    # surveyed on 2 March 2026, every two years (35 IAC 604.1510)
+    assert survey["due_on"] == "2028-03-02"
+    assert (protection["kind"], protection["service"]) == ("protection", "domestic")
+    # 2 March + 30 days = 1 April
+    assert (protection["standing"], protection["due_on"]) == ("overdue", "2026-04-01")
+    assert protection["next_rung"]["on"] == "2026-04-11"
+    (reason, *_) = protection["reasons"]
+    assert "DC against a high hazard; asked for: RP, RPDA or AG" in reason["arithmetic"]
+    assert reason["citation"] == "WAC 246-290-490(4)(b), table 12"
+
+
+def test_a_premises_is_explained_as_of_a_day_and_as_known_then(works: Program) -> None:
+    late = HazardAssessment.objects.create(
+        premises=Premises.objects.get(),
+        assessed_on=date(2026, 3, 16),
+        hazard="low",
+        recorded_at=datetime(2026, 5, 1, 20, tzinfo=UTC),
+    )
+    asked = ("--premises", "1 larch court", "--program", "works", "--as-of", "2026-04-11")
+    _, (_, now) = explained(*asked)
+    assert (now["standing"], now["obligations"][0]["closed_how"]) == ("good", "excused")
+    _, (_, then) = explained(*asked, "--known-at", "2026-04-11")
+    assert (then["standing"], then["obligations"][0]["closed_how"]) == ("overdue", None)
+    assert late.assessed_on < date(2026, 4, 11)
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("--premises", "99"), "no premises of account or address '99'"),
+        (("--premises", "1", "W0"), "Name a serial, or --premises"),
+        ((), "Name a serial, or --premises"),
+    ],
+)
+def test_what_premises_is_meant_must_be_said(
+    works: Program, words: tuple[str, ...], told: str
+) -> None:
+    code, said = explained(*words, "--program", "works")
     assert code == 2
     assert told in said["error"]

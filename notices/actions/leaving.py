@@ -25,6 +25,7 @@ from notices.domain.deliveries import DeliveryState
 from notices.domain.kinds import LetterState
 from notices.links import owner_link, token_of
 from notices.models import Delivery, Letter, LetterFile, LetterNotice
+from notices.queries.logos import logo_of
 from notices.queries.owed import positions
 from notices.queries.pacing import why_kept_in
 from notices.queries.responsible import in_batches
@@ -126,18 +127,22 @@ class _Drawn:
 def _draw(ids: Sequence[int], *, day: Day, out: Path | None) -> dict[int, _Drawn]:
     missing = Letter.objects.filter(pk__in=ids, file__isnull=True).order_by("pk")
     drawn: dict[int, _Drawn] = {}
+    logos: dict[str, bytes | None] = {}
     for letter in missing:
         token = token_of(program_code=day.program.code, number=letter.number)
-        drawn[letter.pk] = _drawing(letter, link=owner_link(token))
+        named = letter.content.get("letterhead", {}).get("logo", "")
+        if named not in logos:
+            logos[named] = logo_of(day.program, sha256=named)
+        drawn[letter.pk] = _drawing(letter, link=owner_link(token), logo=logos[named])
         rendered = drawn[letter.pk].rendered
         if out is not None and rendered is not None:
             _write(out / f"{letter.number}-{letter.kind}.pdf", pdf=rendered.pdf)
     return drawn
 
 
-def _drawing(letter: Letter, *, link: str) -> _Drawn:
+def _drawing(letter: Letter, *, link: str, logo: bytes | None) -> _Drawn:
     try:
-        return _Drawn(render(content_from_plain(letter.content), link=link))
+        return _Drawn(render(content_from_plain(letter.content), link=link, logo=logo))
     except (LayoutError, MarkupRefusedError, ValueError, KeyError) as error:
         return _Drawn(None, f"{NOT_DRAWN}: {type(error).__name__}.")
 

@@ -7,7 +7,7 @@ from typing import Any
 from django.db import transaction
 
 from notices.catalogues import SECOND_LANGUAGES
-from notices.domain.languages import LanguageWay
+from notices.domain.languages import LanguageWay, languages_in
 from notices.models import LetterLogo
 from notices.rendering.logos import Logo
 from registry.changes import Hand, record_change
@@ -38,8 +38,8 @@ def keep_look(
         if logo is not None:
             head["logo"] = _kept(locked, logo=logo, hand=hand)
         locked.letterhead = head
-        spoken = [one for one in languages.split() if one in SECOND_LANGUAGES]
-        locked.languages = " ".join(["en", *spoken])
+        spoken = [one for one in languages_in(languages) if one in SECOND_LANGUAGES]
+        locked.languages = ",".join(["en", *spoken])
         locked.save(update_fields=["letterhead", "languages"])
         record_change(
             hand=hand,

@@ -19,3 +19,8 @@ class LanguageWay(StrEnum):
         """Return what a program has chosen; without a choice the headline."""
         told = str((letterhead or {}).get("language_way") or "")
         return cls(told) if told in set(cls) else cls.HEADLINE
+
+
+def languages_in(told: str) -> list[str]:
+    """Return the languages of a program's list, `en,es` or `en es`."""
+    return told.replace(",", " ").split()

@@ -78,6 +78,7 @@ def _lawful(steps: Sequence[Step]) -> list[Step]:
     return [step for step in steps if not step.is_courtesy]
 
 
+_OF_SHUTOFF = frozenset({LetterKind.TURN_OFF, LetterKind.SHUTOFF_ORDER})
 _OF_EVENTS = frozenset({LetterKind.REPAIR, LetterKind.TEST_OWED})
 
 
@@ -87,7 +88,7 @@ def _spoken(brief: Brief) -> list[Step]:
     steps = [step for step in steps if step.kind not in _OF_EVENTS]
     is_fire = all(item.fire is FireLine.DEDICATED for item in brief.items)
     if is_fire or brief.work is not Work.TEST:
-        steps = [step for step in steps if step.kind != LetterKind.SHUTOFF_ORDER]
+        steps = [step for step in steps if step.kind not in _OF_SHUTOFF]
     is_early = brief.kind in BEFORE_DUE_KINDS or brief.kind is LetterKind.REPAIR
     return steps[:1] if is_early else steps
 

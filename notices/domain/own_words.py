@@ -77,8 +77,9 @@ _FIELD = re.compile(r"\{([^{}]*)\}")
 
 _THREATS = {
     "en": re.compile(
-        r"\b(shut[- ]?offs?(?! valve)|shut(?:ting)? (?:your |the )?(?:water|service) off|shut(?:ting)? off|"
-        r"turn(?:ed|ing)? off (?:your|the) (?:water )?service|disconnect\w*|discontinu\w*|"
+        r"\b(shut[- ]?offs?(?! valve)|shut(?:ting)? (?:your |the )?(?:water|service) off|"
+        r"shut(?:ting)? off|turn(?:ed|ing)?[- ]off(?: (?:your|the) (?:water )?service| notice)?|"
+        r"disconnect\w*|discontinu\w*|"
         r"terminat\w*|penalt\w+|fined|(?:a|the) fines?|fines? of|fees?|liens?|surcharges?|"
         r"prosecut\w*|misdemeanors?|in court|court (?:order|action))\b",
         re.IGNORECASE,

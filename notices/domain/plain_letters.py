@@ -94,7 +94,13 @@ def reach(sender: Sender, *, words: Words) -> str:
 def _letterhead(sender: Sender) -> Letterhead:
     reached = ", ".join(part for part in (clean(sender.phone), clean(sender.hours)) if part)
     contact = tuple(part for part in (reached, clean(sender.email)) if part)
-    return Letterhead(name=clean(sender.name), line=clean(sender.line), contact=contact)
+    return Letterhead(
+        name=clean(sender.name),
+        line=clean(sender.line),
+        contact=contact,
+        colour=sender.colour,
+        logo=sender.logo,
+    )
 
 
 def _other(frame: Frame, *, text: Text, words: Words | None) -> OtherText:

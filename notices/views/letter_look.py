@@ -12,7 +12,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from notices.actions.letter_look import keep_look
 from notices.domain.colours import read_colour, why_too_pale
-from notices.domain.languages import LanguageWay
+from notices.domain.languages import LanguageWay, languages_in
 from notices.models import LetterLogo
 from notices.rendering.logos import MOST_BYTES, Logo, LogoRefusedError, read_logo
 from registry.access import Verb
@@ -86,7 +86,7 @@ def letter_look(request: HttpRequest, desk: Desk) -> HttpResponse:
     head = program.letterhead or {}
     initial = {
         "colour": head.get("colour", ""),
-        "spanish": "everybody" if "es" in program.languages.split() else "asked",
+        "spanish": "everybody" if "es" in languages_in(program.languages) else "asked",
         "way": LanguageWay.of(head).value,
     }
     form = LookForm(request.POST or None, request.FILES or None, initial=initial)
@@ -96,7 +96,7 @@ def letter_look(request: HttpRequest, desk: Desk) -> HttpResponse:
             program,
             colour=told["colour"],
             way=LanguageWay(told["way"]),
-            languages="en es" if told["spanish"] == "everybody" else "en",
+            languages="en,es" if told["spanish"] == "everybody" else "en",
             hand=desk.hand(),
             logo=form.read,
             without_logo=told["without_logo"],

@@ -64,7 +64,10 @@ def test_every_translation_has_the_fields_of_its_message(place: int) -> None:
 
 def test_owner_pages_hold_no_words_of_their_own() -> None:
     """Their templates print only what the catalogue was asked for; the program's name stands."""
-    folders = (ROOT / "notices/templates/notices/owner", ROOT / "reports/templates/reports/certificates")
+    folders = (
+        ROOT / "notices/templates/notices/owner",
+        ROOT / "reports/templates/reports/certificates",
+    )
     found = [path for folder in folders if folder.exists() for path in folder.rglob("*.html")]
     found += [ROOT / "notices/templates/notices/mail.html"]
     found += [ROOT / "notices/templates/notices/mail_part.html"]

@@ -35,6 +35,13 @@ class Case:
 
     obligation: Obligation
     holidays: Holidays
+    repairs: frozenset[str] = frozenset()
+    """The rungs that count from a failed test: what follows one begins a ladder."""
+
+
+def repairs_of(ladder: Ladder) -> frozenset[str]:
+    """Return the keys of the rungs that count from a failed test."""
+    return frozenset(rung.key for rung in ladder.rungs if rung.trigger is Trigger.FAILED)
 
 
 def laid_out(*, ladder: Ladder, case: Case, left: Sequence[LeftRung]) -> list[Place]:
@@ -166,7 +173,8 @@ def _days_from_due(*, rung: Rung, case: Case) -> list[tuple[str, date, str]]:
         return []
     if has_failed and obligation.cure_by is not None:
         # A ladder already begun goes on from the day to cure by itself, not the day after.
-        begun = rung if rung.after is None else replace(rung, offset_days=0)
+        is_begun = rung.after is not None and rung.after not in case.repairs
+        begun = replace(rung, offset_days=0) if is_begun else rung
         word, day = "to be cured by", obligation.cure_by
         return [_counted("", word=word, day=day, rung=begun, case=case)]
     wanted = obligation.target_on
@@ -258,7 +266,7 @@ def _repair_before(place: Place, *, present: dict[str, Place], case: Case) -> Ru
 def _is_repair_to_come(place: Place) -> bool:
     rung = place.rung
     is_repair = rung.trigger is Trigger.FAILED and not rung.is_skippable and not rung.without_day
-    return is_repair and place.left_on is None
+    return is_repair and not rung.is_order and place.left_on is None
 
 
 def _free_on(received: date, *, rung: Rung, case: Case) -> date | None:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from scheduling.domain.ladder_places import Case, Place, laid_out, latest_day
+from scheduling.domain.ladder_places import Case, Place, laid_out, latest_day, repairs_of
 from scheduling.domain.obligations import Obligation
 from scheduling.domain.pauses import after_pauses
 from scheduling.domain.reasons import Reason
@@ -78,7 +78,7 @@ def next_rung(
     """
     if obligation.closed_on is not None or obligation.is_suspended:
         return None
-    gone, case = tuple(left), Case(obligation, holidays)
+    gone, case = tuple(left), Case(obligation, holidays, repairs_of(ladder))
     places = laid_out(ladder=ladder, case=case, left=gone)
     skipped: list[str] = []
     for index, place in enumerate(places):

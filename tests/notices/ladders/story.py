@@ -92,7 +92,7 @@ class Story:
             self.runs(day)
             self.mails(day)
         told = [line for line in self.lines() if first.isoformat() <= line[:10]]
-        assert told == wanted
+        assert told == wanted, "\n".join(["lived:", *told])
 
     def runs(self, day: date) -> None:
         """Run a day."""

@@ -110,7 +110,8 @@ def after_others(
     first = next((on for key, on in left if key == rung["after"]), None)
     if first is None:
         return []
-    if row["failed_on"] and row["cure_by"]:
+    before = next(other for other in rungs if other["key"] == rung["after"])
+    if row["failed_on"] and row["cure_by"] and before["trigger"] != "failed":
         day = row["cure_by"]  # a ladder that goes on: no rung of it before that day
     return [max(day, after_gap(first, rung, quiet, holidays))]
 

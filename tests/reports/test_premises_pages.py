@@ -202,7 +202,7 @@ def test_a_new_use_holds_from_its_day_and_the_days_before_answer_with_the_old_on
     assert "The use is the one on record" in same
     assert there.post(where, {**told, "use_since": "2026-03-20"}).status_code == 302
     site.refresh_from_db()
-    assert [entry["until"] for entry in site.was] == ["2026-03-20"]
+    assert [entry["until"] for entry in site.was or ()] == ["2026-03-20"]
     owed = Obligation.objects.get(kind="protection", closed_on__isnull=True)
     assert (owed.opens_on, owed.due_on) == (date(2026, 3, 20), date(2026, 4, 19))  # + 30 days
     home = f"/p/works/premises/{site.pk}/owed/"

@@ -13,9 +13,11 @@ class ReportsConfig(AppConfig):
         """Let the ledger be sealed by the office's clock; hand down what letters ask of reports."""
         from notices import tasks  # noqa: PLC0415 - models are not there before
         from notices.queries.reports_in_hand import hand_down  # noqa: PLC0415
+        from reports.actions.lapse_letters import write_all  # noqa: PLC0415
         from reports.ledger.nightly import seal_all  # noqa: PLC0415
         from reports.queries.reports_in_hand import READERS  # noqa: PLC0415
 
-        if seal_all not in tasks.AFTER_WAKE:
-            tasks.AFTER_WAKE.append(seal_all)
+        for act in (write_all, seal_all):
+            if act not in tasks.AFTER_WAKE:
+                tasks.AFTER_WAKE.append(act)
         hand_down(READERS)

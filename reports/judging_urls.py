@@ -2,12 +2,18 @@
 
 from django.urls import path
 
-from reports.views import air_gaps, credentials, found, mending, own_methods
+from reports.views import air_gaps, credentials, found, lapse_letters, mending, own_methods
 
 _P = "p/<slug:code>/"
 
 urlpatterns = [
-    path(f"{_P}testers/lapses/", credentials.lapses, name="lapses"),
+    path(f"{_P}testers/lapses/", lapse_letters.lapses, name="lapses"),
+    path(f"{_P}testers/lapses/letters/", lapse_letters.lapse_letters, name="lapse-letters"),
+    path(
+        f"{_P}testers/lapses/letters/write/",
+        lapse_letters.lapse_letters_write,
+        name="lapse-letters-write",
+    ),
     path(f"{_P}testers/<int:pk>/", credentials.tester, name="tester"),
     path(f"{_P}testers/<int:pk>/terms/new/", credentials.term_new, name="term-new"),
     path(f"{_P}terms/<int:pk>/end/", credentials.term_end, name="term-end"),

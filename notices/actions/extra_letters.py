@@ -34,6 +34,11 @@ class Wanted:
     also_by: tuple[str, ...] = ()
     flags: tuple[str, ...] = ()
     needs_release: bool = True
+    more_keys: tuple[str, ...] = ()
+    """What else the letter is about; each is told by one letter only."""
+
+    is_addressed: bool = False
+    """It goes by e-mail, so that a mailing address that is not on record holds nothing up."""
 
 
 def write_letter(wanted: Wanted, *, day: Day) -> Letter:
@@ -52,11 +57,17 @@ def write_letter(wanted: Wanted, *, day: Day) -> Letter:
         clock.last_letter_no += 1
         clock.save(update_fields=["last_letter_no"])
         letter = _letter(wanted, day=day, number=f"{day.on:%y-%m%d}-{clock.last_letter_no:04d}")
-        LetterAbout.objects.create(
-            program=day.program,
-            letter=letter,
-            key=wanted.key,
-            recipient_key=wanted.recipient.key,
+        LetterAbout.objects.bulk_create(
+            [
+                LetterAbout(
+                    program=day.program,
+                    letter=letter,
+                    key=key,
+                    recipient_key=wanted.recipient.key,
+                )
+                for key in (wanted.key, *wanted.more_keys)
+            ],
+            ignore_conflicts=True,
         )
     draw_now(letter, day=day)
     return letter
@@ -94,7 +105,7 @@ def _letter(wanted: Wanted, *, day: Day, number: str) -> Letter:
         also_by=list(wanted.also_by),
         needs_release=wanted.needs_release,
         state=LetterState.COMPOSED,
-        flags=[*block.problems, *wanted.flags],
+        flags=[*(() if wanted.is_addressed else block.problems), *wanted.flags],
         token_hash=token_digest(token_of(program_code=code, number=number)),
         short_code=_free_code(code, number=number),
         mailing_zip=wanted.recipient.mailing.zip,

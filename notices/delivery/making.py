@@ -12,7 +12,7 @@ from notices.domain.kinds import COURTESY_KINDS, Channel
 from notices.links import message_id_of
 from notices.models import Delivery, Letter
 from registry.domain.emails import read_email
-from registry.models import Party, Program
+from registry.models import Firm, Party, Program
 
 
 def deliveries_for(letters: Sequence[Letter], *, program: Program) -> list[Delivery]:
@@ -24,7 +24,7 @@ def deliveries_for(letters: Sequence[Letter], *, program: Program) -> list[Deliv
     }
     made: list[Delivery] = []
     for letter in letters:
-        address = addresses.get(letter.recipient_id or 0, "")
+        address = addresses.get(_whose(letter), "")
         stop = stops[letter.kind in COURTESY_KINDS].get(address.lower(), "")
         ways = ways_of(
             channel=letter.channel,
@@ -52,14 +52,18 @@ def _delivery(letter: Letter, *, way: Way, address: str, code: str) -> Delivery:
     )
 
 
-def _addresses(letters: Iterable[Letter]) -> dict[int, str]:
-    """The e-mail address of each recipient for whom a letter asks for one."""
-    asked = {
-        letter.recipient_id
-        for letter in letters
-        if letter.recipient_id and Channel.EMAIL in (letter.channel, *letter.also_by)
-    }
-    if not asked:
-        return {}
-    found = Party.objects.filter(pk__in=asked).values_list("pk", "email")
-    return {pk: read_email(email).value for pk, email in found}
+def _whose(letter: Letter) -> str:
+    """The key of the party or the testing company whose address a letter takes."""
+    return f"party:{letter.recipient_id}" if letter.recipient_id else letter.recipient_key
+
+
+def _addresses(letters: Iterable[Letter]) -> dict[str, str]:
+    """The e-mail address of each recipient for whom a letter asks for one, by its key."""
+    asked = {_whose(one) for one in letters if Channel.EMAIL in (one.channel, *one.also_by)}
+    found: dict[str, str] = {}
+    for kind, rows in (("party", Party.objects.all()), ("firm", Firm.objects.all())):
+        ids = [int(key.partition(":")[2]) for key in asked if key.startswith(f"{kind}:")]
+        if ids:
+            for pk, email in rows.filter(pk__in=ids).values_list("pk", "email"):
+                found[f"{kind}:{pk}"] = read_email(email).value
+    return found

@@ -9,6 +9,7 @@ from reports.models.feeds import CalendarFeed, FeedEntry
 from reports.models.fieldtests import FieldTest
 from reports.models.found import FoundAssembly
 from reports.models.jobs import CallMade, Job, PlanningRules
+from reports.models.lapses import LapseLetters
 from reports.models.ledger import LedgerEntry, LedgerSeal
 from reports.models.own_forms import OwnForm
 from reports.models.own_methods import OwnMethod
@@ -37,6 +38,7 @@ __all__ = [
     "FieldTest",
     "FoundAssembly",
     "Job",
+    "LapseLetters",
     "LedgerEntry",
     "LedgerSeal",
     "NotForVisit",

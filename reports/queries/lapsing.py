@@ -45,6 +45,15 @@ def gauge_months(program: Program, *, today: date) -> int:
         return GAUGE_MONTHS
 
 
+def credentials_citation(program: Program, *, today: date) -> str:
+    """The rule by which a test needs a gauge that holds, where the rulebook has one."""
+    try:
+        found = ProgramRules(program).on(today).credentials
+    except NoRulebookError:
+        return ""
+    return found.citation if found.is_given else ""
+
+
 def lapsing(program: Program, *, today: date, within: int = WITHIN_DAYS) -> list[Lapse]:
     """Those that lapse within some days, or lapsed that many days ago, the first first.
 

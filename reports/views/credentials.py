@@ -14,7 +14,7 @@ from django.urls import reverse
 from django.utils.safestring import SafeString, mark_safe
 from django.views.decorators.http import require_GET, require_http_methods
 
-from registry.access import Verb, firms_of
+from registry.access import Verb
 from registry.models import Calibration, Certification, Gauge, Tester
 from reports.actions.credentials import (
     CalibrationTold,
@@ -29,9 +29,9 @@ from reports.credential_forms import CalibrationForm, EndForm, StrikeForm, TermF
 from reports.drawing.credential_ribbon import Span, Stroke, credential_ribbon
 from reports.models import FieldTest
 from reports.queries.credentials import term_of
-from reports.queries.lapsing import by_firm, gauge_months, lapsing, lapsing_of
+from reports.queries.lapsing import gauge_months
 from scheduling.forms.plain import PlainForm
-from scheduling.views.desk import Desk, Seat, at_desk
+from scheduling.views.desk import Desk, at_desk
 
 _TESTS = 400
 _SHOWN = 12
@@ -245,27 +245,6 @@ def calibration_file(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     answer = HttpResponse(content, content_type=kinds.get(content[:4], "image/jpeg"))
     answer["Content-Disposition"] = f'attachment; filename="calibration-{row.calibrated_on}"'
     return answer
-
-
-@require_GET
-@at_desk(seats=(Seat.OFFICE, Seat.FIRM))
-def lapses(request: HttpRequest, desk: Desk) -> HttpResponse:
-    """What lapses within thirty days or just did, by testing company; a company sees its own."""
-    is_office = desk.seat is Seat.OFFICE
-    if is_office:
-        found = lapsing(desk.program, today=desk.today)
-    else:
-        found = lapsing_of(desk.program, today=desk.today, firms=firms_of(desk.person))
-    context = {
-        "desk": desk,
-        "is_office": is_office,
-        "firms": [
-            (firm, email, [(one, one.has_passed(desk.today)) for one in some])
-            for firm, email, some in by_firm(found)
-        ],
-        "total": len(found),
-    }
-    return render(request, "reports/credentials/lapses.html", context)
 
 
 def _marked(marked: int) -> str:

@@ -12,6 +12,7 @@ from notices.domain.composing import compose
 from notices.domain.content import LetterContent
 from notices.domain.kinds import BEFORE_DUE_KINDS, ONLY_OF_TESTS, FireLine, LetterKind, Work
 from tests.domain.notices.answer_letters import answers
+from tests.domain.notices.lapse_samples import lapse_letters
 from tests.domain.notices.letters import ITEM, brief
 from tests.domain.notices.order_samples import order_letters
 from tests.domain.notices.test_other_work import LACKS, SURVEY
@@ -23,7 +24,12 @@ WITH_EVERY_CAUTION = {"in_vault": True, "has_tenants": True, "has_medical_supply
 Sample = tuple[str, LetterContent]
 """What it is, for the name of a test, and the letter."""
 
-MORE: list[Callable[[str], Iterator[Sample]]] = [order_letters, answers, appointment_letters]
+MORE: list[Callable[[str], Iterator[Sample]]] = [
+    lapse_letters,
+    order_letters,
+    answers,
+    appointment_letters,
+]
 """Samples of letters that are no rung's, by language: whoever adds such a letter adds them here."""
 
 

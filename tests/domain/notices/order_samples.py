@@ -40,9 +40,7 @@ BRIEF = OrderBrief(
 )
 
 
-def content_of(
-    kind: OrderLetter, text_in: Callable[[Words], Text], *, language: str
-) -> LetterContent:
+def content_of(kind: str, text_in: Callable[[Words], Text], *, language: str) -> LetterContent:
     """Return such a letter whole in one language."""
     address = MailingAddress(
         name="Larch Court Apartments", street="230 Larch Court", city="Tamarack Flats",

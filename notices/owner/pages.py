@@ -16,9 +16,13 @@ from notices.domain.kinds import LetterKind, Work
 from notices.domain.long_dates import long_date
 from notices.domain.other_work import cautions as cautions_of_other
 from notices.domain.other_work import steps as steps_of_other
-from notices.domain.wording import N_, assembly_lines, cited, title_of, where_lines
+from notices.domain.reports_in_hand import report_sentences
+from notices.domain.wording import N_, assembly_lines, cited, where_lines
 from notices.models import Letter, Notice
 from notices.owner import other_work
+from notices.owner.past_results import PastResult, past_results
+from notices.owner.saying import SayForm, say_form
+from notices.owner.sent import LetterSent, letters_sent
 from notices.queries.briefs import item_of, sender_of
 from notices.queries.hindered import visits_without_a_test
 from notices.queries.responsible import recipient_keys
@@ -42,15 +46,6 @@ class DueNow:
     why: str
 
 
-@dataclass(frozen=True, slots=True)
-class LetterSent:
-    """One letter that left."""
-
-    day: str
-    title: str
-    number: str
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OwnerPage:
     """The whole page. `other_language` is the code and name of the language to switch to."""
@@ -66,10 +61,13 @@ class OwnerPage:
     cautions: tuple[str, ...]
     letters_heading: str
     letters: tuple[LetterSent, ...]
+    results_heading: str
+    results: tuple[PastResult, ...]
     certificates: str
     """The words of the link to the certificates of tests."""
 
     questions: str
+    say: SayForm
     reference: str
 
 
@@ -86,10 +84,14 @@ def page_language(wanted: str, *, letter: Letter) -> str:
     return next((language for language in (wanted, spoken) if language in known), "en")
 
 
-def owner_page(letter: Letter, *, language: str, today: date) -> OwnerPage:
-    """Return what the page says today about the premises of a letter."""
+def owner_page(letter: Letter, *, language: str, today: date, taken: str = "") -> OwnerPage:
+    """Return what the page says today about the premises of a letter.
+
+    `taken`: what became of a message just sent from it.
+    """
     words = words_in(language)
-    items = _items(letter, today=today)
+    mine = premises_of_letter(letter, today=today)
+    items = _items(letter, mine=mine)
     office = sender_of(letter.program)
     other = "en" if language != "en" else "es"
     return OwnerPage(
@@ -103,9 +105,12 @@ def owner_page(letter: Letter, *, language: str, today: date) -> OwnerPage:
         steps=_steps(items, words=words),
         cautions=_cautions(items, words=words),
         letters_heading=words.gettext("Letters sent"),
-        letters=_letters(letter, words=words, language=language),
+        letters=letters_sent(letter, words=words, language=language),
+        results_heading=words.gettext("Past results"),
+        results=past_results(mine, words=words),
         certificates=words.gettext("Tests on record, with their certificates"),
         questions=_questions(office, words=words),
+        say=say_form(taken, words=words),
         reference=words.gettext("Letter %(number)s") % {"number": letter.number},
     )
 
@@ -124,9 +129,8 @@ def premises_of_letter(letter: Letter, *, today: date) -> list[int]:
     return [key for key in premises if bound[key] == letter.recipient_key]
 
 
-def _items(letter: Letter, *, today: date) -> list[Item]:
+def _items(letter: Letter, *, mine: Sequence[int]) -> list[Item]:
     """The open obligations at the letter's premises, while the same party is bound there."""
-    mine = premises_of_letter(letter, today=today)
     found = (
         Obligation.objects.filter(
             at_premises(mine),
@@ -251,7 +255,8 @@ def _why(item: Item, *, words: Words, language: str) -> str:
         text = words.gettext("No passing test is on record. A test was set for %(due)s.") % {
             "due": due
         }
-    return cited(" ".join((text, *valve_sentences([item], words=words))), item.citation)
+    said = (*valve_sentences([item], words=words), *report_sentences([item], words=words))
+    return cited(" ".join((text, *said)), item.citation)
 
 
 def _steps(items: Sequence[Item], *, words: Words) -> tuple[str, ...]:
@@ -273,23 +278,3 @@ def steps_of_tests(items: Sequence[Item], *, words: Words) -> tuple[str, ...]:
         words.gettext("A test usually needs the water off for 5 to 20 minutes. Agree on a time."),
         words.gettext("That is all. The tester sends us the result."),
     )
-
-
-def _letters(letter: Letter, *, words: Words, language: str) -> tuple[LetterSent, ...]:
-    sent = Letter.objects.filter(
-        program=letter.program, recipient_key=letter.recipient_key, left_on__isnull=False
-    ).order_by("-left_on", "-pk")
-    return tuple(
-        LetterSent(
-            day=long_date(one.left_on, language=language),
-            title=title_of(LetterKind(one.kind), words=words, work=_work_of(one)),
-            number=one.number,
-        )
-        for one in sent[:50]
-        if one.left_on is not None
-    )
-
-
-def _work_of(letter: Letter) -> Work:
-    """What a letter asked for, as it is kept with its words."""
-    return Work(letter.content.get("work") or Work.TEST)

@@ -9,15 +9,18 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
-from django.views.decorators.http import require_http_methods, require_safe
+from django.views.decorators.csrf import csrf_exempt
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from notices.actions.owner_says import take_words
 from notices.catalogues import SECOND_LANGUAGES, words_in
 from notices.links import token_of
 from notices.models import Letter
 from notices.owner.codeform import code_form
 from notices.owner.pages import letter_by_token, owner_page, page_language
+from notices.owner.saying import said_in
 from notices.owner.tries import Opened, try_code
-from registry.moments import today_in
+from registry.moments import recording_moment, today_in
 from scheduling.models import ProgramClock
 
 
@@ -29,7 +32,9 @@ def show_page(request: HttpRequest, token: str) -> HttpResponse:
     if letter is None:
         raise Http404("No letter has this link.")
     language = page_language(request.GET.get("lang", ""), letter=letter)
-    page = owner_page(letter, language=language, today=today_of(letter))
+    page = owner_page(
+        letter, language=language, today=today_of(letter), taken=request.GET.get("said", "")
+    )
     context = {
         "page": page,
         "token": token,
@@ -38,6 +43,27 @@ def show_page(request: HttpRequest, token: str) -> HttpResponse:
         "referrer": "no-referrer",
     }
     return _private(render(request, "notices/owner/page.html", context))
+
+
+@csrf_exempt  # the secret in the address is what lets it speak; no cookie has a say here
+@never_cache
+@require_POST
+def say(request: HttpRequest, token: str) -> HttpResponse:
+    """Take the recipient's words to a person; nothing but a question comes of it."""
+    letter = letter_by_token(token)
+    if letter is None:
+        raise Http404("No letter has this link.")
+    language = page_language(request.GET.get("lang", ""), letter=letter)
+    data = {name: request.POST.get(name, "")[:2000] for name in ("kind", "words", "reach", "key")}
+    taken = take_words(
+        letter,
+        said=said_in(data, language=language),
+        today=today_of(letter),
+        at=recording_moment(program=letter.program, as_of=today_of(letter), now=timezone.now()),
+    )
+    where = reverse("owner-page", args=[token])
+    answer = HttpResponseRedirect(f"{where}?lang={language}&said={taken.value}#say", status=303)
+    return _private(answer)
 
 
 @never_cache

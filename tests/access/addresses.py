@@ -187,7 +187,7 @@ def rows_of_matrix() -> list[tuple[str, str, dict[str, int]]]:
 def address(name: str, office: Office, *, rows_of: Office | None = None) -> str:
     """The address of a name in an office; `rows_of` another office for its rows' numbers."""
     kwargs: dict[str, object] = dict(BESIDES.get(name, {}))
-    if name in {"owner-page", "owner-reminders", "owner-certificates", "owner-certificate"}:
+    if name in {"owner-page", "owner-say", "owner-reminders"} or name.startswith("owner-cert"):
         kwargs["token"] = office.token
     elif name == "certificate-page":
         kwargs["token"] = token_of_certificate(office.ids["certificate"])
@@ -220,6 +220,7 @@ def is_of_a_program(name: str) -> bool:
         "owner-page",
         "owner-code",
         "owner-reminders",
+        "owner-say",
         "look-css",
         "look-logo",
     }

@@ -6,6 +6,7 @@ a letter whose drawing was cut short is drawn later to the same bytes.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from typing import Any
 
@@ -134,6 +135,17 @@ def prose_of(said: LetterContent | OtherText) -> tuple[str, ...]:
         *(text for section in said.sections for text in section.paragraphs),
         *filter(None, [said.closing]),
         *said.cautions,
+    )
+
+
+def wording_words(plain: Mapping[str, Any]) -> str:
+    """Say whose sentences a stored letter has: `en: built in; es: the office's own, 3`."""
+    said = [plain, *filter(None, [plain.get("other")])]
+    return "; ".join(
+        f"{one['language']}: "
+        + (f"the office\u2019s own, {one['wording']}" if one.get("wording") else "built in")
+        for one in said
+        if one.get("language")
     )
 
 

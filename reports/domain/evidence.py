@@ -50,6 +50,8 @@ class LetterTold:
     pages: int
     sha256: str
     file: str
+    wording: str = ""
+    """Whose sentences it has in each language: built in, or the number of the office's own."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

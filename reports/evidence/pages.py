@@ -89,6 +89,7 @@ def _letter(letter: LetterTold, *, part: Element) -> Iterator[Flowable]:
         ("To", ", ".join(letter.to)),
         ("Carries", "; ".join(kind_words(one) for one in letter.carries)),
         ("Composed", _day(letter.composed_on)),
+        ("Wording", letter.wording),
     ]
     if letter.released_by:
         rows.append(("Released", f"by {letter.released_by}"))

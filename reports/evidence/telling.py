@@ -8,6 +8,7 @@ from datetime import date
 
 from django.db.models import Q
 
+from notices.domain.content import wording_words
 from notices.models import Letter, LetterNotice, Notice
 from registry.changes import Hand
 from registry.models import Assembly, Premises
@@ -177,6 +178,7 @@ def _letter(letter: Letter) -> LetterTold:
         pages=kept.pages if kept else 0,
         sha256=kept.sha256 if kept else EMPTY,
         file=f"{letter.number}.pdf" if kept else EMPTY,
+        wording=wording_words(letter.content),
     )
 
 

@@ -21,6 +21,7 @@ from notices.actions.day import run_day
 from notices.models import Delivery, DeliveryTry, Letter
 from registry.changes import Hand
 from registry.models import Change, Membership, Premises, Program
+from reports.domain.evidence import LetterTold
 from reports.evidence.checking import NoEvidenceError, checked
 from reports.evidence.pages import drawn
 from reports.evidence.sealing import LIST, sealed
@@ -87,6 +88,20 @@ def test_every_letter_is_attached_as_it_was_sent(case: Case) -> None:
     assert {one["sha256"] for one in told["letters"]} == {
         hashlib.sha256(pdf).hexdigest() for pdf in kept.values()
     }
+
+
+def test_each_letter_names_its_wording(case: Case) -> None:
+    letter = Letter.objects.order_by("pk")[0]
+    Letter.objects.filter(pk=letter.pk).update(content={**letter.content, "wording": 3})
+    told = {one.number: one.wording for one in letters_told(case)}
+    assert told.pop(letter.number) == "en: the office\u2019s own, 3"
+    assert set(told.values()) == {"en: built in"}
+    text = " ".join(page.extract_text() for page in PdfReader(BytesIO(made(case))).pages)
+    assert "the office\u2019s own, 3" in text
+
+
+def letters_told(case: Case) -> tuple[LetterTold, ...]:
+    return story_of(case, as_of=date(2026, 3, 1), hand=HAND).letters
 
 
 def test_the_pages_print_names_as_they_are_and_every_try(case: Case) -> None:

@@ -133,7 +133,13 @@ def notice_events(notices: Sequence[Notice]) -> Iterator[Event]:
             )
         if notice.sent_in_error_on is not None:
             what = f"The {named} turned out to be sent in error; it counts for nothing."
-            yield Event(on=notice.sent_in_error_on, what=what, about=about)
+            yield Event(
+                on=notice.sent_in_error_on,
+                what=what,
+                about=about,
+                by=notice.sent_in_error_by,
+                ground=notice.sent_in_error_reason,
+            )
 
 
 def letter_events(letters: Sequence[Letter]) -> Iterator[Event]:

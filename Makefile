@@ -7,7 +7,8 @@ BIN := $(VENV)/bin
 STAMP := $(VENV)/.installed
 SERVE ?= 1
 PORT ?= 8000
-DEMO ?= var/demo
+PLACE ?=
+DEMO ?= var/demo$(if $(PLACE),-$(PLACE))
 WORKERS ?= 2
 DEMO_DATABASE = DATABASE_URL=sqlite:///$(abspath $(DEMO))/demo.sqlite3
 
@@ -25,9 +26,9 @@ $(STAMP): constraints.txt
 	@$(BIN)/pip install --quiet --disable-pip-version-check --only-binary :all: --require-hashes -r constraints.txt
 	@touch $@
 
-demo: $(STAMP)  ## load an invented district, run its day, plan a week, then serve it
+demo: $(STAMP)  ## load an invented district, run its day, plan a week, then serve it (PLACE=oro-valley-az: by its ladder)
 	@mkdir -p $(DEMO)
-	@$(DEMO_DATABASE) $(BIN)/python manage.py demo --folder $(DEMO)
+	@$(DEMO_DATABASE) $(BIN)/python manage.py demo --folder $(DEMO) $(if $(PLACE),--place $(PLACE))
 	@if [ "$(SERVE)" != "0" ]; then $(DEMO_DATABASE) $(BIN)/python manage.py serve --port $(PORT); fi
 
 serve: $(STAMP)  ## serve your own database on loopback

@@ -2,11 +2,18 @@
 
 from django.urls import URLPattern, URLResolver, path
 
-from notices.views import pacing, samples, waiting
+from notices.views import living, pacing, receipts, samples, waiting
 
 _P = "p/<slug:code>/"
 
 urlpatterns: list[URLPattern | URLResolver] = [
+    path(f"{_P}live-on/", living.live_on, name="live-on"),
+    path(f"{_P}live-on/to/", living.live_on_to, name="live-on-to"),
+    path(
+        f"{_P}deliveries/<int:pk>/delivered/",
+        receipts.delivery_delivered,
+        name="delivery-delivered",
+    ),
     path(f"{_P}letters/sample/", samples.letters_sample, name="letters-sample"),
     path(
         f"{_P}letters/sample/release/",

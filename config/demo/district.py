@@ -23,6 +23,14 @@ REGISTRY = FILES / "registry.csv"
 TESTERS = FILES / "testers.csv"
 TESTS = FILES / "tests.csv"
 
+FIRE_DEPARTMENT = {
+    "name": "Tamarack Flats Fire Department",
+    "address": "2 Hose Lane",
+    "city": "Tamarack Flats",
+    "state": "WA",
+    "zip": "99171",
+}
+
 TESTING_COMPANY = "Stillbrook Testing"
 TESTER_CERTIFICATE = "T-1000"
 # One word for everybody: the demo serves on loopback alone and holds invented data.

@@ -13,6 +13,7 @@ from django.core.management import call_command
 
 from config.demo import district
 from config.demo.logins import make_logins
+from config.demo.places import place_in_force, state_of
 from registry.console import REFUSED, Refused
 from registry.models import Program, Tester
 
@@ -24,6 +25,9 @@ class Demo:
     """Where the demo writes, how long it may plan, and what each command answered."""
 
     folder: Path
+    place: str = ""
+    """The rulebook of a place whose ladder is lived through; empty: the teaching one."""
+
     solver_seconds: int = district.SOLVER_SECONDS
     said: dict[str, Said] = field(default_factory=dict)
 
@@ -50,6 +54,7 @@ def steps() -> Sequence[Step]:
     """Return the steps in their order."""
     return (
         Step("Making the database", _migrate),
+        Step("Putting the rulebook in its place", _choose_rulebook),
         Step("Loading the registry", _load_registry),
         Step("Writing the letterhead", _set_program),
         Step("Loading the testers", _load_testers),
@@ -84,14 +89,20 @@ def _migrate(_demo: Demo) -> None:
 
 
 def _load_registry(demo: Demo) -> None:
-    how = ("--rulebook", district.RULEBOOK, "--zone", district.ZONE)
+    how = ("--rulebook", demo.place or district.RULEBOOK, "--zone", district.ZONE)
     demo.said["registry"] = answer_of(
         "load_registry", str(district.REGISTRY), *how, *_program_and_day()
     )
 
 
-def _set_program(_demo: Demo) -> None:
-    answer_of("program_settings", "--program", district.CODE, *district.PROGRAM_SETTINGS)
+def _choose_rulebook(demo: Demo) -> None:
+    if demo.place:
+        place_in_force(demo.place)
+
+
+def _set_program(demo: Demo) -> None:
+    where = ("--state", state_of(demo.place)) if demo.place else ()
+    answer_of("program_settings", "--program", district.CODE, *district.PROGRAM_SETTINGS, *where)
 
 
 def _load_testers(demo: Demo) -> None:

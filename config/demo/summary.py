@@ -18,11 +18,21 @@ def summary_lines(demo: Demo) -> list[str]:
     return [
         "",
         f"{district.NAME}, a trial as of {district.AS_OF}",
+        *_place_lines(demo),
         *_registry_lines(demo, program),
         *_letter_lines(demo, program),
         *_round_lines(demo),
         *_test_lines(program),
         "",
+    ]
+
+
+def _place_lines(demo: Demo) -> list[str]:
+    if not demo.place:
+        return []
+    return [
+        f"By the rulebook {demo.place}: what it does not state is invented, and says so.",
+        f"Live through its ladder on the page /p/{district.CODE}/live-on/",
     ]
 
 

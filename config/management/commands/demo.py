@@ -21,12 +21,15 @@ class Command(OfficeCommand):
 
     def arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--folder", type=Path, default=Path("var/demo"))
+        parser.add_argument("--place", default="", help="live by the rulebook of a place")
         parser.add_argument(
             "--seconds", type=int, default=SOLVER_SECONDS, help="how long to plan the week"
         )
 
     def perform(self, options: dict[str, Any]) -> Answer:
-        demo = Demo(folder=options["folder"], solver_seconds=options["seconds"])
+        demo = Demo(
+            folder=options["folder"], place=options["place"], solver_seconds=options["seconds"]
+        )
         for step in steps():
             self.stderr.write(f"{step.words} …")
             step.run(demo)

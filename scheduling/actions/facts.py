@@ -11,6 +11,7 @@ from django.db import transaction
 
 from registry.changes import Hand, record_change
 from registry.models import Assembly, LoadBatch, Program
+from scheduling.actions.likenesses import forget_likeness
 from scheduling.domain.fact_checks import LATEST, day_fault, fact_faults
 from scheduling.domain.facts import Fact as DomainFact
 from scheduling.domain.facts import FactKind, Hindrance
@@ -92,6 +93,7 @@ def record_facts(
         _row(fact, program=program, recorded_at=recorded_at, by=by, batch=batch) for fact in facts
     ]
     with transaction.atomic():
+        forget_likeness(program=program, assembly_ids={fact.assembly_id for fact in facts})
         return Fact.objects.bulk_create(rows, batch_size=500)
 
 
@@ -189,6 +191,7 @@ def withdraw_facts(
             if fact.assembly_id is not None:
                 touched.add(fact.assembly_id)
             _withdraw(fact, program=program, hand=hand)
+        forget_likeness(program=program, assembly_ids=touched)
     return sorted(touched)
 
 

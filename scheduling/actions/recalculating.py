@@ -9,16 +9,17 @@ of replay, which works out each of the few.
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any
+from typing import Any, Final
 
 from django.db import connection, transaction
 from django.utils import timezone
 
-from registry.models import Program
+from registry.models import Assembly, Program
 from scheduling.actions import due_map
-from scheduling.actions.due_map import NEW
+from scheduling.actions.due_map import NEW, Settled
 from scheduling.actions.replaying import (
     Progress,
     ReplayTally,
@@ -40,8 +41,10 @@ from scheduling.models import Obligation as Row
 from scheduling.queries.plain import KEY, Plain, plain_groups
 from scheduling.queries.rulebooks import Books, books_of
 
-_STORED = KEY.index("origin")
+_STORED: Final = KEY.index("origin")
 """Where the stored dates begin in the key of a group."""
+
+_OPENS, _DUE = NEW.index("opens_on"), NEW.index("due_on")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,16 +91,17 @@ def recalculate(
         at=at or timezone.now(),
         holidays=closed_days(program.state),
     )
-    done = updated = 0
+    total, updated = Assembly.objects.filter(program=program).count(), 0
     if not _may_be_grouped(change):
         rest = assembly_ids_of(program)
     else:
         with transaction.atomic():
             take_turn(program)
-            updated, done, rest = _write_groups(change)
+            updated, rest = _write_groups(change)
         if progress is not None:
-            progress(done, done + len(rest))
-    tell = _after(done, of=done + len(rest), tell=progress)
+            progress(total - len(rest), total)
+    done = total - len(rest)
+    tell = _after(done, of=total, tell=progress)
     written, others = reread(
         Rereading(program=program, books=books, changed_on=changed_on, as_of=as_of, at=change.at),
         ids=rest,
@@ -106,7 +110,7 @@ def recalculate(
     tally = replay_assemblies(
         program=program, assembly_ids=others, as_of=as_of, at=at, keeps_board=False
     )
-    tally.assemblies += done + len(rest) - len(others)
+    tally.assemblies += total - len(others)
     tally.updated += updated + written
     return tally
 
@@ -123,31 +127,55 @@ def _may_be_grouped(change: _Change) -> bool:
     return bool(change.before) and is_one and change.last_rounds <= MOST_ROUNDS
 
 
-def _write_groups(change: _Change) -> tuple[int, int, list[int]]:
-    """Write what groups become; return rows written, assemblies settled, and the other ids."""
+def _write_groups(change: _Change) -> tuple[int, list[int]]:
+    """Write what groups become; return rows written, and the assemblies that no group settles."""
     program_id, last = change.program.pk, change.last_rounds
-    due_map.make_map(last_rounds=last)
-    done = 0
-    has_refused = False
-    for groups in plain_groups(program=change.program, last_rounds=last):
-        found = [(group, _after_the_change(group, change=change)) for group in groups]
-        due_map.fill_map(_mapped(group, values) for group, values in found)
-        done += sum(group.number for group, values in found if values is not None)
-        has_refused |= any(values is None for _, values in found)
-    rest = due_map.not_settled(program_id=program_id, last_rounds=last, has_refused=has_refused)
+    due_map.make_maps(last_rounds=last)
+    groups = plain_groups(program=change.program, last_rounds=last)
+    found = [(group, _after_the_change(group, change=change)) for group in groups]
+    states = _states_after(found)
+    due_map.fill_maps(
+        groups=(_mapped(group, values, states=states) for group, values in found),
+        states=([*key, *new] for key, new in states.items() if new and key[1:] != new),
+    )
+    rest = due_map.not_settled(
+        program_id=program_id, changed_on=change.changed_on, last_rounds=last
+    )
     written = due_map.write(
         program_id=program_id, last_rounds=last, as_of=change.as_of, moment=_moment(change)
     )
-    return written, done, rest
+    return written, rest
+
+
+Worked = tuple[Plain, list[Any] | None]
+"""A group and the new values of its rows; None where its histories must be read."""
+
+States = dict[tuple[Any, ...], tuple[Any, ...] | None]
+"""What states that are alike become, by likeness and dates; None where groups differ in it."""
+
+
+def _states_after(found: Sequence[Worked]) -> States:
+    states: States = {}
+    for group, values in found:
+        key = (group.likeness.words, group.opens_on, group.due_on)
+        new = None if values is None else (values[_OPENS], values[_DUE])
+        states[key] = new if states.get(key, new) == new else None
+    return states
+
+
+def _mapped(group: Plain, values: list[Any] | None, *, states: States) -> list[Any]:
+    """Return the row of a group in the map, which lets no two of the same state part."""
+    key = (group.likeness.words, group.opens_on, group.due_on)
+    if values is None or states[key] is None:
+        return [*group.key, *group.key[_STORED:], "{}", None, int(Settled.READ)]
+    stored = (group.origin, group.period, group.opens_on, group.due_on, group.rule,
+              group.rulebook_id)  # fmt: skip
+    differs = tuple(values[: len(stored)]) != stored
+    return [*group.key, *values, int(Settled.DIFFERS if differs else Settled.MAY_DIFFER)]
 
 
 def _moment(change: _Change) -> Any:
     return Row._meta.get_field("updated_at").get_db_prep_save(change.at, connection)
-
-
-def _mapped(group: Plain, values: list[Any] | None) -> list[Any]:
-    new = [*group.key[_STORED:], "{}", None] if values is None else values
-    return [*group.key, *new, 0 if values is None else 1]
 
 
 def _after_the_change(group: Plain, *, change: _Change) -> list[Any] | None:

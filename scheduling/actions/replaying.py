@@ -16,16 +16,15 @@ from scheduling.actions.asking import ask_about
 from scheduling.actions.replaying_places import CHUNK as PLACES_AT_ONCE
 from scheduling.actions.replaying_places import Walk, premises_ids_of, store_places
 from scheduling.actions.standing_board import board_kept
-from scheduling.actions.states import write_states
+from scheduling.actions.states import Found, write_states
 from scheduling.actions.storing import Plan, RowSource, plan_rows, write_plans
 from scheduling.domain.ladders import LeftRung
-from scheduling.domain.ledger import Ledger
 from scheduling.domain.likeness import likeness_of, rounds_of
 from scheduling.domain.replay import replay
 from scheduling.models import Obligation, ProgramClock
 from scheduling.queries.obligations import key_of
 from scheduling.queries.rulebooks import Books, books_of
-from scheduling.queries.subjects import Subject, subjects
+from scheduling.queries.subjects import subjects
 
 CHUNK = 2000
 
@@ -170,7 +169,7 @@ def _replay_chunk(
     for row in Obligation.objects.filter(program=program, assembly__in=ids).order_by("pk"):
         stored[row.assembly_id or 0].append(row)
     plans: list[Plan] = []
-    ledgers: list[tuple[Subject, Ledger]] = []
+    lived: list[Found] = []
     for subject in found:
         rows = stored.get(subject.assembly_id, [])
         ledger = replay(
@@ -180,6 +179,9 @@ def _replay_chunk(
             as_of=as_of,
             targets={key_of(row): row.target_on for row in rows if row.target_on is not None},
         )
+        likeness = likeness_of(
+            shapes=subject.timeline.attributes, facts=subject.facts, ledger=ledger
+        )
         source = RowSource(
             program=program,
             assembly_id=subject.assembly_id,
@@ -187,15 +189,14 @@ def _replay_chunk(
             rulebook_ids=books.row_ids,
             as_of=as_of,
             at=at,
-            likeness=likeness_of(
-                shapes=subject.timeline.attributes, facts=subject.facts, ledger=ledger
-            ),
+            likeness=likeness,
             rounds=rounds_of(subject.facts),
         )
         plans.append(plan_rows(ledger=ledger, rows=rows, source=source))
-        ledgers.append((subject, ledger))
+        lived.append((subject, ledger, likeness))
     write_plans(plans)
-    write_states(program=program, ledgers=ledgers, at=at)
+    write_states(program=program, found=lived, at=at)
+    ledgers = [(subject, ledger) for subject, ledger, _ in lived]
     ask_about(program=program, ledgers=ledgers, as_of=as_of, at=at)
     _count(tally, plans=plans, assemblies=len(found))
 

@@ -21,7 +21,7 @@ from scheduling.actions.replaying import Progress, take_turn
 from scheduling.actions.states import DATES, dates_stored
 from scheduling.actions.storing import RowSource, values_of
 from scheduling.domain.ledger import Ledger
-from scheduling.domain.likeness import likeness_of, rounds_of
+from scheduling.domain.likeness import Likeness, likeness_of, rounds_of
 from scheduling.domain.obligations import Obligation, ObligationKey
 from scheduling.domain.replay import Targets, replay
 from scheduling.models import AssemblyState
@@ -81,20 +81,25 @@ def _worked_out(what: Rereading, *, ids: Sequence[int]) -> _Writes:
             as_of=what.as_of,
             targets=_targets(history),
         )
-        values = _row_after(history, ledger=ledger, what=what)
+        likeness = likeness_of(
+            shapes=subject.timeline.attributes, facts=subject.facts, ledger=ledger
+        )
+        values = _row_after(history, ledger=ledger, likeness=likeness, what=what)
         if values is None:
             found.others.append(subject.assembly_id)
             continue
         stored = history.unclosed[0]
         if any(stored[name] != values[name] for name in ROW):
             found.rows.append([stored["id"], *_written(values)])
-        dates = dates_stored(ledger)
+        dates = dates_stored(ledger, likeness=likeness)
         if history.state != {"assembly_id": subject.assembly_id, **dates}:
             found.states.append([subject.assembly_id, *dates.values()])
     return found
 
 
-def _row_after(history: History, *, ledger: Ledger, what: Rereading) -> Mapping[str, Any] | None:
+def _row_after(
+    history: History, *, ledger: Ledger, likeness: Likeness | None, what: Rereading
+) -> Mapping[str, Any] | None:
     """Return what the one row not closed becomes; None where more than that may change."""
     subject = history.subject
     last = last_fact_on(subject)
@@ -125,9 +130,7 @@ def _row_after(history: History, *, ledger: Ledger, what: Rereading) -> Mapping[
         rulebook_ids=what.books.row_ids,
         as_of=what.as_of,
         at=what.at,
-        likeness=likeness_of(
-            shapes=subject.timeline.attributes, facts=subject.facts, ledger=ledger
-        ),
+        likeness=likeness,
         rounds=rounds_of(subject.facts),
     )
     return values_of(current, source=source)

@@ -8,6 +8,7 @@ from typing import Any
 
 from registry.models import Program
 from scheduling.domain.ledger import Ledger
+from scheduling.domain.likeness import Likeness
 from scheduling.domain.standing import dates_of
 from scheduling.models import AssemblyState
 from scheduling.queries.subjects import Subject
@@ -22,22 +23,25 @@ DATES = (
     "opens_on",
     "due_on",
     "cure_by",
+    "likeness",
 )
+"""What replay decides about a state."""
+
+Found = tuple[Subject, Ledger, Likeness | None]
+"""What replay found of an assembly, and what it shares with others."""
 
 
-def write_states(
-    *, program: Program, ledgers: Sequence[tuple[Subject, Ledger]], at: datetime
-) -> None:
+def write_states(*, program: Program, found: Sequence[Found], at: datetime) -> None:
     """Write the state of every assembly whose dates differ from those stored.
 
     A state that says the same keeps the day it was replayed as of, from which on it holds.
     """
-    ids = [subject.assembly_id for subject, _ in ledgers]
+    ids = [subject.assembly_id for subject, *_ in found]
     rows = AssemblyState.objects.filter(assembly__in=ids)
     stored = {row["assembly_id"]: row for row in rows.values("assembly_id", *DATES)}
     changed = []
-    for subject, ledger in ledgers:
-        dates = dates_stored(ledger)
+    for subject, ledger, likeness in found:
+        dates = dates_stored(ledger, likeness=likeness)
         known = stored.get(subject.assembly_id)
         if known is None or any(known[name] != value for name, value in dates.items()):
             changed.append(_state(subject, dates, program=program, as_of=ledger.as_of, at=at))
@@ -50,7 +54,7 @@ def write_states(
     )
 
 
-def dates_stored(ledger: Ledger) -> dict[str, Any]:
+def dates_stored(ledger: Ledger, *, likeness: Likeness | None) -> dict[str, Any]:
     """Return the columns of DATES as a ledger gives them, in their order."""
     dates, current = dates_of(ledger), ledger.current
     return {
@@ -63,6 +67,7 @@ def dates_stored(ledger: Ledger) -> dict[str, Any]:
         "opens_on": dates.opens_on,
         "due_on": dates.due_on,
         "cure_by": current.cure_by if current is not None else None,
+        "likeness": likeness.words if likeness is not None else "",
     }
 
 

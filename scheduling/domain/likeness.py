@@ -19,8 +19,10 @@ MOST_ROUNDS: Final = 30
 """Rounds whose ends are kept: as many bits as fit into a number of a database."""
 
 _KINDS: Final = list(FactKind)
-_LATER_IN_THE_DAY: Final = frozenset(_KINDS[_KINDS.index(FactKind.PASSED) + 1 :])
-_LASTING: Final = frozenset({FactKind.HELD, FactKind.STOPPED, FactKind.EXEMPTED})
+LATER_IN_THE_DAY: Final = frozenset(_KINDS[_KINDS.index(FactKind.PASSED) + 1 :])
+"""What stands after a pass within one day."""
+
+LASTING: Final = frozenset({FactKind.HELD, FactKind.STOPPED, FactKind.EXEMPTED})
 """What may reach past the pass that follows it."""
 
 _TESTS: Final = frozenset({FactKind.PASSED, FactKind.FAILED})
@@ -119,9 +121,9 @@ def _counts(fact: Fact, *, last: date) -> bool:
     """Whether a fact may count besides a last pass of a day."""
     if fact.kind is FactKind.ASSESSED:
         return False
-    if fact.on > last or fact.kind in _LASTING:
+    if fact.on > last or fact.kind in LASTING:
         return True
-    return fact.on == last and fact.kind in _LATER_IN_THE_DAY
+    return fact.on == last and fact.kind in LATER_IN_THE_DAY
 
 
 def rounds_of(facts: Iterable[Fact]) -> int | None:

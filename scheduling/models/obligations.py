@@ -133,6 +133,11 @@ class Obligation(models.Model):
                 condition=models.Q(assembly__isnull=True, closed_on__isnull=True),
                 name="obligation_of_places",
             ),
+            models.Index(
+                fields=("program", "assembly"),
+                condition=models.Q(closed_on__isnull=True, likeness=""),
+                name="obligation_of_histories",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -178,6 +183,13 @@ class AssemblyState(models.Model):
     opens_on = models.DateField(null=True, blank=True)
     due_on = models.DateField(null=True, blank=True)
     cure_by = models.DateField(null=True, blank=True)
+    likeness = models.CharField(
+        max_length=220,
+        blank=True,
+        default="",
+        db_default="",
+        help_text="The likeness of what is owed of it",
+    )
     counted_as = models.CharField(
         max_length=70,
         blank=True,

@@ -1,30 +1,22 @@
-"""Assemblies that stand alike, counted by the database: same shape, last pass and due date."""
+"""Assemblies that stand alike, counted by the database: the same likeness and dates."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any, Final
 
-from django.db.models import (
-    Count,
-    Exists,
-    OuterRef,
-    Q,
-    QuerySet,
-)
+from django.db.models import Count, QuerySet
 
-from registry.models import Assembly, HazardAssessment, Program
+from registry.models import Assembly, Program
 from scheduling.domain.comparing import Comparison
-from scheduling.domain.facts import Fact, FactKind
 from scheduling.domain.ledger import Ledger
+from scheduling.domain.likeness import Likeness, shortest_history
 from scheduling.domain.replay import replay
 from scheduling.domain.rulebook import Attributes, Regime, SubjectKind
 from scheduling.domain.timeline import AttributesFrom, Timeline
-from scheduling.models import Fact as FactRow
 from scheduling.models import Obligation
-from scheduling.queries.shapes import SHAPE, shape_of
 from scheduling.queries.sides import (
     Books,
     Dated,
@@ -35,45 +27,30 @@ from scheduling.queries.sides import (
     pairs_of,
 )
 
-FROM_LAST_PASS = frozenset({Regime.ROLLING, Regime.SEASON})
-"""Under these what comes next follows from the last pass alone."""
-
 MOST_KEPT: Final = 50_000
 """Groups of which the answer is kept; more than that are worked out anew."""
 
-_HARMLESS: Final = [FactKind.PASSED.value, FactKind.ASSESSED.value]
-_LATER_IN_THE_DAY: Final = [
-    kind.value for kind in list(FactKind)[list(FactKind).index(FactKind.PASSED) + 1 :]
-]
-_COLUMNS: Final = (
-    *(f"assembly__{name}" for name in SHAPE),
-    "assembly__state__last_passed_on",
-    "opens_on",
-    "due_on",
-    "origin",
-)
+_COLUMNS: Final = ("likeness", "opens_on", "due_on", "origin")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class Alike:
-    """What assemblies that are counted together have in common."""
+    """What assemblies that are counted together have in common, as it is stored."""
 
-    attributes: Attributes
-    last_passed_on: date
+    words: str
     opens_on: date
     due_on: date
     origin: str
 
-    @classmethod
-    def of(cls, row: Mapping[str, Any]) -> Alike:
-        """Return what a row's assemblies have in common."""
-        return cls(
-            attributes=shape_of(row, prefix="assembly__"),
-            last_passed_on=row["assembly__state__last_passed_on"],
-            opens_on=row["opens_on"],
-            due_on=row["due_on"],
-            origin=row["origin"],
-        )
+    @property
+    def likeness(self) -> Likeness:
+        """What they are to the rules, and the day of their last pass."""
+        return Likeness.of(self.words)
+
+    @property
+    def anchor(self) -> date:
+        """The day their cycle counts from."""
+        return date.fromisoformat(self.origin.partition(":")[2])
 
 
 Kept = dict[Alike, Pairs | None]
@@ -95,10 +72,11 @@ def count_alike(
     plain = _plain(program=program, low=low, high=high)
     refused: set[Alike] = set()
     counted = 0
-    for row in plain.order_by().values(*_COLUMNS).annotate(number=Count("pk")).iterator():
-        alike = Alike.of(row)
-        if _take(alike, number=row["number"], books=books, kept=kept, into=into):
-            counted += row["number"]
+    groups: Any = plain.values(*_COLUMNS).annotate(number=Count("pk"))
+    for *told, number in groups.values_list(*_COLUMNS, "number"):
+        alike = Alike(*told)
+        if _take(alike, number=number, books=books, kept=kept, into=into):
+            counted += number
         else:
             refused.add(alike)
     if counted == len(ids):
@@ -110,14 +88,14 @@ def alike_in(*, program: Program, low: int, high: int, books: Books) -> dict[int
     """Return the assemblies of a range of ids that may stand alike, each with its group."""
     if not _has_one_kind(books):
         return {}
-    plain = _plain(program=program, low=low, high=high)
-    rows: Any = plain.order_by().values("assembly_id", *_COLUMNS).iterator()
-    return {row["assembly_id"]: Alike.of(row) for row in rows}
+    rows: Any = _plain(program=program, low=low, high=high)
+    return {pk: Alike(*told) for pk, *told in rows.values_list("assembly_id", *_COLUMNS)}
 
 
 def _others(ids: Sequence[int], *, plain: QuerySet[Obligation], refused: set[Alike]) -> list[int]:
-    rows: Any = plain.order_by().values("assembly_id", *_COLUMNS).iterator()
-    taken = {row["assembly_id"] for row in rows if not (refused and Alike.of(row) in refused)}
+    """Return the assemblies that are of no group, or of one whose histories must be read."""
+    rows: Any = plain.values_list("assembly_id", *(_COLUMNS if refused else ()))
+    taken = {pk for pk, *told in rows if not refused or Alike(*told) not in refused}
     return [pk for pk in ids if pk not in taken]
 
 
@@ -133,40 +111,10 @@ def _range(rows: Any, *, low: int, high: int, name: str) -> Any:
 
 
 def _plain(*, program: Program, low: int, high: int) -> QuerySet[Obligation]:
-    """Return what is owed by assemblies of which the last pass says everything.
-
-    No failure, event, extension or idle time since the last pass, nothing found about
-    their hazard but what they have now, no dated change, and one obligation, of the cycle.
-    """
-    since = FactRow.objects.filter(
-        Q(on__gt=OuterRef("assembly__state__last_passed_on"))
-        | Q(
-            on=OuterRef("assembly__state__last_passed_on"),
-            kind__in=_LATER_IN_THE_DAY,
-        ),
-        program=program,
-        assembly=OuterRef("assembly"),
-        withdrawn_at__isnull=True,
-    ).exclude(kind__in=_HARMLESS)
-    other_hazard = HazardAssessment.objects.exclude(hazard=OuterRef("assembly__hazard"))
-    rows = Obligation.objects.filter(
-        ~Exists(since),
-        ~Exists(other_hazard.filter(assembly=OuterRef("assembly"))),
-        ~Exists(
-            other_hazard.filter(assembly__isnull=True, premises=OuterRef("assembly__premises"))
-        ),
-        program=program,
-        closed_on__isnull=True,
-        failed_on__isnull=True,
-        origin__startswith="cycle:",
-        prompts=[],
-        assembly__was__isnull=True,
-        assembly__state__last_passed_on__isnull=False,
-        assembly__state__removed_on__isnull=True,
-        assembly__state__idle_since__isnull=True,
-    )
+    """Return what is owed by assemblies of which the last pass says everything, in no order."""
+    rows = Obligation.objects.filter(program=program, closed_on__isnull=True).exclude(likeness="")
     found: QuerySet[Obligation] = _range(rows, low=low, high=high, name="assembly_id")
-    return found
+    return found.order_by()
 
 
 def _take(alike: Alike, *, number: int, books: Books, kept: Kept, into: Comparison) -> bool:
@@ -174,7 +122,7 @@ def _take(alike: Alike, *, number: int, books: Books, kept: Kept, into: Comparis
     pairs = asked_of(alike, books=books, kept=kept)
     if pairs is None:
         return False
-    if is_in_gap(books.draft, alike.attributes):
+    if not pairs and is_in_gap(books.draft, alike.likeness.attributes):
         into.in_gap += number
     add_pairs(pairs, into=into, times=number)
     return True
@@ -191,13 +139,16 @@ def asked_of(alike: Alike, *, books: Books, kept: Kept) -> Pairs | None:
 
 def _answer(alike: Alike, *, books: Books) -> Pairs | None:
     """Return what is asked of a group, nothing where a gap holds it; None: read its history."""
-    attributes = alike.attributes
-    kind = books.in_force.main_kind
+    likeness, kind = alike.likeness, books.in_force.main_kind
+    attributes = likeness.attributes
     if not _follows_from_the_last_pass(books, kind=kind, attributes=attributes):
         return None
     now = _ledger(alike, rulebooks=books.now, books=books)
     owed = owed_by_kind(now).get(kind)
-    if owed is None or (owed.opens_on, owed.due_on) != (alike.opens_on, alike.due_on):
+    if owed is None:
+        return None
+    dates = (owed.opens_on, owed.due_on, owed.key.origin_text)
+    if dates != (alike.opens_on, alike.due_on, alike.origin):
         return None
     if is_in_gap(books.draft, attributes):
         return []
@@ -206,23 +157,28 @@ def _answer(alike: Alike, *, books: Books) -> Pairs | None:
 
 
 def _follows_from_the_last_pass(books: Books, *, kind: str, attributes: Attributes) -> bool:
-    """Whether every rule in force so far, and the draft's if it has one, counts from there."""
+    """Whether the last pass, and the anchor that the stored origin names, say everything.
+
+    Every rule in force so far must say how often, the draft may ask nothing. An anchor is known
+    only while every rule so far was an anniversary.
+    """
     *before, draft = [
         entry.rulebook.cycle_rule(kind=kind, attributes=attributes)
         for entry in (*books.now, *books.then)
     ]
-    return all(rule is not None and rule.regime in FROM_LAST_PASS for rule in before) and (
-        draft is None or draft.regime in FROM_LAST_PASS
-    )
+    asked = [*before, draft] if draft is not None else before
+    anchored = [rule is not None and rule.regime is Regime.ANNIVERSARY for rule in asked]
+    return None not in before and anchored == sorted(anchored, reverse=True)
 
 
 def _ledger(alike: Alike, *, rulebooks: Dated, books: Books) -> Ledger:
-    """Replay the last pass alone."""
+    """Replay the shortest history: the anchor and the last pass."""
+    likeness = alike.likeness
     timeline = Timeline(
-        attributes=(AttributesFrom(on=date.min, attributes=alike.attributes),),
+        attributes=(AttributesFrom(on=date.min, attributes=likeness.attributes),),
         rulebooks=rulebooks,
-        recorded_on=alike.last_passed_on,
+        recorded_on=likeness.last_passed_on,
         holidays=books.holidays,
     )
-    passed = Fact(kind=FactKind.PASSED, on=alike.last_passed_on)
-    return replay(timeline=timeline, facts=[passed], left={}, as_of=books.effective_on)
+    facts = shortest_history(likeness=likeness, anchor=alike.anchor)
+    return replay(timeline=timeline, facts=facts, left={}, as_of=books.effective_on)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
-from itertools import islice
 from typing import Any, Final
 
 from django.db import connection
@@ -13,8 +12,6 @@ from django.db import connection
 from registry.models import Program
 from scheduling.domain.likeness import Likeness
 from scheduling.models import Obligation
-
-GROUPS_AT_ONCE: Final = 5_000
 
 KEY: Final = (
     "likeness",
@@ -101,8 +98,8 @@ def plain_in_sql(*, last_rounds: int) -> str:
     return f"o.program_id = %s AND o.closed_on IS NULL AND o.likeness <> ''{told}"
 
 
-def plain_groups(*, program: Program, last_rounds: int) -> Iterator[list[Plain]]:
-    """Yield the groups of a program, some thousands at once; no history is read for it.
+def plain_groups(*, program: Program, last_rounds: int) -> Iterator[Plain]:
+    """Yield the groups of a program; no history is read for it.
 
     `last_rounds`: of how many of the last rounds a rule counts the failures; 0: none does.
     """
@@ -114,6 +111,4 @@ def plain_groups(*, program: Program, last_rounds: int) -> Iterator[list[Plain]]
             f" WHERE {plain_in_sql(last_rounds=last_rounds)} GROUP BY {places}",
             [program.pk],
         )
-        rows = iter(cursor.fetchall())
-    while found := [Plain.of(row) for row in islice(rows, GROUPS_AT_ONCE)]:
-        yield found
+        yield from map(Plain.of, cursor.fetchall())

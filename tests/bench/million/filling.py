@@ -122,12 +122,15 @@ def _shares(*, size: int, first: int, seed: int, only_quiet: bool) -> list[Share
 def _mould(life: Life, *, program: Program, rulebook_id: int) -> Mould:
     what = life.attributes
     assert what.type is not None
+    alike = likeness_of(
+        shapes=(AttributesFrom(on=date.min, attributes=what),),
+        facts=life.facts, ledger=life.ledger,
+    )  # fmt: skip
     source = RowSource(
         program=program, assembly_id=0, next_actions=life.ledger.next_actions,
         rulebook_ids={row.rulebook: rulebook_id for row in life.rows},
         as_of=YESTERDAY, at=LATER, rounds=rounds_of(life.facts),
-        likeness=likeness_of(shapes=(AttributesFrom(on=date.min, attributes=what),),
-                             facts=life.facts, ledger=life.ledger),
+        likeness=alike,
     )  # fmt: skip
     current = life.ledger.current
     return Mould(
@@ -151,7 +154,7 @@ def _mould(life: Life, *, program: Program, rulebook_id: int) -> Mould:
             )
             for row in life.rows
         ],
-        state=_state(life, program=program),
+        state=_state(life, program=program, likeness=alike.words if alike is not None else ""),
         assessment=_pattern(
             HazardAssessment(premises_id=0, assembly_id=0, assessed_on=ALWAYS,
                              hazard=what.hazard.value, recorded_at=AT)
@@ -191,7 +194,7 @@ def _notice(rung: LeftRung, *, program: Program) -> Pattern:
     )
 
 
-def _state(life: Life, *, program: Program) -> Pattern:
+def _state(life: Life, *, program: Program, likeness: str) -> Pattern:
     dates, current = dates_of(life.ledger), life.ledger.current
     return _pattern(
         AssemblyState(
@@ -200,7 +203,7 @@ def _state(life: Life, *, program: Program) -> Pattern:
             idle_since=dates.idle_since, is_exempt=dates.is_exempt, failed_on=dates.failed_on,
             opens_on=dates.opens_on, due_on=dates.due_on,
             cure_by=current.cure_by if current is not None else None,
-            replayed_as_of=YESTERDAY, replayed_at=LATER,
+            likeness=likeness, replayed_as_of=YESTERDAY, replayed_at=LATER,
         )
     )  # fmt: skip
 

@@ -15,6 +15,7 @@ from registry.models import LoadBatch, Program, Proposal
 from reports.domain.findings import DANGER
 from reports.queries.needs import Need
 from reports.queries.needs_of_letters import held_need, paper_needs
+from reports.queries.needs_of_orders import order_needs
 from reports.queries.needs_of_tests import (
     dangers,
     doubtful_tests,
@@ -35,7 +36,7 @@ def needs_of(program: Program, *, today: date) -> list[Need]:
     lines: Iterable[Need | None] = (
         *dangers(program),
         held_need(program, today=today),
-        _orders(program),
+        *order_needs(program),
         _waiting_letters(program),
         *paper_needs(program),
         doubtful_tests(program),
@@ -65,22 +66,6 @@ def _letters(program: Program, **wanted: object) -> dict[str, tuple[int, date | 
 def _oldest(kinds: dict[str, tuple[int, date | None]]) -> date | None:
     days = [oldest for _, oldest in kinds.values() if oldest]
     return min(days) if days else None
-
-
-def _orders(program: Program) -> Need | None:
-    found = _letters(program, is_order=True, state=LetterState.COMPOSED)
-    count = sum(number for number, _ in found.values())
-    if not count:
-        return None
-    return Need(
-        count=count,
-        what="Shutoff order is prepared" if count == 1 else "Shutoff orders are prepared",
-        detail="None leaves without a signature.",
-        since=_oldest(found),
-        act="Read the evidence",
-        page="letters",
-        query="?state=composed&kind=shutoff-order",
-    )
 
 
 def _waiting_letters(program: Program) -> Need | None:

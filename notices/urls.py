@@ -19,9 +19,9 @@ _P = "p/<slug:code>/"
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("notices.owner.urls")),
+    path("", include("notices.pacing_urls")),
     path("", include("notices.wording_urls")),
     path("", include("notices.contact_urls")),
-    path("", include("notices.pacing_urls")),
     path(f"{_P}letters/", letters.letters, name="letters"),
     path(f"{_P}letters/release/", letters.letters_release, name="letters-release"),
     path(f"{_P}letters/next-run/", preview.letters_preview, name="letters-preview"),
@@ -30,6 +30,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path(f"{_P}deliveries/<int:pk>/decide/", mail.delivery_decide, name="delivery-decide"),
     path(f"{_P}deliveries/<int:pk>/left/", paper_runs.delivery_left, name="delivery-left"),
     path(f"{_P}paper/", paper_runs.paper_runs, name="letter-runs"),
+    path(f"{_P}paper/mailing/", paper_runs.letter_mailing, name="letter-mailing"),
     path(f"{_P}paper/make/", paper_runs.paper_run_make, name="letter-run-make"),
     path(f"{_P}paper/<int:pk>/", paper_runs.paper_run, name="letter-run"),
     path(f"{_P}paper/<int:pk>/run.pdf", paper_runs.paper_run_pdf, name="letter-run-pdf"),

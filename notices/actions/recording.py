@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from django.db import transaction
 
@@ -17,6 +17,7 @@ from notices.domain.codes import token_digest
 from notices.domain.composing import compose
 from notices.domain.content import LetterContent
 from notices.domain.kinds import LetterState
+from notices.domain.late import MAILED_LATE
 from notices.domain.owing import LetterGroup, OwedNotice, into_letters, within_quota
 from notices.links import short_code_of, token_of
 from notices.models import Letter, LetterNotice, Notice
@@ -86,6 +87,7 @@ def _record(
     own = wordings_in_force(day.program)
     keys = (group.first.recipient_key for group in groups)
     addressees = recipients_by_key(keys, program=day.program)
+    replaced = _mailed_too_late(groups)
     letters = []
     for group, stamp in zip(groups, stamps, strict=True):
         recipient = addressees[group.first.recipient_key]
@@ -103,6 +105,7 @@ def _record(
                 stamp=stamp,
                 visits=visits,
             )
+            brief = replace(brief, replaces=replaced.get(group.first.notice_id or 0, ""))
             content = _composed(brief, own=own)
         made = _letter(group, day=day, content=content, stamp=stamp, recipient=recipient)
         made.flags = list(address.problems)
@@ -216,6 +219,15 @@ def _letter(
         mailing_zip=recipient.mailing.zip,
         created_at=day.at,
     )
+
+
+def _mailed_too_late(groups: Sequence[LetterGroup]) -> dict[int, str]:
+    """Return by notice the number of the letter that was mailed too late for its days."""
+    ids = [o.notice_id for group in groups for o in group.owed if o.notice_id is not None]
+    dead = LetterNotice.objects.filter(
+        notice__in=ids, is_live=False, letter__ended_reason__startswith=MAILED_LATE
+    )
+    return dict(dead.order_by("letter_id").values_list("notice_id", "letter__number"))
 
 
 def _link_predecessors(groups: Sequence[LetterGroup], *, letters: Sequence[Letter]) -> None:

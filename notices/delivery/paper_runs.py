@@ -11,6 +11,7 @@ from django.db.models import Max, QuerySet
 
 from notices.actions.clocks import Day, locked_clock
 from notices.actions.withdrawing import drop_stale
+from notices.delivery.late_mailing import set_late_ones_right
 from notices.delivery.second_means import MAY_GO, drop_second_means
 from notices.delivery.settling import settle
 from notices.domain.deliveries import DeliveryState, TryOutcome
@@ -103,6 +104,7 @@ def mail_run(
         told = {"left_on": on, "left_at": hand.at, "detail": f"Run {run.number}, mailed {on}."}
         rows.filter(letter__in=ids).update(state=DeliveryState.LEFT, **told)
         _went_all_the_same(run, also=also, on=on, hand=hand)
+        late = set_late_ones_right(ids, on=on, day=day)
         left = settle(ids, day=day)
         record_change(
             hand=hand,
@@ -110,7 +112,7 @@ def mail_run(
             subject_id=run.pk,
             label=f"run {run.number}",
             before={},
-            after={"mailed_on": on.isoformat(), "letters": len(ids)},
+            after={"mailed_on": on.isoformat(), "letters": len(ids), "too_late": len(late)},
             program=run.program,
         )
     return left
@@ -198,6 +200,7 @@ def left_by_hand(row: Delivery, *, on: date, tracking: str, day: Day, hand: Hand
         )
         if not changed:
             raise Refused("It does not wait any more.")
+        set_late_ones_right([row.letter_id], on=on, day=day)
         settle([row.letter_id], day=day)
         record_change(
             hand=hand,

@@ -150,6 +150,8 @@ class Brief:
     """Of a final notice: how water comes back, in the rulebook's words."""
 
     restoration_citation: str = ""
+    replaces: str = ""
+    """The number of a letter whose days were too short when it was mailed; this one corrects it."""
 
     @property
     def work(self) -> Work:

@@ -29,6 +29,7 @@ from notices.domain.letter_tables import table
 from notices.domain.outlook import days_asked, next_paragraphs
 from notices.domain.own_words import BUILT_IN, OwnWords, fill
 from notices.domain.reports_in_hand import report_sentences
+from notices.domain.type_names import names_told
 from notices.domain.wording import cited, day_in, language_of, sentence_list, title_of
 
 
@@ -172,8 +173,17 @@ def _paragraphs(
     else:
         said += other_work.why(brief, words=words)
     found = [sentence_list(said), fill(own.explanation, values=values)]
+    if brief.replaces:
+        corrects = words.gettext(
+            "This letter takes the place of our letter %(number)s. That one was mailed too late "
+            "for the days it names."
+        )
+        found.insert(0, corrects % {"number": brief.replaces})
     if brief.work is Work.TEST:
         found.append(sentence_list(valve_sentences(brief.items, words=words)))
+    if brief.work is Work.PROTECTION:
+        types = (one for item in brief.items for one in (*item.there, *item.allowed))
+        found.append(names_told(types, words=words))
         found.append(sentence_list(report_sentences(brief.items, words=words)))
     return tuple(text for text in found if text)
 

@@ -7,6 +7,11 @@ from datetime import date, timedelta
 from notices.domain.pacing import Span, first_open_day
 from notices.models import LetterHold, QuietDays
 from registry.models import Program
+from scheduling.closed_days import closed_days
+from scheduling.domain.workdays import days_after
+
+MAILING = "mailing_after"
+"""Under this key of a program's contacts: days of work from composing to mailing."""
 
 
 def letter_hold(program: Program, *, on: date) -> LetterHold | None:
@@ -38,8 +43,24 @@ def why_kept_in(program: Program, *, on: date) -> str:
     return f"{quiet.from_on} to {quiet.to_on} are quiet days: {quiet.why}" if quiet else ""
 
 
+def mailing_lag(program: Program) -> int:
+    """Return how many days of work after composing the office mails its paper."""
+    return int((program.contacts or {}).get(MAILING, 0))
+
+
+def mailing_day(program: Program, *, on: date) -> date:
+    """Return the day on which the office mails what is composed on a day; a trial at once."""
+    lag = 0 if program.is_trial else mailing_lag(program)
+    return days_after(on, lag, is_working=True, holidays=closed_days(program.state)) if lag else on
+
+
 def leaving_day(program: Program, *, on: date) -> date:
-    """Return the first day from this one on which letters leave: the day they are composed for."""
+    """Return the first day from this one on which letters leave: the day they are composed for.
+
+    That is as many days of work on as the office needs to print and mail them, then the first
+    that is not quiet or held.
+    """
+    on = mailing_day(program, on=on)
     spans = [
         Span(first, last)
         for first, last in QuietDays.objects.filter(program=program, to_on__gte=on).values_list(

@@ -12,6 +12,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
 from notices.actions.clocks import Day
+from notices.delivery.late_mailing import MOST_MAILING, set_mailing_lag
 from notices.delivery.paper_runs import (
     keep_numbers,
     left_by_hand,
@@ -22,8 +23,10 @@ from notices.delivery.paper_runs import (
 )
 from notices.delivery.run_files import list_digest, listed, part_pdf, run_csv, run_pdf
 from notices.domain.kinds import Channel
+from notices.domain.late import MAILED_LATE
 from notices.domain.paper_runs import MOST_LETTERS, groups_of, tracking_number
-from notices.models import Delivery, PaperRun
+from notices.models import Delivery, Letter, PaperRun
+from notices.queries.pacing import mailing_lag
 from registry.access import Verb
 from registry.console import Refused
 from scheduling.views.desk import Desk, at_desk
@@ -41,6 +44,7 @@ def paper_runs(request: HttpRequest, desk: Desk) -> HttpResponse:
         "desk": desk,
         "waiting": sorted(waiting),
         "most": MOST_LETTERS,
+        "mailing_after": mailing_lag(desk.program),
         "runs": list(PaperRun.objects.filter(program=desk.program)[:_RUNS]),
     }
     return render(request, "notices/paper_runs.html", context)
@@ -60,6 +64,19 @@ def paper_run_make(request: HttpRequest, desk: Desk) -> HttpResponse:
         messages.error(request, str(refusal))
         return redirect("letter-runs", code=desk.program.code)
     return redirect("letter-run", code=desk.program.code, pk=run.pk)
+
+
+@require_POST
+@at_desk(verb=Verb.SET_UP)
+def letter_mailing(request: HttpRequest, desk: Desk) -> HttpResponse:
+    """Keep how many days of work the office needs from composing to mailing."""
+    days = request.POST.get("days", "")
+    if not (days.isascii() and days.isdigit() and int(days) <= MOST_MAILING):
+        messages.error(request, f"Write a number of days from 0 to {MOST_MAILING}.")
+        return redirect("letter-runs", code=desk.program.code)
+    set_mailing_lag(desk.program, days=int(days), hand=desk.hand())
+    messages.success(request, "Kept. Letters composed from now on name days counted from then.")
+    return redirect("letter-runs", code=desk.program.code)
 
 
 @require_GET
@@ -129,6 +146,12 @@ def paper_run_mailed(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
         return _back(desk, pk)
     many = "letter has" if len(left) == 1 else "letters have"
     messages.success(request, f"Run {run.number} was mailed {on}: {len(left):,} {many} left.")
+    late = Letter.objects.filter(deliveries__run=run, ended_reason__startswith=MAILED_LATE).count()
+    if late:
+        told = "1 letter names" if late == 1 else f"{late:,} letters name"
+        messages.warning(
+            request, f"{told} a day that is now too short; the next run composes corrected ones."
+        )
     return _back(desk, pk)
 
 

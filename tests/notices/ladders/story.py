@@ -48,10 +48,12 @@ class Pace(StrEnum):
 class Story:
     """One office with a place's rulebook, and one premises with its people."""
 
-    def __init__(self, place: str, *, state: str = "", residential: bool = False) -> None:
+    def __init__(
+        self, place: str, *, state: str = "", residential: bool = False, is_trial: bool = False
+    ) -> None:
         self.program = Program.objects.create(
             code=place, name="Tamarack Flats Water District", zone="UTC", go_live_on=LOADED,
-            state=state, contacts={"fire_department": FIRE}, created_at=AT,
+            state=state, is_trial=is_trial, contacts={"fire_department": FIRE}, created_at=AT,
             letterhead={"name": "Tamarack Flats Water District", "phone": "(555) 010-0142"},
         )  # fmt: skip
         _keep(self.program, place=place, text=filled_text(place))

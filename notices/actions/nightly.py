@@ -10,7 +10,7 @@ from notices.actions.reports_not_counted import tell_of_reports, withdraw_mended
 from notices.actions.sent_in_error import find_in_error
 from notices.domain.answers import Error
 from notices.models import Objection
-from notices.queries.in_error import WINDOW, notices_in_error
+from notices.queries.in_error import notices_in_error
 from registry.changes import Hand
 from registry.models import Question
 from scheduling.models import DayRun
@@ -20,13 +20,12 @@ REVIEW = "objection to decide"
 
 
 def look_after(day: Day, *, writes: bool) -> None:
-    """Correct what was sent in error and ask about reviews; `writes`: letters may be composed."""
+    """Correct what was sent in error and ask about reviews; `writes`: new letters may go out."""
     ask_about_reviews(day)
-    if not writes:
-        return
     correct_errors(day)
-    withdraw_mended(day)
-    tell_of_reports(day)
+    if writes:
+        withdraw_mended(day)
+        tell_of_reports(day)
 
 
 def correct_errors(day: Day) -> int:
@@ -66,5 +65,4 @@ def _since(day: Day) -> datetime:
     last = before.exclude(pk=day.run.pk if day.run else 0).order_by("-as_of", "-pk").first()
     if last is None:
         return day.at - 10 * 365 * timedelta(days=1)
-    away = (day.on - last.as_of) + timedelta(days=2)
-    return day.at - max(WINDOW, away)
+    return day.at - (day.on - last.as_of) - timedelta(days=2)

@@ -48,11 +48,9 @@ def withdraw_mended(day: Day) -> int:
     waiting = LetterAbout.objects.filter(
         program=day.program, key__startswith="report:", letter__state=LetterState.COMPOSED
     )
-    standing = {
-        _key(one)
-        for one in not_counted_since(day.program, day=day.on - timedelta(days=2 * DAYS))
-        if one.assembly_id in _open_rows([one])
-    }
+    reports = not_counted_since(day.program, day=day.on - timedelta(days=2 * DAYS))
+    rows = _open_rows(reports)
+    standing = {_key(one) for one in reports if one.assembly_id in rows}
     gone = [one.letter_id for one in waiting if one.key not in standing]
     return Letter.objects.filter(pk__in=gone, state=LetterState.COMPOSED).update(
         state=LetterState.WITHDRAWN,

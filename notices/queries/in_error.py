@@ -6,15 +6,17 @@ what was known then is no error of the letter unless the record was mended since
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from django.db.models import Exists, Max, OuterRef, Q, Subquery
+from django.db.models import Exists, OuterRef, Q
 
 from notices.domain.answers import Error
 from notices.models import LetterNotice, Notice
 from notices.queries.ladders import ladder_of
+from notices.queries.responsible import in_batches
 from registry.models import Program
 from scheduling.domain.facts import FactKind
 from scheduling.domain.ledger import Ledger
@@ -22,9 +24,6 @@ from scheduling.domain.obligations import Obligation
 from scheduling.domain.rungs import Rung, Trigger
 from scheduling.models import Fact
 from scheduling.queries.standings import ledger_of
-
-WINDOW = timedelta(days=60)
-"""Corrections recorded in so many days before a run are looked at; more where none ran."""
 
 SILENT = (FactKind.STOPPED, FactKind.RESTARTED, FactKind.HELD, FactKind.EXTENDED)
 """Facts that move days and take away no cause."""
@@ -41,8 +40,11 @@ class InError:
 
 def notices_in_error(program: Program, *, since: datetime) -> Iterator[InError]:
     """Yield the notices of a program that facts recorded or withdrawn since show to be wrong."""
-    for notice in _touched(program, since=since):
-        if _changed_after(notice, left_at=notice.first_left_at):  # type: ignore[attr-defined]
+    for batch in in_batches(_touched(program, since=since)):
+        rows = Notice.objects.filter(
+            pk__in=batch, withdrawn_on__isnull=True, sent_in_error_on__isnull=True
+        )
+        for notice in rows.select_related("obligation__rulebook", "assembly__program"):
             found = without_cause(notice)
             if found is not None:
                 yield found
@@ -112,43 +114,53 @@ def _rungs(notice: Notice) -> Sequence[Rung]:
     return ladder_of(notice.obligation.rulebook).rungs
 
 
-def _touched(program: Program, *, since: datetime) -> Sequence[Notice]:
-    changed = Fact.objects.filter(
-        Q(recorded_at__gte=since) | Q(withdrawn_at__gte=since),
-        assembly=OuterRef("assembly"),
-        on__lte=OuterRef("left_on"),
-    ).exclude(kind__in=SILENT)
-    left_at = (
-        LetterNotice.objects.filter(notice=OuterRef("pk"))
-        .order_by()
-        .values("notice")
-        .annotate(at=Max("letter__left_at"))
-        .values("at")
-    )
-    rows = Notice.objects.filter(
-        Exists(changed),
-        program=program,
-        left_on__isnull=False,
-        withdrawn_on__isnull=True,
-        sent_in_error_on__isnull=True,
-        is_brought_along=False,
-        assembly__isnull=False,
-        obligation__isnull=False,
-    )
-    return list(
-        rows.annotate(first_left_at=Subquery(left_at))
-        .select_related("obligation__rulebook", "assembly__program")
-        .order_by("pk")
-    )
+def _touched(program: Program, *, since: datetime) -> list[int]:
+    """Return the notices whose assembly's record, up to their leaving, changed after they left.
 
-
-def _changed_after(notice: Notice, *, left_at: datetime | None) -> bool:
-    """Whether the record of its assembly up to its leaving changed after it had left."""
-    if left_at is None:
-        return False
-    facts = Fact.objects.filter(assembly=notice.assembly_id, on__lte=notice.left_on)
-    return (
-        facts.filter(Q(recorded_at__gt=left_at) | Q(withdrawn_at__gt=left_at))
+    It begins with the facts that changed: on an ordinary night they are few.
+    """
+    told = Q(letter__left_at__lt=OuterRef("recorded_at"))
+    told |= Q(letter__left_at__lt=OuterRef("withdrawn_at"))
+    left = LetterNotice.objects.filter(
+        told, notice__assembly=OuterRef("assembly"), notice__left_on__gte=OuterRef("on")
+    )
+    changed = (
+        Fact.objects.filter(
+            Q(recorded_at__gte=since) | Q(withdrawn_at__gte=since),
+            Exists(left),
+            program=program,
+            assembly__isnull=False,
+        )
         .exclude(kind__in=SILENT)
-        .exists()
+        .order_by()
+        .values_list("assembly_id", "on", "recorded_at", "withdrawn_at")
     )
+    found: set[int] = set()
+    for batch in in_batches(changed):
+        found |= _left_before(batch)
+    return sorted(found)
+
+
+Changed = tuple[int | None, date, datetime, datetime | None]
+
+
+def _left_before(changed: Sequence[Changed]) -> set[int]:
+    """Return the notices that had left when one of these facts was recorded or withdrawn."""
+    rows = LetterNotice.objects.filter(
+        notice__assembly__in={one[0] for one in changed},
+        notice__left_on__isnull=False,
+        notice__is_brought_along=False,
+        notice__obligation__isnull=False,
+        letter__left_at__isnull=False,
+    ).values_list("notice_id", "notice__assembly_id", "notice__left_on", "letter__left_at")
+    by_assembly: dict[int | None, list[Changed]] = defaultdict(list)
+    for one in changed:
+        by_assembly[one[0]].append(one)
+    found: set[int] = set()
+    for notice, assembly, left_on, left_at in rows:
+        assert left_on is not None
+        assert left_at is not None
+        for _, on, recorded_at, withdrawn_at in by_assembly[assembly]:
+            if on <= left_on and left_at < max(recorded_at, withdrawn_at or recorded_at):
+                found.add(notice)
+    return found

@@ -10,6 +10,7 @@ from notices.models import (
     Fee,
     LetterAbout,
     Objection,
+    OwnerWords,
     ReturnedLetter,
     Shutoff,
     ShutoffAnswer,
@@ -54,7 +55,14 @@ def objection_events(premises: Premises) -> Iterator[Event]:
 
 
 def returned_events(letter_ids: list[int]) -> Iterator[Event]:
-    """Letters that came back, and what became of that."""
+    """Letters that came back, what became of that, and what recipients said on their page."""
+    said = OwnerWords.objects.filter(letter__in=letter_ids).select_related("letter")
+    for words in said.order_by("said_at", "pk"):
+        yield Event(
+            on=words.said_on,
+            what=f"On the owner\u2019s page: {words.kind}. {words.words}".strip(),
+            by=f"the link of letter {words.letter.number} {words.reach}".strip(),
+        )
     rows = ReturnedLetter.objects.filter(letter__in=letter_ids).select_related("letter")
     for row in rows.order_by("came_back_on", "pk"):
         yield Event(

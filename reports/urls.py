@@ -30,6 +30,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("reports.entry_urls")),
     path("", include("reports.after_urls")),
     path("", include("reports.judging_urls")),
+    path("", include("reports.job_urls")),
     path(f"{_P}rulebook/compare/", rulebook_comparison.compare, name="rulebook-compare"),
     path(f"{_P}rulebook/compare/moves/", comparison_moves.moves, name="rulebook-compare-moves"),
     path(

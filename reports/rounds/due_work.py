@@ -65,7 +65,7 @@ def due_visits(
     with another promise after ``promises_from`` is left away: its customer knows when
     somebody comes.
     """
-    due = _by_premises(_due_obligations(program=program, last_day=last_day))
+    due = due_by_premises(program=program, last_day=last_day)
     firms = testing_firms(program)
     jobs = standing_jobs(program=program)
     if not is_assigned:
@@ -98,6 +98,11 @@ def promised_stops(*, program: Program) -> QuerySet[Stop]:
         .prefetch_related("work__assembly__connection")
         .order_by("arrives_at", "pk")
     )
+
+
+def due_by_premises(*, program: Program, last_day: date) -> Mapping[int, Sequence[Obligation]]:
+    """The tests open by a day at each premises, one per assembly, the most pressing first."""
+    return _by_premises(_due_obligations(program=program, last_day=last_day))
 
 
 def due_test(obligation: Obligation) -> DueTest:

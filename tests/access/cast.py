@@ -73,6 +73,7 @@ from scheduling.queries.shipped import shipped_text
 from tests.access.after_rows import rows_after
 from tests.access.judging_rows import rows_judging
 from tests.access.leaving_rows import rows_leaving
+from tests.access.planning_rows import rows_before_plans
 from tests.access.said_rows import rows_said
 from tests.access.shutoff_rows import rows_of_shutoff
 
@@ -198,6 +199,7 @@ def _office(code: str) -> Office:
         "feed": _feed(site).pk,
         "busy calendar": _busy(tester).pk,
         **_planned(program),
+        **rows_before_plans(program, premises=site, tester=tester),
     }
     return Office(program=program, firm=firm, party=party, ids=ids, token=token)
 

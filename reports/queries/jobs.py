@@ -1,0 +1,140 @@
+"""Jobs that stand, and the list of whom to call: due work that nobody assigned or asked for."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from registry.domain.kinds import PartyRole
+from registry.models import Premises, PremisesParty, Program
+from reports.models import CallMade, Job
+from reports.rounds.due_work import due_by_premises, testing_firms
+from reports.rounds.jobs import standing_jobs, with_a_job
+from scheduling.models import Obligation
+
+AHEAD = timedelta(days=60)
+"""How far ahead a call list looks: our own choice, enough to find a day together."""
+
+MOST = 300
+
+
+@dataclass(frozen=True)
+class ToCall:
+    """A premises to call about: what is due, whom to ring, when, and the last call."""
+
+    premises: Premises
+    owed: tuple[Obligation, ...]
+    standing: str
+    who: str
+    phone: str
+    last: CallMade | None
+
+    @property
+    def due_on(self) -> date:
+        """The earliest day of what is due."""
+        return min(one.cure_by or one.due_on for one in self.owed)
+
+    @property
+    def latest_due(self) -> date:
+        """The latest day: a no holds for what was due by it."""
+        return max(one.cure_by or one.due_on for one in self.owed)
+
+
+@dataclass(frozen=True)
+class CallList:
+    """Whom to call now, who is to be called on a later day, and who said no."""
+
+    now: tuple[ToCall, ...]
+    later: tuple[ToCall, ...]
+    said_no: tuple[ToCall, ...]
+
+
+def call_list(program: Program, *, today: date) -> CallList:
+    """Due work of the next sixty days without a job, the most pressing first."""
+    due = due_by_premises(program=program, last_day=today + AHEAD)
+    jobs = standing_jobs(program=program)
+    with_jobs = with_a_job(due, assigned=testing_firms(program), jobs=jobs)
+    without: dict[int, Sequence[Obligation]] = {}
+    for premises, owed in due.items():
+        covered = {one.pk for one in with_jobs.get(premises, ())}
+        if rest := [one for one in owed if one.pk not in covered]:
+            without[premises] = rest
+    every = _rows(program, without, today=today)
+    every.sort(key=lambda one: (one.standing != "failed", one.due_on, one.premises.pk))
+    later = [one for one in every if _is_later(one, today=today)]
+    said_no = [one for one in every if _said_no(one)]
+    put_off = {one.premises.pk for one in (*later, *said_no)}
+    now = [one for one in every if one.premises.pk not in put_off]
+    return CallList(tuple(now[:MOST]), tuple(later[:MOST]), tuple(said_no[:MOST]))
+
+
+def _rows(
+    program: Program, due: Mapping[int, Sequence[Obligation]], *, today: date
+) -> list[ToCall]:
+    premises = Premises.objects.filter(program=program, pk__in=due)
+    last = last_calls(program)
+    people = _people(program, list(due))
+    return [
+        ToCall(
+            premises=one,
+            owed=tuple(due[one.pk]),
+            standing=_standing(due[one.pk], today=today),
+            who=people.get(one.pk, ("", ""))[0],
+            phone=one.phone or people.get(one.pk, ("", ""))[1],
+            last=last.get(one.pk),
+        )
+        for one in premises
+    ]
+
+
+def last_calls(program: Program) -> dict[int, CallMade]:
+    """The newest call to each premises."""
+    calls = CallMade.objects.filter(program=program).order_by("at", "pk")
+    return {call.premises_id: call for call in calls}
+
+
+_FIRST_TO_RING = (PartyRole.MANAGER, PartyRole.OCCUPANT, PartyRole.CUSTOMER, PartyRole.OWNER)
+
+
+def _people(program: Program, premises: Sequence[int]) -> dict[int, tuple[str, str]]:
+    """Name and telephone of whom to ring: the first with a telephone, else the first at all."""
+    found: dict[int, list[tuple[bool, int, str, str]]] = defaultdict(list)
+    roles = PremisesParty.objects.filter(
+        premises__program=program, premises__in=premises, until_on__isnull=True
+    ).select_related("party")
+    ranks = {role.value: rank for rank, role in enumerate(_FIRST_TO_RING)}
+    for one in roles:
+        rank = ranks.get(one.role, len(ranks))
+        found[one.premises_id].append((not one.party.phone, rank, one.party.name, one.party.phone))
+    return {pk: min(rows)[2:] for pk, rows in found.items()}
+
+
+def _standing(owed: Sequence[Obligation], *, today: date) -> str:
+    if any(one.failed_on is not None for one in owed):
+        return "failed"
+    return "overdue" if any(one.due_on < today for one in owed) else "due"
+
+
+def _is_later(one: ToCall, *, today: date) -> bool:
+    last = one.last
+    return (
+        last is not None
+        and last.outcome == CallMade.AGAIN
+        and last.again_on is not None
+        and last.again_on > today
+    )
+
+
+def _said_no(one: ToCall) -> bool:
+    last = one.last
+    if last is None or last.outcome != CallMade.NO:
+        return False
+    return last.for_due_on is not None and one.latest_due <= last.for_due_on
+
+
+def jobs_of(program: Program) -> list[Job]:
+    """Jobs that stand, newest first."""
+    found = Job.objects.filter(program=program, cancelled_at__isnull=True)
+    return list(found.select_related("premises", "firm")[:MOST])

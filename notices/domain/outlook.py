@@ -63,14 +63,17 @@ def next_paragraphs(brief: Brief, *, words: Words) -> tuple[str, ...]:
 
 
 def _unless_done(work: Work, *, days: Sequence[date], words: Words) -> str:
-    if work is not Work.TEST:
-        if not days:
-            return words.gettext("While our record does not show it,")
-        text = words.gettext("If our record does not show it by %(date)s,")
-        return text % {"date": day_in(min(days), words=words)}
     if not days:
-        return words.gettext("Without a passing test in our record,")
-    text = words.gettext("If no passing test is in our record by %(date)s,")
+        return {
+            Work.TEST: words.gettext("Without a passing test in our record,"),
+            Work.PROTECTION: words.gettext("While our record shows no such protection,"),
+            Work.SURVEY: words.gettext("While our record shows no survey,"),
+        }[work]
+    text = {
+        Work.TEST: words.gettext("If no passing test is in our record by %(date)s,"),
+        Work.PROTECTION: words.gettext("If our record shows no such protection by %(date)s,"),
+        Work.SURVEY: words.gettext("If our record shows no survey by %(date)s,"),
+    }[work]
     return text % {"date": day_in(min(days), words=words)}
 
 

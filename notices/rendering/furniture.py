@@ -17,6 +17,7 @@ from notices.rendering.paragraphs import INK, INK_2
 
 REFERENCE_STEP = 13.5
 LEAST_SIZE = 7.5
+MOST_CONTACT = 210.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +123,8 @@ def _letterhead(
 ) -> None:
     first, second = (paper.from_top(y) for y in paper.letterhead_baselines)
     head, edge = content.letterhead, paper.width - paper.right
-    most = 250 - (left - paper.left)
+    widest = max((faces.width(line, face=faces.SANS, size=9) for line in head.contact), default=0)
+    most = edge - left - min(widest, MOST_CONTACT) - LOGO_GAP
     with drawn_as(canvas, top.add("P")):
         canvas.setFillColor(office_ink(head.colour))
         canvas.setFont(faces.SERIF_BOLD, 13)
@@ -133,7 +135,7 @@ def _letterhead(
         canvas.drawString(left, second, fitted(head.line, face=faces.SANS, size=9, most=most))
     for line, y in zip(head.contact, (first, second), strict=False):
         with drawn_as(canvas, top.add("P")):
-            canvas.drawRightString(edge, y, fitted(line, face=faces.SANS, most=210))
+            canvas.drawRightString(edge, y, fitted(line, face=faces.SANS, most=MOST_CONTACT))
 
 
 def _address(canvas: Any, content: LetterContent, paper: Paper, *, top: Element) -> None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from io import BytesIO
 from typing import Any
 
-from PIL import Image, UnidentifiedImageError
+from PIL import Image, ImageChops, UnidentifiedImageError
 from reportlab.lib.utils import ImageReader
 
 from notices.rendering.marks import drawn_as
@@ -86,9 +86,13 @@ def _check_size(size: tuple[int, int]) -> None:
 
 
 def _kept(picture: Image.Image) -> Logo:
-    picture.thumbnail((KEPT_WIDTH, KEPT_HEIGHT), Image.Resampling.LANCZOS)
     white = Image.new("RGBA", picture.size, "white")
     plain = Image.alpha_composite(white, picture).convert("RGB")
+    drawn_on = ImageChops.difference(plain, white.convert("RGB")).getbbox()
+    if drawn_on is None:
+        raise LogoRefusedError("The picture is white all over. Take another.")
+    plain = plain.crop(drawn_on)
+    plain.thumbnail((KEPT_WIDTH, KEPT_HEIGHT), Image.Resampling.LANCZOS)
     few = plain.quantize(COLOURS, dither=Image.Dither.NONE)
     stream = BytesIO()
     few.save(stream, "PNG", optimize=True)

@@ -24,9 +24,11 @@ from tests.notices.offices import assembly, office, owner, premises
 SVG = b'<svg xmlns="http://www.w3.org/2000/svg"><script>alert(1)</script></svg>'
 
 
-def picture(*, size: tuple[int, int] = (900, 300), kind: str = "PNG") -> bytes:
+def picture(
+    *, size: tuple[int, int] = (900, 300), kind: str = "PNG", colour: str = "navy"
+) -> bytes:
     stream = BytesIO()
-    Image.new("RGB", size, "navy").save(
+    Image.new("RGB", size, colour).save(
         stream, kind, **({"exif": b"Exif\0\0secret"} if kind == "JPEG" else {})
     )
     return stream.getvalue()
@@ -63,9 +65,14 @@ def test_a_logo_is_made_small_and_nothing_else_of_the_file_is_kept(kind: str) ->
 
 def test_transparency_becomes_white_paper() -> None:
     stream = BytesIO()
-    Image.new("RGBA", (100, 100), (0, 0, 0, 0)).save(stream, "PNG")
-    with Image.open(BytesIO(read_logo(stream.getvalue()).png)) as plain:
-        assert plain.convert("RGB").getpixel((50, 50)) == (255, 255, 255)
+    clear = Image.new("RGBA", (300, 100), (0, 0, 0, 0))
+    for corner in ((10, 10), (90, 90)):
+        clear.putpixel(corner, (0, 0, 0, 255))
+    clear.save(stream, "PNG")
+    logo = read_logo(stream.getvalue())
+    assert (logo.width, logo.height) == (81, 81), "the empty margin is cut off"
+    with Image.open(BytesIO(logo.png)) as plain:
+        assert plain.convert("RGB").getpixel((40, 20)) == (255, 255, 255)
 
 
 @pytest.mark.parametrize(
@@ -77,8 +84,9 @@ def test_transparency_becomes_white_paper() -> None:
         (b"\x89PNG\r\n\x1a\n" + b"\0" * 3_000_000, "at most 2,000,000"),
         (picture(size=(7000, 100)), "a side may have 6,000"),
         (picture(size=(20, 200)), "a side needs 24"),
+        (picture(colour="white"), "white all over"),
     ],
-    ids=["svg", "empty", "cut short", "too many bytes", "too wide", "too small"],
+    ids=["svg", "empty", "cut short", "too many bytes", "too wide", "too small", "white"],
 )
 def test_what_is_no_logo_is_refused_with_what_to_do(upload: bytes, told: str) -> None:
     with pytest.raises(LogoRefusedError, match=told):

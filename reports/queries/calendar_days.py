@@ -35,7 +35,10 @@ def premises_events(premises: Premises, *, since: date) -> list[CalendarEvent]:
         .order_by("due_on", "id")
     )
     promised = Stop.objects.filter(
-        premises=premises, promised_at__isnull=False, cancelled_at__isnull=True
+        premises=premises,
+        promised_at__isnull=False,
+        cancelled_at__isnull=True,
+        second_of__isnull=True,
     ).filter(arrives_at__date__gte=since)
     days = [_owed(one, premises=premises) for one in owed]
     return days + [_visit(stop) for stop in with_work(promised)]

@@ -17,6 +17,7 @@ from reports.domain.day_sheets import DaySheet, SheetStop
 from reports.models import Round, Stop, StopWork
 from reports.queries.calendar_stops import address_of, last_readings, traits_of
 from reports.queries.round_pages import stops_of
+from reports.rounds.needs import people_needed, shutdown_words
 from reports.rounds.roads import attribution
 
 FOR_EVERY_STOP = (PERMISSION, PRESSURE, GOVERNED_BY)
@@ -36,7 +37,7 @@ def day_sheet(one: Round) -> DaySheet:
         program=one.plan.program.name,
         tester=one.tester.name or one.tester.certificate,
         day=long_day(one.on),
-        under=f"{clock(starts)} to {clock(ends)}. {count}, {driven}.",
+        under=f"{clock(starts)} to {clock(ends)}{_lunch(one, zone)}. {count}, {driven}.",
         depot=(float(one.depot_lat), float(one.depot_lon)),
         stops=tuple(
             _stop(stop, number=number, zone=zone, readings=readings)
@@ -46,6 +47,12 @@ def day_sheet(one: Round) -> DaySheet:
         travel=". ".join(filter(None, [how := one.plan.travel_how, attribution(how)])),
         entry_link=f"{settings.BASE_URL}{reverse('enter', args=[one.plan.program.code])}",
     )
+
+
+def _lunch(one: Round, zone: ZoneInfo) -> str:
+    if one.lunch_from is None or one.lunch_to is None:
+        return ""
+    return f", lunch {_at(one.lunch_from, zone)} to {_at(one.lunch_to, zone)}"
 
 
 def _stop(stop: Stop, *, number: int, zone: ZoneInfo, readings: dict[int, str]) -> SheetStop:
@@ -59,6 +66,14 @@ def _stop(stop: Stop, *, number: int, zone: ZoneInfo, readings: dict[int, str]) 
     people = [f"Telephone {premises.phone}"] if premises.phone else []
     if premises.access_notes:
         people.append(premises.access_notes)
+    assemblies = [one.assembly for one in work]
+    people += shutdown_words(premises, assemblies)
+    if stop.second_of_id is not None:
+        people.append("You are the second person here: a permit space takes two at once")
+    elif people_needed(assemblies) > 1:
+        people.append("Two people at once: a permit space is not entered alone")
+    if premises.lat is None:
+        people.append("Placed by its ZIP code: find the address first")
     named = premises.name or premises.address
     return SheetStop(
         number=number,

@@ -21,7 +21,7 @@ from reports.rounds.due_work import DueVisit, testing_firms
 from reports.rounds.elsewhere import with_others
 from reports.rounds.past_minutes import visit_times
 from reports.rounds.ruled import ruled
-from reports.rounds.week import Horizon, Week, week_of
+from reports.rounds.week import Horizon, Week, depots_of, week_of
 from scheduling.domain.rounds.insertion import Draft
 from scheduling.domain.rounds.travel import Roads
 from scheduling.domain.rounds.visits import Visit
@@ -74,6 +74,8 @@ def as_planned(
         times=times,
         roads=roads,
         places_by_zip=rules.places_by_zip,
+        # A day goes on from where its plan let it start, whatever was planned or called off since.
+        depots=None,
     )
     week = _with_planned_minutes(week, mine)
     week, others = with_others(week, theirs, horizon=horizon, roads=roads)
@@ -117,8 +119,9 @@ def _visit(stop: Stop, *, second: Stop | None) -> DueVisit:
     return DueVisit(
         premises=stop.premises,
         obligations=tuple(owed),
-        stop=stop if stop.is_fixed else None,
-        second=second if second is not None and second.is_fixed else None,
+        # Two people's time is not moved: one alone would come.
+        stop=stop if stop.is_fixed or second is not None else None,
+        second=second,
     )
 
 

@@ -109,6 +109,10 @@ def move_stop(
     if target not in planned.week.problem.day_by_key:
         raise ChangeRefusedError("That tester does not work on that day.")
     visit = planned.week.problem.visit_by_key[key]
+    if visit.people > 1:
+        raise ChangeRefusedError(
+            "Two people come there at once: call the visit off and plan anew, so that both do."
+        )
     planned.draft.orders[was].remove(visit)
     order = planned.draft.orders.setdefault(target, [])
     order.insert(max(0, min(place - 1, len(order))), visit)

@@ -20,6 +20,7 @@ from scheduling.domain.rounds.by_hand import wanted_times
 from scheduling.domain.rounds.timing import lunch_between
 
 DayKey = tuple[str, date]
+_FOR_BOTH = ("promised_at", "promised_by", "pinned_at", "cancelled_at")
 Snapshot = dict[str, dict[str, Any] | None]
 """Stops by id as JSON can hold them; None for one that was not there."""
 
@@ -61,7 +62,10 @@ class DayWriter:
         self.before.setdefault(str(stop.pk), shown(stop))
 
     def keep(self, stop: Stop, **changed: Any) -> None:
-        """Change a stop's fields and remember both sides."""
+        """Change a stop's fields and remember both sides.
+
+        Where two people are there at once, what is promised, pinned or called off holds for both.
+        """
         self.note(stop)
         for name, value in changed.items():
             setattr(stop, name, value)
@@ -69,6 +73,10 @@ class DayWriter:
         stop.revised_at = self.hand.at
         stop.save()
         self.after[str(stop.pk)] = shown(stop)
+        both = {name: value for name, value in changed.items() if name in _FOR_BOTH}
+        if both and stop.second_of_id is None:
+            for second in stop.seconds.filter(cancelled_at__isnull=True):
+                self.keep(second, **both)
 
     def _round(self, key: DayKey) -> Round:
         week, axis = self.planned.week, self.planned.horizon.axis

@@ -17,7 +17,15 @@ from reports.rounds.week import Horizon, Week, spot_of
 from scheduling.domain.rounds.insertion import draft_of
 from scheduling.domain.rounds.plans import Plan
 from scheduling.domain.rounds.travel import Roads
-from scheduling.domain.rounds.visits import Problem, Promise, Spot, Visit, is_second, second_key
+from scheduling.domain.rounds.visits import (
+    Problem,
+    Promise,
+    Spot,
+    Visit,
+    first_key,
+    is_second,
+    second_key,
+)
 
 ELSEWHERE = "elsewhere"
 
@@ -74,8 +82,12 @@ def with_others(
     for stop in theirs:
         assert stop.round is not None
         key = _key(stop, week)
-        spots.append(spot_of(stop.premises) or _depot(stop.round))
-        visits.append(_fixed(stop, key=key, place=len(spots) - 1, horizon=horizon))
+        beside = week.problem.visit_by_key.get(first_key(key))
+        place = None if beside is None else beside.place
+        if place is None:
+            spots.append(spot_of(stop.premises) or _depot(stop.round))
+            place = len(spots) - 1
+        visits.append(_fixed(stop, key=key, place=place, horizon=horizon))
         named[key] = stop
         tester = stop.round.tester
         if depot_of(tester) is None:

@@ -42,3 +42,22 @@ def notice_needed(premises: Premises, assemblies: Sequence[Assembly]) -> int:
     """Days: those before any visit, and those before the water goes off where it does."""
     shutdown = premises.shutdown_days if water_goes_off(assemblies) else 0
     return max(premises.notice_days, shutdown)
+
+
+def shutdown_words(premises: Premises, assemblies: Sequence[Assembly]) -> tuple[str, ...]:
+    """What to do before the water goes off, as a day sheet says it; empty where nothing is known.
+
+    Where every assembly has a twin the water stays on; one alone feeds people through nothing else.
+    """
+    if not assemblies:
+        return ()
+    if not water_goes_off(assemblies):
+        return ("Twins in parallel: test one at a time, the water need not go off.",)
+    told = []
+    if premises.shutdown_tell:
+        ahead = premises.shutdown_days
+        days = f"{ahead} {'day' if ahead == 1 else 'days'} before" if ahead else "before"
+        told.append(f"Tell {days} the water goes off: {premises.shutdown_tell}")
+    elif premises.shutdown_days:
+        told.append(f"Give {premises.shutdown_days} days' notice before the water goes off")
+    return tuple(told)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
@@ -83,6 +83,7 @@ def week_of(
     times: VisitTimes,
     roads: Roads,
     places_by_zip: bool = False,
+    depots: Mapping[tuple[int, date], Spot] | None = None,
 ) -> Week:
     """The problem of a program's days.
 
@@ -91,7 +92,7 @@ def week_of(
 
     Without a depot on record a tester starts at the mean of the premises to be visited; on a
     day with a promise where that plan let the day start, for a mean that moves could make the
-    first promise of a morning impossible.
+    first promise of a morning impossible. ``depots`` names more such days.
     """
     spots = Spots()
     where = {visit.key: spot_of(visit.premises) for visit in due}
@@ -102,7 +103,7 @@ def week_of(
     makes = _Makes(spots, horizon, times, crews, _skills_recorded(crews))
     visits = tuple(makes.visit(visit, spot=where[visit.key], work=work[visit.key]) for visit in due)
     phrases = {works_for(visit.firms): visit.firms for visit in due if visit.firms}
-    kept = _kept_depots(due)
+    kept = depots_of(visit.stop for visit in due) | dict(depots or {})
     days = tuple(
         _working_day(day, depot=spots.number(depot), horizon=horizon, phrases=phrases)
         for day in crews
@@ -149,9 +150,9 @@ def work_at(visit: DueVisit, *, times: VisitTimes) -> tuple[Obligation, ...]:
     return tuple(first)
 
 
-def _kept_depots(due: Sequence[DueVisit]) -> dict[tuple[int, date], Spot]:
-    """Where the days of promised stops start, by tester and date."""
-    rounds = (visit.stop.round for visit in due if visit.stop is not None)
+def depots_of(stops: Iterable[Stop | None]) -> dict[tuple[int, date], Spot]:
+    """Where the days of these stops start, by tester and date."""
+    rounds = (stop.round for stop in stops if stop is not None)
     return {
         (one.tester_id, one.on): Spot(float(one.depot_lat), float(one.depot_lon))
         for one in rounds

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from django.http import Http404, HttpRequest, HttpResponse
@@ -27,6 +27,7 @@ from reports.queries.round_pages import (
     stops_of,
 )
 from reports.rounds.broken_rules import broken
+from reports.rounds.needs import people_needed, shutdown_words
 from reports.rounds.roads import attribution, travel_words
 from reports.views.round_changes import changer_of, may_change
 from scheduling.views.desk import Desk, Seat, at_desk
@@ -39,6 +40,8 @@ class StopShown:
     stop: Stop
     arrives: datetime
     leaves: datetime
+    people: int = 1
+    shutdown: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -49,6 +52,7 @@ class CellShown:
     round: Round | None
     strip: SafeString
     stops: list[StopShown]
+    lunch: datetime | None = None
 
 
 @require_GET
@@ -101,6 +105,16 @@ def _shown(stop: Stop, desk: Desk) -> StopShown:
     )
 
 
+def _shown_whole(stop: Stop, desk: Desk) -> StopShown:
+    """With what the visit needs: two people, whom to tell before the water goes off."""
+    assemblies = [work.assembly for work in stop.work.all()]
+    return replace(
+        _shown(stop, desk),
+        people=people_needed(assemblies),
+        shutdown=shutdown_words(stop.premises, assemblies),
+    )
+
+
 def _cell(cell: Cell, desk: Desk) -> CellShown:
     stops = [_shown(stop, desk) for stop in cell.stops]
     strip = mark_safe("")
@@ -110,7 +124,14 @@ def _cell(cell: Cell, desk: Desk) -> CellShown:
             says=f"{len(stops)} stops, {stops[0].arrives:%H:%M} to {stops[-1].leaves:%H:%M}",
         )
         strip = mark_safe(drawn)  # noqa: S308  (drawn by us from times)
-    return CellShown(on=cell.on, round=cell.round, strip=strip, stops=stops)
+    lunch = cell.round.lunch_from if cell.round else None
+    return CellShown(
+        on=cell.on,
+        round=cell.round,
+        strip=strip,
+        stops=stops,
+        lunch=lunch.astimezone(desk.zone) if lunch else None,
+    )
 
 
 @require_GET
@@ -120,7 +141,7 @@ def round_day(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     one = rounds_seen(desk).filter(pk=pk).select_related("tester", "firm", "plan").first()
     if one is None:
         raise Http404("No such round.")
-    stops = [_shown(stop, desk) for stop in stops_of(one)]
+    stops = [_shown_whole(stop, desk) for stop in stops_of(one)]
     drawn = [
         mark_safe(_route(one, stops, desk, width=width, height=height))  # noqa: S308
         for width, height in ((1176.0, 560.0), (358.0, 380.0))
@@ -133,6 +154,7 @@ def round_day(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
         "stops": stops,
         "starts": one.starts_at.astimezone(desk.zone),
         "ends": one.ends_at.astimezone(desk.zone),
+        "lunch": [at.astimezone(desk.zone) for at in (one.lunch_from, one.lunch_to) if at],
         "drawn_wide": drawn[0],
         "drawn_narrow": drawn[1],
         "has_map": any(one.stop.premises.lat is not None for one in stops),

@@ -57,6 +57,7 @@ tests: $(STAMP)  ## pytest on SQLite, then what touches the database on PostgreS
 bench: $(STAMP)  ## measure, as ratios within one run (BENCH_SIZE=1000000 for a large registry)
 	@env -u DATABASE_URL $(BIN)/python -m pytest -q -n $(WORKERS) --dist loadgroup -m bench tests
 	@$(BIN)/python -m tests.bench
+	@$(BIN)/python -m tests.bench.rounds
 
 pictures: $(STAMP)  ## draw the README's pictures from the demo
 	@$(BIN)/python docs/pictures.py

@@ -75,7 +75,7 @@ def as_planned(
         roads=roads,
         places_by_zip=rules.places_by_zip,
         # A day goes on from where its plan let it start, whatever was planned or called off since.
-        depots=None,
+        depots=depots_of(mine),
     )
     week = _with_planned_minutes(week, mine)
     week, others = with_others(week, theirs, horizon=horizon, roads=roads)

@@ -17,7 +17,7 @@ from registry.changes import Hand
 from registry.domain.kinds import PartyRole
 from registry.models import Party, PremisesParty
 from reports.actions.appointments import Tally, call_made, tell_customers
-from reports.models import AppointmentTold, PlanChange, Stop
+from reports.models import AppointmentTold, PlanChange, Round, Stop
 from reports.queries.appointments import calls_due, to_tell
 from reports.rounds.changing import (
     Changer,
@@ -252,3 +252,17 @@ def test_all_visits_of_a_day_are_promised_at_once_and_undone_at_once(office: Off
     undo_change(changer(office), PlanChange.objects.filter(program=office.program)[0])
     assert not Stop.objects.filter(promised_at__isnull=False).exists()
     assert to_tell(office.program, now=NOW) == []
+
+
+def test_a_day_without_a_depot_on_record_goes_on_from_where_its_plan_let_it_start() -> None:
+    # The mean of what was due is another place than the mean of what found room in the day.
+    office = Office()
+    office.tester("T-1")
+    office.town(visits=40)
+    office.plan(days=1)
+    assert Stop.objects.count() < 40
+    one = Round.objects.get()
+    planned = changer(office).read()
+    day = planned.week.problem.day_by_key[str(one.tester_id), one.on]
+    start = planned.week.spots[day.depot]
+    assert (start.lat, start.lon) == (float(one.depot_lat), float(one.depot_lon))

@@ -1,0 +1,1 @@
+"""How good plans are: beside published tours, a second engine, a bound, and work by hand."""

@@ -47,6 +47,11 @@ class RegistryField(StrEnum):
     ADDRESS_NUMBER = "address_number"
     ADDRESS_UNIT = "address_unit"
     OWNER_ADDRESS_UNIT = "owner_address_unit"
+    PERMIT_SPACE = "permit_space"
+    TWIN = "twin"
+    SHUTDOWN_TELL = "shutdown_tell"
+    SHUTDOWN_DAYS = "shutdown_days"
+    CALL_WHEN = "call_when"
 
 
 EXPORTED = tuple(
@@ -65,6 +70,11 @@ EXPORTED = tuple(
         RegistryField.ADDRESS_NUMBER,
         RegistryField.ADDRESS_UNIT,
         RegistryField.OWNER_ADDRESS_UNIT,
+        RegistryField.PERMIT_SPACE,
+        RegistryField.TWIN,
+        RegistryField.SHUTDOWN_TELL,
+        RegistryField.SHUTDOWN_DAYS,
+        RegistryField.CALL_WHEN,
     }
 )
 """The columns of an export, in order."""

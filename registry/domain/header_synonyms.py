@@ -129,6 +129,14 @@ _REGISTRY: dict[R, str] = {
     "injects chemicals|chemicals y/n",
     R.PART_YEAR: "part_year|part year|runs part year|part-year|seasonal|seasonal use|"
     "seasonal service|seasonal y/n|used part of year",
+    R.PERMIT_SPACE: "permit_space|permit space|permit space y/n|permit required|"
+    "permit required space|permit required confined space|confined space|confined space y/n",
+    R.TWIN: "twin|has twin|twin assembly|twin y/n|parallel assembly|in parallel|dual assembly",
+    R.SHUTDOWN_TELL: "shutdown_tell|tell before shutdown|shutdown contact|water shutdown contact|"
+    "notify before shutdown|whom to tell before shutdown",
+    R.SHUTDOWN_DAYS: "shutdown_days|shutdown notice days|days before shutdown|"
+    "shutdown notice (days)|days of notice before shutdown",
+    R.CALL_WHEN: "call_when|best time to call|best time|best call time|when to call",
     R.INSTALLED_ON: "installed on|install date|installed|date installed|installation date|"
     "inst date|date of installation|date of install|instal date|installed date|in service date|"
     "date in service|inservice date|install dt|inst dt|installdate|assembly install date|"

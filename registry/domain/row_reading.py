@@ -24,6 +24,7 @@ from registry.domain.statements import (
 )
 from registry.domain.words import (
     StatedResult,
+    read_days,
     read_hazard,
     read_protects,
     read_result,
@@ -71,6 +72,9 @@ def read_site(reader: RowReader) -> StatedSite:
         zip=reader.read(F.ZIP, lambda raw: read_zip(raw, state=state)),
         use=reader.word(F.USE),
         phone=reader.word(F.PHONE),
+        call_when=reader.word(F.CALL_WHEN),
+        shutdown_tell=reader.word(F.SHUTDOWN_TELL),
+        shutdown_days=reader.read(F.SHUTDOWN_DAYS, read_days),
         position=_position(reader, state=state),
     )
 
@@ -131,6 +135,8 @@ def _assembly(reader: RowReader) -> StatedAssembly:
         protects=reader.read(F.PROTECTS, read_protects),
         has_chemicals=reader.read(F.CHEMICALS, read_yes_or_no),
         runs_part_year=reader.read(F.PART_YEAR, read_yes_or_no),
+        permit_space=reader.read(F.PERMIT_SPACE, read_yes_or_no),
+        has_twin=reader.read(F.TWIN, read_yes_or_no),
     )
 
 

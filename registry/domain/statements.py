@@ -52,6 +52,9 @@ class StatedSite:
     zip: str = ""
     use: str = ""
     phone: str = ""
+    call_when: str = ""
+    shutdown_tell: str = ""
+    shutdown_days: int | None = None
     position: Position = field(default_factory=Position)
 
 
@@ -71,6 +74,8 @@ class StatedAssembly:
     protects: Protects | None = None
     has_chemicals: bool | None = None
     runs_part_year: bool | None = None
+    permit_space: bool | None = None
+    has_twin: bool | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -196,6 +196,19 @@ def read_yes_or_no(raw: str) -> Reading[bool | None]:
     return Reading(None, f"{clean(raw)!r} is not understood; write yes or no.")
 
 
+MOST_DAYS = 365
+
+
+def read_days(raw: str) -> Reading[int | None]:
+    """A number of days; None where the cell is blank, or no such number and said so."""
+    if is_none(raw):
+        return Reading(None)
+    said = clean(raw).lower().removesuffix("days").removesuffix("day").strip()
+    if said.isascii() and said.isdigit() and int(said) <= MOST_DAYS:
+        return Reading(int(said))
+    return Reading(None, f"{clean(raw)!r} is no number of days; write a whole number as 3.")
+
+
 def read_protects(raw: str) -> Reading[Protects | None]:
     """Containment protects the main, isolation a fixture; None where nothing is said."""
     if is_none(raw):

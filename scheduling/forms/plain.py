@@ -59,6 +59,17 @@ def long_field(label: str, *, help_text: str = "") -> forms.CharField:
     )
 
 
+class DaysField(forms.IntegerField):
+    """A number of days, at most sixty; blank is none."""
+
+    def __init__(self, label: str) -> None:
+        super().__init__(label=label, required=False, min_value=0, max_value=60)
+
+    def clean(self, value: Any) -> int:
+        """As the form keeps it."""
+        return int(super().clean(value) or 0)
+
+
 class PlainForm(forms.Form):
     """A form whose fields in error are marked for readers, and which knows each field's width."""
 

@@ -12,7 +12,7 @@ from django import forms
 from registry.domain.kinds import AssemblyType, Hazard, PartyRole, Protects, ServiceKind
 from registry.domain.sizes import read_size
 from registry.models import Party, ServiceConnection
-from scheduling.forms.plain import PlainForm, day_field, long_field, text_field
+from scheduling.forms.plain import DaysField, PlainForm, day_field, long_field, text_field
 
 _HOURS = re.compile(r"^\s*(\d{1,2}):?(\d{2})?\s*(?:-|–|to)\s*(\d{1,2}):?(\d{2})?\s*$")
 _DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
@@ -31,7 +31,7 @@ class PremisesForm(PlainForm):
         "use_since": "quarter",
         "has_medical_supply": "full", "has_combined_fire": "full", "has_tenants": "full",
         "address": "full", "open_hours": "full", "closed_days": "full", "access_notes": "full",
-        "notes": "full",
+        "notes": "full", "shutdown_tell": "full", "shutdown_days": "quarter",
     }  # fmt: skip
 
     name = text_field("Name", help_text="as people there call it")
@@ -53,9 +53,7 @@ class PremisesForm(PlainForm):
         label="Longitude", required=False, min_value=-180, max_value=180, decimal_places=6
     )
     phone = text_field("Telephone on site", longest=60)
-    notice_days = forms.IntegerField(
-        label="Days of notice", required=False, min_value=0, max_value=60
-    )
+    notice_days = DaysField("Days of notice")
     language = forms.ChoiceField(
         label="Language",
         required=False,
@@ -66,6 +64,11 @@ class PremisesForm(PlainForm):
     )
     closed_days = text_field("Closed days", longest=600, help_text="e.g. 2026-12-24, 2026-12-25")
     access_notes = long_field("Access", help_text="gate, key, dog, whom to ask")
+    call_when = text_field("Best time to telephone", longest=120, help_text="e.g. mornings")
+    shutdown_tell = text_field(
+        "Whom to tell before the water goes off", help_text="name and telephone, e.g. the engineer"
+    )
+    shutdown_days = DaysField("Days before")
     has_medical_supply = forms.BooleanField(
         label="Somebody here depends on the water for medical treatment", required=False
     )
@@ -78,10 +81,6 @@ class PremisesForm(PlainForm):
     def for_something_new(self) -> None:
         """What is new has no use before."""
         del self.fields["use_since"]
-
-    def clean_notice_days(self) -> int:
-        """Blank is none."""
-        return int(self.cleaned_data.get("notice_days") or 0)
 
     def clean_open_hours(self) -> dict[str, list[list[str]]]:
         """`mon 8:00-12:00` as the hours of weekday 0."""
@@ -198,7 +197,8 @@ class AssemblyForm(ChangeForm):
               "reason": "full", "holds": "full"}  # fmt: skip
     field_order = [
         *("serial", "maker", "model", "type", "size", "connection", "protects", "holds", "since"),
-        *("hazard", "location", "in_vault", "installed_on", "notes", "reason"),
+        *("hazard", "location", "in_vault", "permit_space", "has_twin", "installed_on", "notes"),
+        "reason",
     ]
 
     serial = text_field("Serial", required=True, longest=120)
@@ -224,6 +224,13 @@ class AssemblyForm(ChangeForm):
     )
     location = text_field("Where it is", help_text="so that a stranger finds it")
     in_vault = forms.BooleanField(label="It is in a vault or pit", required=False)
+    permit_space = yes_or_no(
+        "It stands in a permit space",
+        help_text="a confined space that asks for a permit (29 CFR 1910.146): two people at once",
+    )
+    has_twin = forms.BooleanField(
+        label="A second one stands in parallel: the water need not go off", required=False
+    )
     installed_on = day_field("Installed on", required=False)
     notes = long_field("Notes of the office")
     reason = text_field("Why", longest=500, help_text="kept with the change")

@@ -30,6 +30,7 @@ from scheduling.loading.owners import land_owners
 from scheduling.loading.recording import land_facts
 from scheduling.loading.sites import land_sites
 from scheduling.loading.stored import read_stored
+from scheduling.loading.what_visits_need import land_needs
 
 NEEDED = ("type", "size_in", "serial", "address")
 Step = Callable[[str], None]
@@ -163,6 +164,7 @@ def _land(*, landing: Landing, batch: LoadBatch, told: Step) -> None:
     land_owners(landing=landing, site_of=site_of)
     told("writing assemblies")
     landed = land_assemblies(landing=landing, site_of=site_of)
+    land_needs(landing=landing, site_of=site_of, landed=landed)
     told("recording facts")
     land_facts(landing=landing, landed=landed, batch=batch)
     landing.assembly_of.update({row: assembly.pk for row, assembly in landed.items()})

@@ -22,7 +22,7 @@ from scheduling.domain.decisions import DecisionError
 from scheduling.domain.facts import FactKind, Hindrance
 from scheduling.domain.matching import SubjectKind
 from scheduling.forms.facts import FactForm
-from scheduling.forms.registry import AssemblyForm
+from scheduling.forms.registry import AssemblyForm, said_yes_or_no
 from scheduling.views.desk import Desk, at_desk
 from scheduling.views.premises import refuse, seen_premises
 from scheduling.views.rules_in_force import rulebook_of
@@ -83,6 +83,7 @@ def assembly_change(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     one = _assembly(desk, pk)
     names = [name for name in AssemblyForm.base_fields if hasattr(one, name)]
     initial = {**{name: getattr(one, name) for name in names}, "size": size_text(one.size_in)}
+    initial["permit_space"] = said_yes_or_no(one.permit_space)
     form = _form(request, one.premises, initial)
     del form.fields["installed_on"]
     if request.method == "POST" and form.is_valid() and _keep(form, desk, one.premises, one):

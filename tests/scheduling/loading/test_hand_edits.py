@@ -81,6 +81,23 @@ def test_chemicals_and_part_of_the_year_come_with_a_sheet_and_blanks_leave_them(
     assert AssemblyState.objects.count() == 1
 
 
+def test_what_a_visit_needs_comes_with_a_sheet_and_blanks_leave_it() -> None:
+    says = {
+        "Confined Space": "yes", "Twin": "no", "Tell Before Shutdown": "Plant engineer, x 12",
+        "Days Before Shutdown": "3 days", "Best Time to Call": "mornings",
+    }  # fmt: skip
+    assert counts(bring(row(**says))) == (1, 0, 0, 0)
+    assembly, site = only_assembly(), Premises.objects.get()
+    assert (assembly.permit_space, assembly.has_twin) == (True, False)
+    assert (site.shutdown_tell, site.shutdown_days) == ("Plant engineer, x 12", 3)
+    assert site.call_when == "mornings"
+    assert counts(bring(row(**dict.fromkeys(says, "")))) == (0, 0, 1, 0)
+    assert counts(bring(row(**{**says, "Twin": "yes", "Days Before Shutdown": "soon"}))) == (
+        0, 1, 0, 0,
+    )  # fmt: skip
+    assert (only_assembly().has_twin, Premises.objects.get().shutdown_days) == (True, 3)
+
+
 def test_a_cell_that_says_neither_yes_nor_no_is_told() -> None:
     report = bring(row(Chemicals="perhaps"))
     assert ServiceConnection.objects.get().has_chemicals is None

@@ -11,6 +11,7 @@ from reports.models.found import FoundAssembly
 from reports.models.jobs import CallMade, Job, PlanningRules
 from reports.models.lapses import LapseLetters
 from reports.models.ledger import LedgerEntry, LedgerSeal
+from reports.models.outcomes import VisitTold
 from reports.models.own_forms import OwnForm
 from reports.models.own_methods import OwnMethod
 from reports.models.papers import Paper, PaperKeying, PaperPage, PaperSpot
@@ -57,4 +58,5 @@ __all__ = [
     "StopWork",
     "TakenBackBatch",
     "TakenBackReport",
+    "VisitTold",
 ]

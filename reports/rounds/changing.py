@@ -7,8 +7,8 @@ person decides. What is refused is what was looked at in another state than it i
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import date
+from dataclasses import dataclass, replace
+from datetime import date, datetime
 from typing import Any
 
 from django.db import transaction
@@ -21,7 +21,9 @@ from reports.rounds.broken_rules import broken
 from reports.rounds.day_writing import DayKey, DayWriter, put_back, shown
 from reports.rounds.roads import roads_of_plan
 from reports.rounds.week import Horizon
+from scheduling.domain.rounds.insertion import Draft
 from scheduling.domain.rounds.slots import Slot, best_slots
+from scheduling.domain.rounds.visits import Problem
 
 DAYS_AHEAD = 10
 
@@ -32,12 +34,16 @@ class ChangeRefusedError(Exception):
 
 @dataclass(frozen=True)
 class Changer:
-    """Who changes which program's days: with ``firms`` only the rounds of those companies."""
+    """Who changes which program's days: with ``firms`` only the rounds of those companies.
+
+    With ``now`` a new visit begins no earlier than that moment of a day under way.
+    """
 
     program: Program
     horizon: Horizon
     hand: Hand
     firms: tuple[Firm, ...] = ()
+    now: datetime | None = None
 
     def read(self, *, more: Sequence[Premises] = ()) -> AsPlanned:
         """The days as they are planned now."""
@@ -63,8 +69,23 @@ def slots_for(changer: Changer, premises: Premises) -> tuple[list[Slot], AsPlann
     planned = changer.read(more=[premises])
     if str(premises.pk) in planned.stops:
         return [], planned
+    if changer.now is not None:
+        planned = _not_before(planned, str(premises.pk), moment=changer.now)
     visit = planned.week.problem.visit_by_key[str(premises.pk)]
     return best_slots(visit, draft=planned.draft), planned
+
+
+def _not_before(planned: AsPlanned, key: str, *, moment: datetime) -> AsPlanned:
+    """The days with one new visit held back until a moment of a day under way."""
+    problem = planned.week.problem
+    first = planned.horizon.axis.minute_at(moment)
+    visits = tuple(
+        replace(one, not_before=max(one.not_before, first)) if one.key == key else one
+        for one in problem.visits
+    )
+    problem = Problem(visits, problem.days, problem.travel)
+    draft = Draft(problem=problem, orders=planned.draft.orders)
+    return replace(planned, week=replace(planned.week, problem=problem), draft=draft)
 
 
 @transaction.atomic

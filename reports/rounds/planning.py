@@ -17,6 +17,7 @@ from reports.rounds.busy_days import with_busy
 from reports.rounds.crews import crew_days
 from reports.rounds.due_work import due_visits, promised_stops
 from reports.rounds.elsewhere import own_part, stops_elsewhere, with_others
+from reports.rounds.live import from_now, outcomes_on
 from reports.rounds.past_minutes import visit_times
 from reports.rounds.roads import roads_for
 from reports.rounds.ruled import ruled
@@ -34,13 +35,15 @@ class PlanRefusedError(Exception):
 class Wish:
     """What to plan: from which day, how many, and how long to look.
 
-    ``today`` is the program's day: from it the days of notice count.
+    ``today`` is the program's day: from it the days of notice count. With ``now`` nothing new is
+    planned before that moment: the rest of a day that has begun.
     """
 
     first_day: date
     days: int
     today: date
     effort: solver.Effort
+    now: datetime | None = None
 
 
 @dataclass(frozen=True)
@@ -89,7 +92,7 @@ def ask(*, program: Program, wish: Wish) -> Asked:
     horizon = Horizon(wish.first_day, wish.days, ZoneInfo(program.zone), wish.today)
     promises = _promises(program)
     roads = roads_for(program, today=wish.today)
-    week = _week(program=program, horizon=horizon, roads=roads)
+    week = _week(program=program, horizon=horizon, roads=roads, now=wish.now)
     return Asked(program, wish, horizon, week, roads, promises)
 
 
@@ -119,7 +122,7 @@ def keep(asked: Asked, *, solved: solver.Solved, hand: Hand) -> Planned:
     return Planned(row, asked.week, own, asked.horizon, asked.roads, helps)
 
 
-def _week(*, program: Program, horizon: Horizon, roads: Roads) -> Week:
+def _week(*, program: Program, horizon: Horizon, roads: Roads, now: datetime | None) -> Week:
     rules = ruled(program)
     due = due_visits(
         program=program,
@@ -139,6 +142,7 @@ def _week(*, program: Program, horizon: Horizon, roads: Roads) -> Week:
         roads=roads,
         places_by_zip=rules.places_by_zip,
     )
+    week = from_now(week, now=now, told=outcomes_on(program, horizon=horizon), horizon=horizon)
     theirs = stops_elsewhere(
         program=program, testers={day.tester.pk for day in crews}, moments=horizon.moments
     )

@@ -48,7 +48,15 @@ class PlanRun:
         return self.answer is None and not self.refusal
 
 
-def begin(desk: Desk, *, first_day: date, days: int, seconds: int, seed: int) -> str:
+def begin(
+    desk: Desk,
+    *,
+    first_day: date,
+    days: int,
+    seconds: int,
+    seed: int,
+    now: datetime | None = None,
+) -> str:
     """Start the search, and return the token under which it is found."""
     # Kept apart from what the search writes, so that neither overwrites the other.
     wait = session_store()
@@ -61,12 +69,13 @@ def begin(desk: Desk, *, first_day: date, days: int, seconds: int, seed: int) ->
         "program": desk.program.pk,
         "person": desk.person.pk,
         "wish": [first_day.isoformat(), days, seconds, seed, desk.today.isoformat()],
+        "now": now.isoformat() if now else "",
         "since": timezone.now().isoformat(),
     }
     store.set_expiry(AN_HOUR)
     store.create()
     token = store.session_key or ""
-    wish = Wish(first_day, days, desk.today, Effort(seconds=seconds, seed=seed))
+    wish = Wish(first_day, days, desk.today, Effort(seconds=seconds, seed=seed), now)
     background.begin(
         lambda: _search(desk, token, wait=wait.session_key or "", wish=wish),
         wait_seconds=WAIT_SECONDS,
@@ -87,6 +96,7 @@ def kept_run(desk: Desk, token: str) -> PlanRun | None:
     if kept is None:
         return None
     first_day, days, seconds, seed, today = kept["wish"]
+    now = kept.get("now", "")
     since = datetime.fromisoformat(kept["since"])
     refusal = kept.get("refusal", "")
     if not refusal and "answer" not in kept and timezone.now() - since > LONGEST:
@@ -99,6 +109,7 @@ def kept_run(desk: Desk, token: str) -> PlanRun | None:
             days,
             date.fromisoformat(today),
             Effort(seconds=seconds, seed=seed),
+            datetime.fromisoformat(now) if now else None,
         ),
         since=since,
         progress=kept.get("progress", {}),

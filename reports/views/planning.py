@@ -31,12 +31,19 @@ def plan_week(request: HttpRequest, desk: Desk) -> HttpResponse:
     """The form; with a run, how far it is, or the plan it found with what it moves for whom."""
     run = kept_run(desk, str(request.GET.get("run", "")))
     form = PlanForm(
-        request.POST if request.method == "POST" else None, initial=_initial(desk, run=run)
+        request.POST if request.method == "POST" else None,
+        initial=_initial(desk, run=run, from_now="now" in request.GET),
     )
     if request.method == "POST" and form.is_valid():
         asked = form.cleaned_data
         token = begin(
-            desk, first_day=asked["first"], days=asked["days"], seconds=asked["seconds"], seed=0
+            desk,
+            first_day=asked["first"],
+            days=asked["days"],
+            seconds=asked["seconds"],
+            seed=0,
+            # A day that has begun is planned from now on: what lies before it stays as it is.
+            now=desk.now if asked["first"] == desk.today else None,
         )
         return redirect(_at(desk, token))
     context: dict[str, Any] = {"desk": desk, "form": form, "run": run}
@@ -78,7 +85,7 @@ def _at(desk: Desk, token: str) -> str:
     return f"{reverse('plan-week', args=[desk.program.code])}?{urlencode({'run': token})}"
 
 
-def _initial(desk: Desk, *, run: PlanRun | None) -> dict[str, Any]:
+def _initial(desk: Desk, *, run: PlanRun | None, from_now: bool) -> dict[str, Any]:
     if run is not None:
         wish = run.wish
         return {
@@ -86,6 +93,9 @@ def _initial(desk: Desk, *, run: PlanRun | None) -> dict[str, Any]:
             "days": wish.days,
             "seconds": int(wish.effort.seconds or 1),
         }
+    if from_now:
+        rest_of_week = max(1, 5 - desk.today.weekday())
+        return {"first": desk.today, "days": rest_of_week, "seconds": 10}
     monday = desk.today + timedelta(days=7 - desk.today.weekday())
     return {"first": monday, "days": 5, "seconds": 20}
 

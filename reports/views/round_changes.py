@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from dataclasses import replace
+from datetime import date, datetime, timedelta
 
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
@@ -35,6 +36,12 @@ SEATS = (Seat.OFFICE, Seat.FIRM)
 MOVABLE_DAYS = 21
 
 
+def quarter_after(moment: datetime) -> datetime:
+    """The next full quarter of an hour: times offered on the telephone hold for a while."""
+    whole = moment.replace(minute=moment.minute // 15 * 15, second=0, microsecond=0)
+    return whole + timedelta(minutes=15)
+
+
 def may_change(desk: Desk) -> bool:
     """Whether a person changes rounds here: the office that plans, a company's dispatcher."""
     if desk.seat is Seat.OFFICE:
@@ -54,7 +61,13 @@ def changer_of(desk: Desk, *, first_day: date, days: int) -> Changer:
 def round_slots(request: HttpRequest, desk: Desk) -> HttpResponse:
     """One more visit, while on the telephone: who, then the best times, then a promise."""
     _must_change(desk)
-    changer = changer_of(desk, first_day=desk.today + timedelta(days=1), days=DAYS_AHEAD)
+    is_urgent = "urgent" in request.GET or "urgent" in request.POST
+    tomorrow = desk.today + timedelta(days=1)
+    changer = changer_of(desk, first_day=tomorrow, days=DAYS_AHEAD)
+    if is_urgent:
+        changer = replace(
+            changer_of(desk, first_day=desk.today, days=DAYS_AHEAD + 1), now=quarter_after(desk.now)
+        )
     fault = ""
     premises = _premises(request, desk)
     if request.method == "POST" and premises is not None:
@@ -72,6 +85,7 @@ def round_slots(request: HttpRequest, desk: Desk) -> HttpResponse:
         "premises": premises,
         "fault": fault,
         "days_ahead": DAYS_AHEAD,
+        "is_urgent": is_urgent,
     }
     if premises is not None:
         context |= _offered(changer, premises, desk=desk)

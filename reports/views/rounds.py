@@ -13,7 +13,7 @@ from django.views.decorators.http import require_GET
 from registry.access import visible_assemblies
 from reports.drawing.daystrip import day_strip
 from reports.drawing.route import RouteStop, route_map
-from reports.models import Round, Stop
+from reports.models import Round, Stop, VisitTold
 from reports.queries.entry_rights import own_lapses
 from reports.queries.map_pins import drawn_streets
 from reports.queries.round_pages import (
@@ -29,6 +29,7 @@ from reports.queries.round_pages import (
 from reports.rounds.broken_rules import broken
 from reports.rounds.needs import people_needed, shutdown_words
 from reports.rounds.roads import attribution, travel_words
+from reports.views.live_day import CHOICES, may_say, outcomes_of
 from reports.views.round_changes import changer_of, may_change
 from scheduling.views.desk import Desk, Seat, at_desk
 
@@ -42,6 +43,8 @@ class StopShown:
     leaves: datetime
     people: int = 1
     shutdown: tuple[str, ...] = ()
+    told: VisitTold | None = None
+    is_next: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -75,6 +78,7 @@ def rounds(request: HttpRequest, desk: Desk) -> HttpResponse:
             "days": days,
             "rows": [(row.tester, [_cell(cell, desk) for cell in row.cells]) for row in rows],
             "chosen": _chosen(request.GET.get("day", ""), days=days, today=desk.today),
+            "is_under_way": bool(days) and min(days) <= desk.today <= max(days),
             "last_day": max(days) if days else plan.from_on,
             "stop_count": sum(len(cell.stops) for row in rows for cell in row.cells),
             "promised": _promised(rows),
@@ -141,7 +145,14 @@ def round_day(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     one = rounds_seen(desk).filter(pk=pk).select_related("tester", "firm", "plan").first()
     if one is None:
         raise Http404("No such round.")
-    stops = [_shown_whole(stop, desk) for stop in stops_of(one)]
+    rows = stops_of(one)
+    told = outcomes_of(one, rows)
+    is_today = one.on == desk.today
+    following = next((stop.pk for stop in rows if stop.pk not in told), None) if is_today else None
+    stops = [
+        replace(_shown_whole(stop, desk), told=told.get(stop.pk), is_next=stop.pk == following)
+        for stop in rows
+    ]
     drawn = [
         mark_safe(_route(one, stops, desk, width=width, height=height))  # noqa: S308
         for width, height in ((1176.0, 560.0), (358.0, 380.0))
@@ -149,6 +160,8 @@ def round_day(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     context = {
         "desk": desk,
         "may_change": may_change(desk),
+        "may_say": may_say(desk, one),
+        "outcomes": CHOICES,
         "broken": _broken(one, desk),
         "round": one,
         "stops": stops,

@@ -117,6 +117,7 @@ SHOWS = {
     "round-gpx": "round",
     "round-sheet": "round",
     "round-stop": "stop",
+    "stop-outcome": "stop",
     "round-undo": "plan-change",
     "rulebook-draft": "draft",
     "emergency-order": "premises",

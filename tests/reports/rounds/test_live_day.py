@@ -1,0 +1,156 @@
+"""A day under way: what was done stays, what failed comes again, the rest begins from now on."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from registry.changes import Hand
+from reports.domain.live_day import VisitOutcome
+from reports.models import Stop, VisitTold
+from reports.rounds.changing import Changer, ChangeRefusedError, promise_slot, slots_for
+from reports.rounds.live import say_outcome
+from reports.rounds.planning import Wish, plan_rounds
+from reports.rounds.promising import promise_all
+from reports.rounds.week import Horizon
+from scheduling.solver import Effort
+from tests.reports.rounds.office import TODAY, Office
+
+pytestmark = pytest.mark.django_db
+
+LA = ZoneInfo("America/Los_Angeles")
+TOMORROW = date(2026, 11, 26)
+MORNING = datetime(2026, 11, 25, 7, tzinfo=LA)
+ELEVEN = datetime(2026, 11, 25, 11, tzinfo=LA)
+
+
+@pytest.fixture
+def office() -> Office:
+    office = Office()
+    for number in (1, 2):
+        office.tester(f"T-{number}", depot_lat="46.80", depot_lon="-118.25")
+    office.town(visits=30)
+    plan(office, now=MORNING)
+    return office
+
+
+def plan(office: Office, *, now: datetime) -> None:
+    wish = Wish(TODAY, 2, TODAY, Effort(iterations=150, seed=1), now)
+    planned = plan_rounds(program=office.program, wish=wish, hand=Hand(by="Dana", at=now))
+    assert planned.solved.is_feasible
+
+
+def changer(office: Office, *, at: datetime = ELEVEN) -> Changer:
+    horizon = Horizon(TODAY, 2, LA, TODAY)
+    return Changer(office.program, horizon, Hand(by="Dana", at=at))
+
+
+def today() -> list[Stop]:
+    first = datetime.combine(TODAY, time(0), tzinfo=LA)
+    found = Stop.objects.filter(
+        cancelled_at=None, arrives_at__gte=first, arrives_at__lt=first + timedelta(days=1)
+    )
+    return list(found.select_related("round").order_by("arrives_at"))
+
+
+def before_eleven() -> list[Stop]:
+    return [stop for stop in today() if stop.leaves_at <= ELEVEN]
+
+
+def say(office: Office, stop: Stop, outcome: VisitOutcome, words: str = "") -> VisitTold:
+    return say_outcome(changer(office), stop, outcome=outcome, words=words, seen=stop.revision)
+
+
+def test_what_was_done_stays_and_nothing_new_is_planned_before_now(office: Office) -> None:
+    done = before_eleven()
+    assert len(done) >= 4
+    for stop in done:
+        say(office, stop, VisitOutcome.DONE)
+    kept = [(stop.pk, stop.arrives_at, stop.leaves_at) for stop in done]
+    plan(office, now=ELEVEN)
+    again = {stop.pk: stop for stop in Stop.objects.filter(cancelled_at=None)}
+    assert [(pk, again[pk].arrives_at, again[pk].leaves_at) for pk, _at, _to in kept] == kept
+    rest = [stop for stop in today() if stop.pk not in {pk for pk, _at, _to in kept}]
+    assert rest
+    assert all(stop.arrives_at >= ELEVEN for stop in rest)
+
+
+def test_nobody_there_and_no_access_come_again_on_another_day(office: Office) -> None:
+    first, second, third, *_rest = before_eleven()
+    say(office, first, VisitOutcome.DONE)
+    say(office, second, VisitOutcome.NOBODY, "waited ten minutes")
+    say(office, third, VisitOutcome.NO_ACCESS, "dog in the yard")
+    plan(office, now=ELEVEN)
+    assert first.pk in {stop.pk for stop in today()}
+    for stop in (second, third):
+        stop.refresh_from_db()
+        moved = stop.arrives_at.astimezone(LA).date()
+        assert stop.cancelled_at is not None or moved == TOMORROW
+        assert stop.promised_at is None
+    # What was said stays as it was said, wherever the visit is planned now.
+    row = VisitTold.objects.get(stop=third)
+    assert (row.on, row.outcome, row.words, row.by) == (
+        TODAY,
+        "no access",
+        "dog in the yard",
+        "Dana",
+    )
+
+
+def test_promises_of_the_rest_of_the_day_stand(office: Office) -> None:
+    promise_all(changer(office, at=MORNING), today(), words="promised")
+    promised = {stop.pk: stop.arrives_at for stop in today()}
+    for stop in before_eleven()[:3]:
+        say(office, stop, VisitOutcome.DONE)
+    gone = before_eleven()[3]
+    say(office, gone, VisitOutcome.NOBODY)
+    plan(office, now=ELEVEN)
+    now = {stop.pk: stop.arrives_at for stop in Stop.objects.filter(cancelled_at=None)}
+    for pk, arrives_at in promised.items():
+        if pk != gone.pk:
+            assert now[pk] == arrives_at
+
+
+def test_an_urgent_visit_is_offered_from_now_on_and_moves_no_promise(office: Office) -> None:
+    new = office.premises(name="Cooper Laundry", lat=46.82, lon=-118.25)
+    office.due(new)
+    urgent = replace(changer(office), now=ELEVEN)
+    slots, planned = slots_for(urgent, new)
+    moment_of = planned.horizon.axis.moment_of
+    assert slots
+    assert all(moment_of(slot.arrive) >= ELEVEN for slot in slots)
+    first = min(slots, key=lambda one: one.arrive)
+    promise_slot(
+        urgent, new, tester_id=int(first.day.tester), on=first.day.day, arrive=first.arrive
+    )
+    stop = Stop.objects.get(premises=new)
+    assert stop.arrives_at == moment_of(first.arrive)
+    assert stop.promised_at is not None
+
+
+def test_a_later_word_replaces_an_earlier_one_of_the_same_day(office: Office) -> None:
+    first, *_rest = before_eleven()
+    say(office, first, VisitOutcome.NOBODY)
+    first.refresh_from_db()
+    say(office, first, VisitOutcome.DONE, "came back at ten")
+    assert VisitTold.objects.get().outcome == "done"
+    first.refresh_from_db()
+    assert first.is_fixed
+
+
+def test_nothing_is_said_of_a_day_that_has_not_come_or_of_a_visit_that_changed(
+    office: Office,
+) -> None:
+    ahead = Stop.objects.filter(round__on=TOMORROW)[0]
+    with pytest.raises(ChangeRefusedError, match="has not come"):
+        say(office, ahead, VisitOutcome.DONE)
+    first = today()[0]
+    with pytest.raises(ChangeRefusedError, match="changed since"):
+        say_outcome(changer(office), first, outcome=VisitOutcome.DONE, words="", seen=99)
+    Stop.objects.filter(pk=first.pk).update(cancelled_at=datetime(2026, 11, 25, 15, tzinfo=UTC))
+    with pytest.raises(ChangeRefusedError):
+        say(office, first, VisitOutcome.DONE)
+    assert not VisitTold.objects.exists()

@@ -20,6 +20,7 @@ WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", 
 class JobForm(PlainForm):
     """What a customer asked for."""
 
+    optional_words = ""
     widths = {"notes": "full", "bill_to": "full"}
 
     asked_by = text_field("Who asked for it", required=True, longest=200)
@@ -54,6 +55,7 @@ class CancelForm(PlainForm):
 class CallForm(PlainForm):
     """What came of a call."""
 
+    optional_words = ""
     widths = {"words": "full"}
 
     outcome = forms.ChoiceField(
@@ -66,6 +68,7 @@ class CallForm(PlainForm):
 class WishForm(PlainForm):
     """Who or which day is not wanted."""
 
+    optional_words = ""
     widths = {"reason": "full"}
 
     tester = forms.ModelChoiceField(
@@ -86,6 +89,7 @@ class WishForm(PlainForm):
 class RulesForm(PlainForm):
     """How a program plans its days."""
 
+    optional_words = ""
     widths = {"due_is_assigned": "full", "learns_minutes": "full", "places_by_zip": "full"}
 
     due_is_assigned = forms.TypedChoiceField(
@@ -112,6 +116,7 @@ class RulesForm(PlainForm):
 class LunchForm(PlainForm):
     """A lunch: minutes, and the window it lies in."""
 
+    optional_words = ""
     lunch_minutes = forms.IntegerField(
         label="Lunch, minutes", required=False, min_value=0, max_value=120
     )

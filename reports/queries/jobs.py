@@ -49,6 +49,8 @@ class CallList:
     now: tuple[ToCall, ...]
     later: tuple[ToCall, ...]
     said_no: tuple[ToCall, ...]
+    total: int
+    """How many are to be called now; only the first of them are in ``now``."""
 
 
 def call_list(program: Program, *, today: date) -> CallList:
@@ -67,7 +69,7 @@ def call_list(program: Program, *, today: date) -> CallList:
     said_no = [one for one in every if _said_no(one)]
     put_off = {one.premises.pk for one in (*later, *said_no)}
     now = [one for one in every if one.premises.pk not in put_off]
-    return CallList(tuple(now[:MOST]), tuple(later[:MOST]), tuple(said_no[:MOST]))
+    return CallList(tuple(now[:MOST]), tuple(later[:MOST]), tuple(said_no[:MOST]), len(now))
 
 
 def _rows(

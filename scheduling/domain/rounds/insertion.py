@@ -96,13 +96,15 @@ class Draft:
         return best
 
     def _spare(self, day: WorkingDay, *, order: Sequence[Visit]) -> int:
-        """Minutes of the day without work or driving: what an insertion can use at most."""
+        """Minutes of the day without work, driving or lunch: what an insertion can use at most."""
         stops = [visit.place for visit in order if visit.place is not None]
         driven = sum(
             self.problem.travel.between(here, there)
             for here, there in pairwise([day.depot, *stops, day.depot])
         )
-        return day.ends - day.starts - driven - sum(visit.service_minutes for visit in order)
+        lunch = 0 if day.lunch is None else day.lunch.minutes
+        worked = sum(visit.service_minutes for visit in order)
+        return day.ends - day.starts - driven - worked - lunch
 
     def _extra(
         self, visit: Visit, *, day: WorkingDay, order: Sequence[Visit], position: int

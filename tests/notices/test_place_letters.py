@@ -119,7 +119,7 @@ def test_the_owner_reads_what_is_asked_in_either_language(program: Program) -> N
     assert any("DC" in one.why and "table 12" in one.why for one in page.due)
     assert page.letters[0].title == "Notice of protection owed"
     spanish = owner_page(letter, language="es", today=START)
-    assert spanish.headline[0].startswith("Toca instalar")
+    assert spanish.headline[0].startswith("Se acerca el plazo")
     assert spanish.letters[0].title == "Aviso de protección pendiente"
 
 

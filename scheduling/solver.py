@@ -6,22 +6,23 @@ our plain insertion plan stands in and says so. Only this and ``routing_model`` 
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Self
 
 import pyvrp
 from pyvrp import IteratedLocalSearchParams, SolveParams
-from pyvrp.IteratedLocalSearch import IteratedLocalSearchCallbacks
-from pyvrp.stop import MaxIterations, MaxRuntime, MultipleCriteria, NoImprovement
 
 from scheduling.domain.rounds.checking import Violation, violations
 from scheduling.domain.rounds.insertion import Draft, draft_of, filled, plan_of
 from scheduling.domain.rounds.pairs import whole_pairs, with_pairs
+from scheduling.domain.rounds.parts import parts_of
 from scheduling.domain.rounds.plans import LeftOut, Plan, Round, drive_minutes
 from scheduling.domain.rounds.visits import Problem, is_second
 from scheduling.routing_model import RoutingModel
+from scheduling.search_watch import Effort, Progress, Telling, stop_of
+
+__all__ = ["BY_INSERTION", "BY_SOLVER", "Effort", "Progress", "Solved", "shared", "solve"]
 
 BY_SOLVER = "solver"
 BY_INSERTION = "insertion"
@@ -31,32 +32,6 @@ RESTART_AFTER = 200
 """Late acceptance looks so many iterations back, and returns to the best plan after so many in
 vain. Short on purpose: on three seeded weeks of 300 visits, 1,000 iterations from a plain plan
 left out 1,280 points on average with these, 1,430 with 30 and no return, 2,000 with 100."""
-
-IDLE_ITERATIONS = 2_000
-IDLE_ITERATIONS_PER_VISIT = 20
-"""Without a better plan for so many in all, a run with a cap on seconds stops early."""
-
-
-@dataclass(frozen=True, slots=True)
-class Effort:
-    """How long to look: exactly ``iterations`` (repeats exactly with the seed) or ``seconds``.
-
-    ``seconds`` only caps. With both, whichever is over first.
-    """
-
-    iterations: int | None = None
-    seconds: float | None = None
-    seed: int = 0
-
-
-@dataclass(frozen=True, slots=True)
-class Progress:
-    """How the search stands, with the visits and drive of the best plan so far."""
-
-    seconds: float
-    iterations: int
-    planned: int
-    drive_minutes: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +64,7 @@ def solve(
         raise ValueError("say how many iterations or seconds to look")
     asked = _Asked.of(problem)
     search = _Search(effort, progress=progress, is_enough=is_enough)
-    draft = search.best(asked.fixed)
+    draft = search.whole(asked.fixed)
     if draft is None:
         return asked.checked(draft_of(asked.fixed, required_only=False), how=BY_INSERTION)
     if search.found_nothing:
@@ -149,9 +124,25 @@ class _Search:
         is_enough: Callable[[], bool] | None,
     ) -> None:
         self._effort = effort
-        self._told = None if progress is None else _Telling(progress)
+        self._told = None if progress is None else Telling(progress)
         self._is_enough = is_enough
         self.found_nothing = False
+
+    def whole(self, problem: Problem) -> Draft | None:
+        """The best order found; a very large week part by part, each with its share of effort."""
+        parts = parts_of(problem)
+        if len(parts) == 1:
+            return self.best(problem)
+        effort, self._effort = self._effort, shared(self._effort, among=len(parts))
+        together = Draft(problem=problem)
+        for part in parts:
+            found = self.best(part)
+            if self._told is not None:
+                self._told.begin_next()
+            if found is not None:
+                together.orders |= found.orders
+        self._effort = effort
+        return filled(together)
 
     def best(self, problem: Problem) -> Draft | None:
         """The best order found; None where there is nothing for the engine to do."""
@@ -174,7 +165,7 @@ class _Search:
             self._told.lunches = model.lunches
         result = pyvrp.solve(
             model.data,
-            stop=_stop(effort, visits=len(model.problem.visits), is_enough=self._is_enough),
+            stop=stop_of(effort, visits=len(model.problem.visits), is_enough=self._is_enough),
             seed=effort.seed,
             collect_stats=False,
             display=False,
@@ -196,6 +187,16 @@ def _costs(draft: Draft) -> tuple[int, int]:
     return lost, sum(drive_minutes(one, travel=travel) for one in rounds)
 
 
+def shared(effort: Effort, *, among: int) -> Effort:
+    """The effort of one of so many parts, an iteration at least."""
+    count, seconds = effort.iterations, effort.seconds
+    return replace(
+        effort,
+        iterations=None if count is None else max(1, count // among),
+        seconds=None if seconds is None else seconds / among,
+    )
+
+
 def _shares(effort: Effort) -> tuple[Effort, Effort, Effort]:
     """The effort as a half and two quarters: every iteration and second is spent once."""
     count, seconds = effort.iterations, effort.seconds
@@ -210,66 +211,8 @@ def _shares(effort: Effort) -> tuple[Effort, Effort, Effort]:
     return first, second, third
 
 
-def _search_params(telling: _Telling | None) -> IteratedLocalSearchParams:
+def _search_params(telling: Telling | None) -> IteratedLocalSearchParams:
     params = IteratedLocalSearchParams(
         history_length=ACCEPT_BACK_TO, num_iters_no_improvement=RESTART_AFTER
     )
     return params if telling is None else replace(params, callbacks=telling)
-
-
-class _Telling(IteratedLocalSearchCallbacks):
-    """Tells once a second how the search stands."""
-
-    def __init__(self, tell: Callable[[Progress], None]) -> None:
-        self._tell = tell
-        self._began = time.perf_counter()
-        self._told = 0.0
-        self.lunches = 0
-        self._iterations = 0
-
-    def on_iteration(
-        self,
-        current: pyvrp.Solution,
-        candidate: pyvrp.Solution,
-        best: pyvrp.Solution,
-        cost_evaluator: pyvrp.CostEvaluator,
-    ) -> None:
-        """Called by the engine after each iteration."""
-        self._iterations += 1
-        elapsed = time.perf_counter() - self._began
-        if elapsed - self._told >= 1:
-            self._told = elapsed
-            self._tell(
-                Progress(
-                    elapsed, self._iterations, best.num_clients() - self.lunches, best.distance()
-                )
-            )
-
-
-class _Enough:
-    """A stopping criterion that a person decides."""
-
-    def __init__(self, is_enough: Callable[[], bool]) -> None:
-        self._is_enough = is_enough
-        self._asked = time.perf_counter()
-
-    def __call__(self, best_cost: int) -> bool:
-        """Called by the engine before each iteration."""
-        now = time.perf_counter()
-        if now - self._asked < 1:
-            return False
-        self._asked = now
-        return self._is_enough()
-
-
-def _stop(effort: Effort, *, visits: int, is_enough: Callable[[], bool] | None) -> MultipleCriteria:
-    criteria: list[pyvrp.stop.StoppingCriterion] = []
-    if is_enough is not None:
-        criteria.append(_Enough(is_enough))
-    if effort.iterations is not None:
-        criteria.append(MaxIterations(effort.iterations))
-    if effort.seconds is not None:
-        criteria.append(MaxRuntime(effort.seconds))
-    if effort.iterations is None:
-        criteria.append(NoImprovement(IDLE_ITERATIONS + IDLE_ITERATIONS_PER_VISIT * visits))
-    return MultipleCriteria(criteria)

@@ -421,3 +421,17 @@ def test_pr107_is_solved_to_within_one_percent_of_the_optimum() -> None:
     problem = Problem(visits=visits, days=days, travel=Distances(table))
     found = solved(problem, effort=Effort(iterations=1000, seed=1))
     assert 44_303 <= driven(found.plan, problem) <= 44_303 * 1.01
+
+
+def test_a_week_in_parts_is_one_plan_that_breaks_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    problem = town(3, visits=60, testers=4, days=2)
+    monkeypatch.setattr("scheduling.domain.rounds.parts.MOST_VISITS", 20)
+    told: list[solver.Progress] = []
+    found = solve(problem, effort=Effort(iterations=400, seed=1), progress=told.append)
+    assert found.violations == ()
+    served = [stop.visit for one in found.plan.rounds for stop in one.stops]
+    assert len(served) == len(set(served))
+    assert {*served, *(left.visit for left in found.plan.left_out)} == {
+        visit.key for visit in problem.visits
+    }
+    assert solve(problem, effort=Effort(iterations=400, seed=1)).plan == found.plan

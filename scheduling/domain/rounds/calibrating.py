@@ -23,7 +23,7 @@ SLOWEST, QUICKEST = 2.5, 0.5
 
 @dataclass(frozen=True, slots=True)
 class Drive:
-    """One past drive: minutes that were expected, and minutes it took; `day` names tester and day."""
+    """One past drive: minutes expected, and minutes it took; `day` names tester and day."""
 
     day: str
     expected: float

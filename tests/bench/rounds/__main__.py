@@ -1,5 +1,6 @@
 """Prints how good plans are: `python -m tests.bench.rounds`; a part of `make bench`.
 
+The large town comes first, so that its peak of memory is its own.
 BENCH_QUICK=1: five seconds where thirty are asked, and no large town; nothing is judged then.
 """
 
@@ -17,7 +18,7 @@ from scheduling.domain.rounds.insertion import draft_of, plan_of
 from scheduling.domain.rounds.plans import Plan, drive_minutes
 from scheduling.domain.rounds.slots import best_slots
 from scheduling.domain.rounds.visits import Problem
-from scheduling.solver import Effort, Progress, solve
+from scheduling.solver import Effort, solve
 from tests.bench.rounds import second_engine
 from tests.bench.rounds.bounds import most_points
 from tests.bench.rounds.by_hand import planned_by_hand, zips_of
@@ -58,7 +59,7 @@ def figures(plan: Plan, problem: Problem) -> Figures:
 
 def main() -> None:
     """Print every part; end with 1 where a limit is broken."""
-    kept = [ok for part in (tours, weeks, hand, slots, large) for ok in part()]
+    kept = [ok for part in (large, slots, tours, weeks, hand) for ok in part()]
     sys.exit(0 if QUICK or all(kept) else 1)
 
 
@@ -127,22 +128,19 @@ def large() -> Iterator[bool]:
     if QUICK:
         return
     problem, _spots = town_with_spots(7, visits=2_000, testers=20, appointments=40)
-    bound = min(most_points(problem), sum(one.priority for one in problem.visits))
-    told: list[tuple[float, Progress]] = []
     started = time.perf_counter()
-    solved = solve(
-        problem,
-        effort=Effort(seconds=LARGE_SECONDS, seed=1),
-        progress=lambda one: told.append((time.perf_counter() - started, one)),
-    )
-    ours = figures(solved.plan, problem)
-    first = min((at for at, one in told if one.planned), default=float("inf"))
+    first = solve(problem, effort=Effort(seconds=LARGE_SECONDS, seed=1), is_enough=lambda: True)
+    took = time.perf_counter() - started
+    early = figures(first.plan, problem)
+    ours = figures(solve(problem, effort=Effort(seconds=LARGE_SECONDS, seed=1)).plan, problem)
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    bound = min(most_points(problem), sum(one.priority for one in problem.visits))
     share = ours.points / bound
     tell(f"2,000 visits, 20 testers, 5 days, {LARGE_SECONDS} s")
-    tell(f"  first plan after {first:.0f} s (reach: 60); {ours}, {ours.broken} broken")
+    tell(f"  first plan after {took:.0f} s (reach: 60): {early}, {early.broken} broken")
+    tell(f"  after {LARGE_SECONDS} s:                  {ours}, {ours.broken} broken")
     tell(f"  {100 * share:.1f} % of the bound (reach: 95); peak {peak:,.0f} MB (reach: 1,024)")
-    yield first <= 60
+    yield took <= 60 and not early.broken
     yield share >= 0.95
     yield ours.broken == 0
     yield peak <= 1024

@@ -95,13 +95,10 @@ class RulesForm(PlainForm):
     due_is_assigned = forms.TypedChoiceField(
         label="What may be planned",
         choices=[
-            ("", "as usual: all that is due, but of a company’s own customers what they ask for"),
             ("yes", "all that is due counts as assigned"),
             ("no", "only what a person assigned or a customer asked for"),
         ],
-        required=False,
         coerce={"yes": True, "no": False}.__getitem__,
-        empty_value=None,
     )
     learns_minutes = forms.BooleanField(
         label="Learn the minutes of a test from past reports, where there are enough",

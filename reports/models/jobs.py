@@ -94,7 +94,7 @@ class PlanningRules(models.Model):
     due_is_assigned = models.BooleanField(
         null=True,
         blank=True,
-        help_text="All that is due may be visited; empty: yes, but not for a company's customers",
+        help_text="All that is due may be visited, also where it is empty",
     )
     learns_minutes = models.BooleanField(default=True)
     places_by_zip = models.BooleanField(default=False)

@@ -11,6 +11,7 @@ from registry.models import Firm, Premises, Program
 from reports.domain.map_squares import Squares, squares_around
 from reports.rounds.crews import acceptance_of
 from reports.rounds.due_work import due_by_premises, testing_firms
+from scheduling.models import Obligation
 
 AHEAD = timedelta(days=90)
 MOST = 500
@@ -37,6 +38,8 @@ class ToAssign:
 
     premises: Premises
     tests: int
+    first: Obligation
+    """What is due earliest: its page says why."""
     due_on: date
     firms: tuple[Firm, ...]
 
@@ -77,9 +80,15 @@ def assignable(program: Program, *, area: Area, today: date) -> Assignable:
             continue
         if area.is_empty or _lies_in(one, area, square=name):
             owed = due[one.pk]
-            first = min(each.cure_by or each.due_on for each in owed)
+            first = min(owed, key=lambda each: each.cure_by or each.due_on)
             rows.append(
-                ToAssign(premises=one, tests=len(owed), due_on=first, firms=firms.get(one.pk, ()))
+                ToAssign(
+                    premises=one,
+                    tests=len(owed),
+                    first=first,
+                    due_on=first.cure_by or first.due_on,
+                    firms=firms.get(one.pk, ()),
+                )
             )
     return Assignable(
         rows=tuple(rows[:MOST]),

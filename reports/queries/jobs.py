@@ -32,6 +32,11 @@ class ToCall:
     last: CallMade | None
 
     @property
+    def first(self) -> Obligation:
+        """What is due earliest: its page says why."""
+        return min(self.owed, key=lambda one: one.cure_by or one.due_on)
+
+    @property
     def due_on(self) -> date:
         """The earliest day of what is due."""
         return min(one.cure_by or one.due_on for one in self.owed)

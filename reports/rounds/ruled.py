@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from registry.domain.kinds import ProgramKind
 from registry.models import Program
 from reports.models import PlanningRules
 
@@ -19,16 +18,12 @@ class Ruled:
 
 
 def ruled(program: Program) -> Ruled:
-    """The program's ways.
-
-    What is due counts as assigned, but not for a company's own customers: those ask for a visit.
-    """
-    usual = program.kind != ProgramKind.OWN_CUSTOMERS.value
+    """The program's ways. What is due counts as assigned where nobody said otherwise."""
     row = PlanningRules.objects.filter(program=program).first()
     if row is None:
-        return Ruled(due_is_assigned=usual)
+        return Ruled(due_is_assigned=True)
     return Ruled(
-        due_is_assigned=usual if row.due_is_assigned is None else row.due_is_assigned,
+        due_is_assigned=row.due_is_assigned is not False,
         learns_minutes=row.learns_minutes,
         places_by_zip=row.places_by_zip,
     )

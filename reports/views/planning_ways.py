@@ -30,9 +30,8 @@ from scheduling.views.premises import hours_words
 def round_rules(request: HttpRequest, desk: Desk) -> HttpResponse:
     """What may be planned, whether minutes are learned, whether ZIP codes place premises."""
     row = PlanningRules.objects.filter(program=desk.program).first()
-    said = {True: "yes", False: "no", None: ""}
     initial = {
-        "due_is_assigned": said[row.due_is_assigned if row else None],
+        "due_is_assigned": "no" if row and row.due_is_assigned is False else "yes",
         "learns_minutes": row.learns_minutes if row else True,
         "places_by_zip": row.places_by_zip if row else False,
     }

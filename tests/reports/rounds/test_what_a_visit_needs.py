@@ -7,7 +7,6 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from registry.domain.kinds import ProgramKind
 from registry.models import Assembly, Assignment, Firm, Premises
 from reports.models import FieldTest, Job, NotForVisit, PlanLeftOut, PlanningRules, Round, Stop
 from reports.rounds.changing import (
@@ -328,15 +327,6 @@ def test_where_not_all_is_assigned_only_jobs_and_assignments_are_planned(office:
     assert said.json["visits"] == 2
     office.plan()  # what a plan assigned is no job of its own
     assert Stop.objects.filter(cancelled_at__isnull=True).count() == 2
-
-
-def test_a_companys_own_customers_ask_for_a_visit(office: Office) -> None:
-    office.tester("T-1")
-    office.town(visits=2)
-    assert office.plan().json["visits"] == 2
-    office.program.kind = ProgramKind.OWN_CUSTOMERS.value
-    office.program.save()
-    assert office.plan().json["visits"] == 0
 
 
 def test_a_job_may_name_the_company(office: Office) -> None:

@@ -12,6 +12,7 @@ from registry.access import Verb
 from registry.source_files import LoadRefusedError, SourceFile
 from reports.actions.assigning_file import FileAssigned, assign_by_file
 from reports.actions.assignments import BY_HAND, assign_premises, take_back
+from reports.domain.map_squares import ACROSS, DOWN
 from reports.drawing.squares import squares_map
 from reports.queries.assigning import (
     Area,
@@ -96,7 +97,7 @@ def _page(
         "zips": ", ".join(area.zips),
         "streets": ", ".join(area.streets),
         "found": found,
-        "squares": [(name, count, name in area.squares) for name, count in found.counts.items()],
+        "squares": _squares(found, area) if found.squares else [],
         "map_wide": _drawn(found, width=760.0, height=420.0),
         "map_narrow": _drawn(found, width=358.0, height=320.0),
         "firms": firms_to_choose(desk.program),
@@ -105,6 +106,15 @@ def _page(
         "done": done,
     }
     return render(request, "reports/planning/assign.html", context, status=status)
+
+
+def _squares(found: Assignable, area: Area) -> list[list[tuple[str, int, bool]]]:
+    """Rows of squares as they lie on the map: name, premises in it, whether it is chosen."""
+    rows = [[f"{column}{row}" for column in "ABCDEF"[:ACROSS]] for row in range(1, DOWN + 1)]
+    return [
+        [(name, found.counts.get(name, 0), name in area.squares) for name in names]
+        for names in rows
+    ]
 
 
 def _drawn(found: Assignable, *, width: float, height: float) -> str:

@@ -11,6 +11,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from notices.actions.living import Lived, live_to, live_to_next_letter
+from notices.domain.long_dates import long_date
 from notices.queries.lived import lived_days, next_day_of
 from registry.access import Verb
 from registry.console import Refused
@@ -65,9 +66,9 @@ def _tell(request: HttpRequest, lived: Lived) -> None:
     letters = sum(run.letters for run in lived.runs)
     words = "1 letter" if letters == 1 else f"{letters:,} letters"
     if lived.is_there:
-        messages.success(request, f"It is {lived.day} now; {words} composed on the way.")
+        messages.success(request, f"It is {long_date(lived.day)} now; {words} composed on the way.")
     elif lived.runs:
-        told = f"It is {lived.day} now, after {len(lived.runs)} days; {words} composed. Go on."
-        messages.warning(request, told)
+        told = f"It is {long_date(lived.day)} now, after {len(lived.runs)} runs; {words} composed."
+        messages.warning(request, f"{told} Go on.")
     else:
         messages.warning(request, "No letter comes in the next two years by what is known now.")

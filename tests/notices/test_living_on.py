@@ -81,7 +81,7 @@ def test_the_page_moves_the_day_and_shows_what_happened(
     url, to = reverse("live-on", args=["flats"]), reverse("live-on-to", args=["flats"])
     assert "lives on January 5, 2026" in client.get(url).content.decode().replace("\u00a0", " ")
     page = client.post(to, {"how": "letter"}, follow=True).content.decode().replace("\u00a0", " ")
-    assert "It is 2026-03-06 now; 1 letter composed on the way." in page
+    assert "It is March 6, 2026 now; 1 letter composed on the way." in page
     assert "A backflow test is due at 230 Larch Court." in page
     client.post(to, {"how": "day"})
     assert day_at(program) == date(2026, 3, 7)

@@ -72,4 +72,3 @@ def times_with(learned: Iterable[Learned], *, base: VisitTimes) -> VisitTimes:
     }
     words = "; ".join(row.words for row in rows)
     return replace(base, learned=by_job, source=f"learned: {words}; the rest {base.source}")
-

@@ -58,6 +58,40 @@ class OrderBrief:
 
 def fire_line(brief: OrderBrief, *, words: Words) -> Text:
     """Tell the fire department of a fire line whose test is owed; nothing is done to the line."""
+    return Text(
+        title=words.gettext(TITLES[OrderLetter.FIRE_LINE]),
+        headline=(
+            words.gettext("A fire line at %(place)s has no passing backflow test.")
+            % {"place": brief.place},
+            words.gettext("We leave the line as it is and report it to you."),
+        ),
+        paragraphs=_of_the_line(brief, words=words),
+        table=_assemblies(brief, words=words),
+        steps=(
+            words.gettext("You decide what you ask of the owner."),
+            words.gettext("Tell us what you know: work on the line, a building that is empty."),
+            words.gettext("Call us with any question: %(reach)s.")
+            % {"reach": reach(brief.sender, words=words)},
+        ),
+        sections=(
+            Section(
+                heading=words.gettext("What happens next"),
+                paragraphs=(words.gettext("We go on asking the owner for the test."),),
+            ),
+        ),
+        cautions=(
+            # Who is told before and after; valves fully open (common practice).
+            words.gettext(
+                "Before and after any work on a fire line the fire department, the alarm company "
+                "and the insurer are told. Valves are left fully open."
+            ),
+            _general(words),
+        ),
+    )
+
+
+def _of_the_line(brief: OrderBrief, *, words: Words) -> tuple[str, ...]:
+    """What is owed of the line, what the office does not do, and what the owner was sent."""
     several = len(brief.items)
     told = [
         words.ngettext(
@@ -81,36 +115,7 @@ def fire_line(brief: OrderBrief, *, words: Words) -> Text:
         if letters
         else words.gettext("We have not written to the owner yet.")
     )
-    return Text(
-        title=words.gettext(TITLES[OrderLetter.FIRE_LINE]),
-        headline=(
-            words.gettext("A fire line at %(place)s has no passing backflow test.")
-            % {"place": brief.place},
-            words.gettext("We leave the line as it is and report it to you."),
-        ),
-        paragraphs=(sentence_list(told), asked),
-        table=_assemblies(brief, words=words),
-        steps=(
-            words.gettext("You decide what you ask of the owner."),
-            words.gettext("Tell us what you know: work on the line, a building that is empty."),
-            words.gettext("Call us with any question: %(reach)s.")
-            % {"reach": reach(brief.sender, words=words)},
-        ),
-        sections=(
-            Section(
-                heading=words.gettext("What happens next"),
-                paragraphs=(words.gettext("We go on asking the owner for the test."),),
-            ),
-        ),
-        cautions=(
-            # Who is told before and after; valves fully open (common practice).
-            words.gettext(
-                "Before and after any work on a fire line the fire department, the alarm company "
-                "and the insurer are told. Valves are left fully open."
-            ),
-            _general(words),
-        ),
-    )
+    return (sentence_list(told), asked)
 
 
 def emergency(brief: OrderBrief, *, words: Words) -> Text:

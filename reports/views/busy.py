@@ -12,14 +12,15 @@ from reports.actions.busy import Read, read_in, take_away
 from reports.busy.reading import LARGEST_BYTES, UnreadableCalendarError
 from reports.queries.busy import busy_calendars_seen
 from reports.queries.feeds import testers_seen
-from scheduling.views.desk import Desk, Seat, at_desk
+from reports.views.round_changes import SEATS
+from scheduling.views.desk import Desk, at_desk
 
 LONGEST_NAME = 80
 MOST_NOTES = 10
 
 
 @require_http_methods(["GET", "POST"])
-@at_desk(seats=(Seat.FIRM,))
+@at_desk(seats=SEATS)
 def busy_times(request: HttpRequest, desk: Desk) -> HttpResponse:
     """The calendars read in; a POST reads one in, or again."""
     fault = ""
@@ -50,7 +51,7 @@ def busy_times(request: HttpRequest, desk: Desk) -> HttpResponse:
 
 
 @require_POST
-@at_desk(seats=(Seat.FIRM,))
+@at_desk(seats=SEATS)
 def busy_forget(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     """Forget one calendar and its hours."""
     row = get_object_or_404(busy_calendars_seen(desk), pk=pk)

@@ -30,6 +30,7 @@ class ContactForm(PlainForm):
     """Who spoke with whom, and what was said; a promise names its day."""
 
     widths = {"words": "full"}
+    optional_words = "if any"
     form_key = forms.CharField(widget=forms.HiddenInput, max_length=40, required=False)
     kind = _one_of("How", ContactKind)
     on = day_field("On")

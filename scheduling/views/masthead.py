@@ -36,7 +36,7 @@ _WORDS: Final = (
         "Letters",
         "letters",
         (Seat.OFFICE,),
-        ("letter", "order", "mail", "orders", "shutoff", "fire-department", "live-on"),
+        ("letter", "letters", "order", "mail", "orders", "shutoff", "fire-department", "live-on"),
     ),
     ("Rounds", "rounds", (Seat.OFFICE, Seat.FIRM), ("round", "calendars", "plan")),
     (

@@ -121,7 +121,9 @@ def _headline(several: int, *, words: Words, has_passed: bool) -> str:
 
 def _by(brief: LapseBrief, *, words: Words) -> str:
     first = min(item.last_day for item in brief.items)
-    return words.gettext("The earliest last day is %(date)s.") % {"date": day_in(first, words=words)}
+    return words.gettext("The earliest last day is %(date)s.") % {
+        "date": day_in(first, words=words)
+    }
 
 
 def _table(items: Sequence[Lapsing], *, words: Words, has_passed: bool) -> Table:

@@ -37,7 +37,8 @@ def rows_leaving(letter: Letter) -> dict[str, int]:
         made_by="test", made_at=AT,
     )  # fmt: skip
     move = OrderMove.objects.create(
-        program=letter.program, group="ZIP", value="99004", is_forward=True, reason="Pipes are renewed.",
+        program=letter.program, group="ZIP", value="99004", is_forward=True,
+        reason="Pipes are renewed.",
         made_by="test", made_at=AT,
     )  # fmt: skip
     return {

@@ -144,7 +144,8 @@ def test_a_round_says_who_when_and_where(office: Office) -> None:
         assert day["tester"] == "T-1"
         for stop in day["stops"]:
             assert set(stop) == {
-                "premises", "lat", "lon", "arrive", "leave", "assemblies", "second_person", "by_zip",
+                "premises", "lat", "lon", "arrive", "leave", "assemblies",
+                "second_person", "by_zip",
             }  # fmt: skip
             arrive, leave = (datetime.fromisoformat(stop[key]) for key in ("arrive", "leave"))
             assert arrive.utcoffset() is not None

@@ -8,6 +8,7 @@ are composed afterwards for what is recorded here.
 
 from __future__ import annotations
 
+import json
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -16,6 +17,8 @@ from operator import itemgetter
 from typing import Any, Final
 
 from django.db import connection, transaction
+from django.db.models import TextField
+from django.db.models.functions import Cast
 
 from notices.actions.clocks import Day, locked_clock
 from notices.domain.kinds import LetterKind
@@ -48,6 +51,9 @@ READ: Final = (
 )
 """What a ladder asks of a row, and what rows that stand alike have in common."""
 
+AS_TEXT: Final = ("prompts", "detail")
+"""Columns of READ that hold JSON: read as text, since few rows differ in them."""
+
 SUBJECT: Final = tuple(f"assembly__{name}" for name in SHAPE)
 """What a ladder that tells subjects apart asks besides."""
 
@@ -60,6 +66,9 @@ GIVEN: Final = {
     for place, field in enumerate(NOTICE)
     if field.attname in ("obligation_id", "assembly_id", "premises_id", "matter_key")
 }
+OBLIGATION, ASSEMBLY, PREMISES, MATTER = (
+    GIVEN[name] for name in ("obligation_id", "assembly_id", "premises_id", "matter_key")
+)
 
 
 @dataclass(slots=True)
@@ -98,40 +107,50 @@ def _looked_at(day: Day) -> _Found:
     if any(ladder.waits_for_delivery for ladder in ladders.values()):
         return _Found()
     asked = (*READ, *(SUBJECT if _tell_apart(ladders) else ()))
-    rows = obligations_to_look_at(day.program, today=day.on).filter(
-        assembly__isnull=False, lawful_since__isnull=True, rulebook__in=ladders
-    )
-    told = sorted(
-        rows.values_list("pk", "assembly_id", "assembly__premises_id", "next_action_on", *asked),
-        key=itemgetter(0),
-    )
+    told = _rows(asked, ladders=ladders, day=day)
     left, unusual = _told_already([row[0] for row in told], day=day)
     held = held_places(day.program, today=day.on)
+    is_any_held = any((held.obligations, held.premises, held.assemblies))
     alike: dict[tuple[Any, ...], _Alike] = {}
     found = _Found()
     for pk, assembly_id, premises_id, next_on, *rest in told:
-        if pk in unusual or held.has(
+        if pk in unusual:
+            continue
+        if is_any_held and held.has(
             obligation_id=pk, assembly_id=assembly_id, premises_id=premises_id
         ):
             continue
         gone = left.get(pk, ())
-        key = (*(str(v) if isinstance(v, list | dict) else v for v in rest), gone)
+        key = (*rest, gone)
         if key not in alike:
             values = dict(zip(asked, rest, strict=True))
+            values |= {name: json.loads(values[name]) for name in AS_TEXT}
             alike[key] = _worked_out(values, gone=gone, day=day, ladders=ladders)
         like = alike[key]
         if like.notice is not None:
             notice = like.notice.copy()
-            notice[GIVEN["obligation_id"]] = pk
-            notice[GIVEN["assembly_id"]] = assembly_id
-            notice[GIVEN["premises_id"]] = premises_id
-            notice[GIVEN["matter_key"]] = f"obligation:{pk}"
+            notice[OBLIGATION], notice[ASSEMBLY], notice[PREMISES] = pk, assembly_id, premises_id
+            notice[MATTER] = f"obligation:{pk}"
             found.notices.append(notice)
         elif not _is_owed(like.step, day=day):
             on = like.step.on if like.step is not None else None
             if on != next_on:
                 found.next_days[on].append(pk)
     return found
+
+
+def _rows(
+    asked: Sequence[str], *, ladders: Mapping[int, Ladder], day: Day
+) -> list[tuple[Any, ...]]:
+    """Read the rows to look at, in their order: ids, the stored next day, and what is asked."""
+    rows = obligations_to_look_at(day.program, today=day.on).filter(
+        assembly__isnull=False, lawful_since__isnull=True, rulebook__in=ladders
+    )
+    columns = [Cast(name, TextField()) if name in AS_TEXT else name for name in asked]
+    told = rows.values_list(
+        "pk", "assembly_id", "assembly__premises_id", "next_action_on", *columns
+    )
+    return sorted(told, key=itemgetter(0))
 
 
 def _ladders(program: Program) -> dict[int, Ladder]:

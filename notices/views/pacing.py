@@ -97,6 +97,7 @@ def quiet_add(request: HttpRequest, desk: Desk) -> HttpResponse:
 @at_desk(verb=Verb.SET_UP)
 def quiet_drop(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     """Take quiet days away."""
+    get_object_or_404(QuietDays, program=desk.program, pk=pk)
     try:
         drop_quiet(program=desk.program, pk=pk, hand=desk.hand())
     except Refused as refusal:

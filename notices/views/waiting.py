@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_POST
 
 from notices.actions.pacing import move_group, take_move_back
@@ -100,6 +100,7 @@ def letters_move(request: HttpRequest, desk: Desk) -> HttpResponse:
 @at_desk(verb=Verb.RELEASE)
 def letters_move_back(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     """Take a move back: the group stands again where the rules put it."""
+    get_object_or_404(OrderMove, program=desk.program, pk=pk)
     try:
         take_move_back(program=desk.program, pk=pk, hand=desk.hand())
     except Refused as refusal:

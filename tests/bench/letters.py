@@ -1,6 +1,6 @@
 """Letters drawn and gathered into files, beside a bare ReportLab canvas that draws the same pages.
 
-Run alone: `python -m tests.bench.letters [single|batch|many [COUNT]]`; BENCH_CLOCK as elsewhere.
+Run alone: `python -m tests.bench.letters [single|batch]`; BENCH_CLOCK as elsewhere.
 The bare canvas gets what layout works out for nothing: every line wrapped, its place, face, size
 and colour. Faces, QR and compression are the same on both sides.
 """

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 from decimal import Decimal
+from typing import Any
 
 import pytest
 
@@ -24,7 +25,7 @@ pytestmark = pytest.mark.django_db
 FRIDAY = date(2026, 2, 13)
 
 
-def place(*rules: str, service: str = "domestic", **changes: object) -> Premises:
+def place(*rules: str, service: str = "domestic", **changes: Any) -> Premises:
     program = office(state="WA")
     with_rules(program, *rules)
     home = premises(program, of=owner(program), **changes)

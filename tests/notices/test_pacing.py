@@ -259,7 +259,7 @@ def test_what_waits_is_seen_in_its_order_with_the_day_it_is_through() -> None:
     assert said.through == START + 2 * DAY
     for offset in (1, 2):
         run(program, START + offset * DAY)
-    assert Letter.objects.order_by("pk").last().left_on == said.through
+    assert Letter.objects.latest("pk").left_on == said.through
     assert waiting_letters(program, today=START + 2 * DAY, now=NOW).letters == 0
 
 
@@ -308,11 +308,11 @@ def waiting_for_release(program: Program, count: int) -> None:
 def test_a_kind_is_released_only_after_all_of_its_sample_was_looked_at() -> None:
     program = office()
     waiting_for_release(program, 8)
-    Letter.objects.filter(pk=Letter.objects.first().pk).update(flags=["The address is odd."])
+    Letter.objects.filter(pk=Letter.objects.earliest("pk").pk).update(flags=["The address is odd."])
     sample = sample_of(program, kind="first-overdue")
     assert (sample.count, sample.apart, len(sample.letters)) == (7, 1, SAMPLE)
     seen = {one.letter.pk for one in sample.letters}
-    wanted = {"program": program, "kind": "first-overdue", "newest": sample.newest,
+    wanted: dict[str, Any] = {"program": program, "kind": "first-overdue", "newest": sample.newest,
               "hand": HAND, "today": START}  # fmt: skip
     with pytest.raises(Refused, match="Look at"):
         release_kind(seen=set(list(seen)[1:]), **wanted)

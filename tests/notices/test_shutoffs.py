@@ -153,7 +153,7 @@ def test_an_answer_that_ends_before_the_day_keeps_the_crew_at_home() -> None:
     )  # fmt: skip
     record_answer(shutoff.premises, said=said, today=ORDERED, hand=CLERK)
     record_answer(shutoff.premises, said=said, today=ORDERED, hand=CLERK)
-    assert Premises.objects.get().shutoff_answers.count() == 1  # type: ignore[attr-defined]
+    assert Premises.objects.get().shutoff_answers.count() == 1
     with pytest.raises(Refused, match="Ask again"):
         order_work_off(shutoff, for_on=TUESDAY, today=ORDERED, hand=CLERK)
 
@@ -217,7 +217,7 @@ def test_only_who_may_sign_brings_water_back_without_a_test() -> None:
     shutoff = signed(prepared())
     off(shutoff)
     clerk = person(shutoff.program, "clerk")
-    told = {"on": date(2026, 2, 18), "words": "An error in our record."}
+    told: dict[str, Any] = {"on": date(2026, 2, 18), "words": "An error in our record."}
     with pytest.raises(Refused, match="Only who may sign"):
         brought_back(shutoff, Proof.DECISION, user=clerk, **told)
     boss = person(shutoff.program, name="boss")

@@ -139,6 +139,7 @@ def test_a_premises_was_used_otherwise_before_the_day_its_use_changed(one: Assem
     kept = Assembly.objects.select_related("premises").get(pk=one.pk)
     changed(kept, since=date(2025, 3, 1), type="RP")
     old = Assembly.objects.get(pk=one.pk)
+    assert old.was
     old.was[0].pop("use")
     old.save()
     premises = Premises.objects.get(pk=site.pk)

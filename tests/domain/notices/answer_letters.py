@@ -70,7 +70,7 @@ def texts() -> Iterator[tuple[str, ExtraKind, Callable[[Words], Text]]]:
             yield (
                 f"correction, {error}, {len(open_ones)} open",
                 ExtraKind.CORRECTION,
-                lambda words, wrong=wrong, open_ones=open_ones: correction(
+                lambda words, wrong=wrong, open_ones=open_ones: correction(  # type: ignore[misc]
                     wrong, items=[ITEM], open_ones=open_ones, sender=SENDER, words=words
                 ),
             )
@@ -78,7 +78,7 @@ def texts() -> Iterator[tuple[str, ExtraKind, Callable[[Words], Text]]]:
         yield (
             f"decision, {outcome}",
             ExtraKind.DECISION,
-            lambda words, outcome=outcome: decision(
+            lambda words, outcome=outcome: decision(  # type: ignore[misc]
                 decided(outcome), items=[ITEM], open_ones=frozenset(), sender=SENDER, words=words
             ),
         )

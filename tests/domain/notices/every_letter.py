@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import date
+from typing import Any
 
 from notices.catalogues import words_in
 from notices.domain.briefs import Brief, Item
@@ -19,7 +20,11 @@ from tests.domain.notices.test_other_work import LACKS, SURVEY
 from tests.domain.reports.appointment_samples import appointment_letters
 
 LANGUAGES = ("en", "es")
-WITH_EVERY_CAUTION = {"in_vault": True, "has_tenants": True, "has_medical_supply": True}
+WITH_EVERY_CAUTION: dict[str, Any] = {
+    "in_vault": True,
+    "has_tenants": True,
+    "has_medical_supply": True,
+}
 
 Sample = tuple[str, LetterContent]
 """What it is, for the name of a test, and the letter."""
@@ -61,6 +66,6 @@ def _of(one: Item, *, kind: LetterKind) -> Item:
 def _two(one: Item, *, kind: LetterKind) -> tuple[Item, ...]:
     every = replace(_of(one, kind=kind), fire=FireLine.COMBINED, **WITH_EVERY_CAUTION)
     if kind is LetterKind.REPAIR:
-        cut = {"untested_on": every.failed_on, "valve": "shutoff valve 2"}
+        cut: dict[str, Any] = {"untested_on": every.failed_on, "valve": "shutoff valve 2"}
         return (every, replace(every, serial="C4-77120", **cut))
     return (every, replace(every, serial="C4-77120", premises_key="2", premises="9 Elm Street"))

@@ -51,7 +51,12 @@ ADDRESS = MailingAddress(
 
 
 def _step(kind: str, *, gap: int | None = None, **more: bool) -> Step:
-    flags = {"is_courtesy": False, "is_certified": False, "needs_person": False, **more}
+    flags: dict[str, Any] = {
+        "is_courtesy": False,
+        "is_certified": False,
+        "needs_person": False,
+        **more,
+    }
     return Step(kind=kind, gap_days=gap, citation=CITATION, **flags)
 
 

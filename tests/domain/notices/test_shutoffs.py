@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from typing import Any
 
 import holidays
 import pytest
@@ -58,7 +59,7 @@ def test_only_what_the_rulebook_takes_brings_water_back() -> None:
     # Kansas City MO 78-299: restored only with a booked or current test.
     rule = book("places/kansas-city-mo").provision(topic=Topic.RESTORATION, attributes=Attributes())
     assert rule is not None
-    common = {"all_met": False, "is_emergency": False, "may_sign": False}
+    common: dict[str, Any] = {"all_met": False, "is_emergency": False, "may_sign": False}
     booked = why_not_proof(Proof.BOOKED, accepted=rule.by, words="Firm A, 12 May", **common)
     assert booked == ""
     assert "takes no booked test" in why_not_proof(
@@ -71,7 +72,7 @@ def test_only_what_the_rulebook_takes_brings_water_back() -> None:
 
 
 def test_a_danger_is_gone_only_after_an_emergency_and_a_decision_needs_who_signs() -> None:
-    common = {"accepted": (), "all_met": False, "words": "seen by our inspector"}
+    common: dict[str, Any] = {"accepted": (), "all_met": False, "words": "seen by our inspector"}
     assert why_not_proof(Proof.HAZARD_GONE, is_emergency=False, may_sign=True, **common)
     assert not why_not_proof(Proof.HAZARD_GONE, is_emergency=True, may_sign=False, **common)
     assert why_not_proof(Proof.DECISION, is_emergency=False, may_sign=False, **common)

@@ -102,8 +102,8 @@ def test_a_threat_stands_only_beside_the_citation_of_its_rung(path: Path, langua
             named = [short_citation(step.citation) for step in orders]
             place = said if text in heads else text  # a headline is cited below it
             assert any(citation in place for citation in named), text
-    named = {rung.words for ladder in ladders(path) for rung in ladder.rungs}
-    assert read or not named & set(LetterKind)
+    spoken = {rung.words for ladder in ladders(path) for rung in ladder.rungs}
+    assert read or not spoken & set(LetterKind)
 
 
 def test_an_order_itself_names_its_source() -> None:

@@ -75,7 +75,7 @@ class Story:
     def stands(self, serial: str = "S1", *facts: tuple[str, date], **what: str) -> Assembly:
         """An assembly with what is known of it on the day of the load."""
         self.premises.refresh_from_db()
-        return assembly(self.premises, serial, facts=facts, as_of=LOADED, **what)  # type: ignore[arg-type]
+        return assembly(self.premises, serial, facts=facts, as_of=LOADED, **what)
 
     def told(self, one: Assembly, kind: str, on: date) -> None:
         """Something that happens to it, recorded the same day."""

@@ -181,10 +181,10 @@ def _paragraphs(
         found.insert(0, corrects % {"number": brief.replaces})
     if brief.work is Work.TEST:
         found.append(sentence_list(valve_sentences(brief.items, words=words)))
+        found.append(sentence_list(report_sentences(brief.items, words=words)))
     if brief.work is Work.PROTECTION:
         types = (one for item in brief.items for one in (*item.there, *item.allowed))
         found.append(names_told(types, words=words))
-        found.append(sentence_list(report_sentences(brief.items, words=words)))
     return tuple(text for text in found if text)
 
 

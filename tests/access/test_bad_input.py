@@ -63,7 +63,7 @@ BOOKS: dict[str, tuple[str, str, str]] = {
         "take out is_skippable",
     ),
     "a law's day before 1900": (
-        swapped("\n[[kind]]", "\neffective_on = 1899-12-31\n[[kind]]"),
+        swapped("\n[method]", "\neffective_on = 1899-12-31\n\n[method]"),
         "1899-12-31",
         "outside 1900 to 2200",
     ),

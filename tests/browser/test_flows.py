@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import re
+from datetime import date
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, expect
 
-from notices.models import Letter
+from notices.models import Letter, Objection
 from registry.models import Assembly
+from scheduling.models import ProgramClock
 from tests.access.addresses import address
 from tests.browser.conftest import Visit
 from tests.browser.office import NAME, PASSWORD
@@ -72,6 +74,10 @@ def test_a_spreadsheet_is_previewed_then_brought_in(visit: Visit, tmp_path: Path
 
 
 def test_an_order_is_signed_only_after_its_evidence(visit: Visit) -> None:
+    # The office holds an open objection, and its day is the eve of Thanksgiving: either would keep
+    # the order from being signed.
+    Objection.objects.all().delete()
+    ProgramClock.objects.filter(program=visit.office.program).update(last_run_on=date(2026, 12, 1))
     visit.go(
         address("letter", visit.office).replace(
             str(visit.office.ids["letter"]), str(visit.office.ids["order"])

@@ -120,7 +120,7 @@ def test_the_owner_reads_what_is_asked_in_either_language(program: Program) -> N
     assert page.letters[0].title == "Notice of protection owed"
     spanish = owner_page(letter, language="es", today=START)
     assert spanish.headline[0].startswith("Se acerca el plazo")
-    assert spanish.letters[0].title == "Aviso de protección pendiente"
+    assert spanish.letters[0].title == "Aviso de protección requerida"
 
 
 def test_a_preview_names_the_work_and_the_street(program: Program) -> None:

@@ -114,6 +114,8 @@ def rulebooks(draw: st.DrawFn) -> Rulebook:
         )
 
     topic = draw(st.sampled_from(Topic))
+    within = draw(st.none() | st.integers(1, 60))
+    to_be_heard = (within or 0) if topic is Topic.HEARING else 0
     narrow = draw(st.lists(NARROW, max_size=2, unique=True))
     own = [draw(cycles(name=f"own {n}", match=match)) for n, match in enumerate(narrow)]
     others = [draw(cycles(name=f"other {work}", kind=work)) for work in WORKS[1:]]
@@ -192,7 +194,7 @@ def rulebooks(draw: st.DrawFn) -> Rulebook:
                 id="provision",
                 topic=topic,
                 words=draw(WORDS),
-                days=draw(st.none() | st.integers(1, 60)),
+                days=within,
                 by=("hand", "posted at the door") if topic is Topic.SECOND_MEANS else (),
                 **said(),  # type: ignore[arg-type]
             ),
@@ -203,7 +205,7 @@ def rulebooks(draw: st.DrawFn) -> Rulebook:
             source=draw(SOURCES),
             tester=draw(st.none() | st.builds(TesterTerm, months=DAYS, citation=WORDS)),
         ),
-        ladder=draw(ladders()),
+        ladder=draw(ladders(to_be_heard=to_be_heard)),
         gap_list=(Gap(name="a gap", part=Part.PROVISION, what=draw(WORDS), match=draw(MATCHES)),),
         waivers=draw(
             st.just(())
@@ -221,8 +223,11 @@ def rulebooks(draw: st.DrawFn) -> Rulebook:
 
 
 @st.composite
-def ladders(draw: st.DrawFn) -> Ladder:
-    """A ladder with a statutory notice in advance, courtesy, gaps, and one of its own kind."""
+def ladders(draw: st.DrawFn, *, to_be_heard: int) -> Ladder:
+    """A ladder with a statutory notice in advance, courtesy, gaps, and one of its own kind.
+
+    `to_be_heard`: the days within which a hearing is asked for, before any order.
+    """
     return Ladder(
         (
             Rung(key="prompted", trigger=Trigger.PROMPTED, citation=draw(WORDS)),
@@ -256,7 +261,7 @@ def ladders(draw: st.DrawFn) -> Ladder:
                 trigger=Trigger.DUE,
                 offset_days=1,
                 after="overdue",
-                gap_days=draw(DAYS),
+                gap_days=draw(DAYS) + (to_be_heard + 1 if to_be_heard else 0),
                 presumed_days=draw(st.integers(0, 5)),
                 is_working=draw(st.booleans()),
                 is_order=True,

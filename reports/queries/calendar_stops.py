@@ -17,6 +17,7 @@ from reports.domain.calendar_events import CalendarEvent, KeptEvent
 from reports.domain.calendar_text import one_line, paragraphs
 from reports.domain.cautions import SiteTraits, cautions_for, speaks_of_vault
 from reports.models import FieldTest, Plan, Stop, StopWork
+from reports.queries.round_pages import newest_plan
 from reports.rounds.due_work import FIXED
 
 RINGS_BEFORE_MINUTES = 30
@@ -34,7 +35,7 @@ def testers_with(*, program: Program, certificate: str) -> QuerySet[Tester]:
 
 def stops_to_show(*, program: Program, testers: QuerySet[Tester]) -> list[Stop]:
     """The stops of the program's latest plan, and older ones that were promised and stand."""
-    latest = Plan.objects.filter(program=program).first()
+    latest = newest_plan(program)
     if latest is None:
         return []
     kept = Q(round__plan=latest) | Q(FIXED, arrives_at__gte=_begins(latest))

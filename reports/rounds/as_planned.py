@@ -13,12 +13,10 @@ from operator import itemgetter
 
 from registry.models import Firm, Premises, Program
 from reports.models import Stop
-from reports.queries.busy import busy_spans
 from reports.rounds.asked_not import standing_wishes
-from reports.rounds.busy_days import with_busy
+from reports.rounds.bound import with_what_binds
 from reports.rounds.crews import crew_days
 from reports.rounds.due_work import DueVisit, testing_firms
-from reports.rounds.elsewhere import with_others
 from reports.rounds.past_minutes import visit_times
 from reports.rounds.ruled import ruled
 from reports.rounds.week import Horizon, Week, depots_of, week_of
@@ -78,9 +76,7 @@ def as_planned(
         depots=depots_of(mine),
     )
     week = _with_planned_minutes(week, mine)
-    week, others = with_others(week, theirs, horizon=horizon, roads=roads)
-    busy = busy_spans({day.tester.pk for day in crews}, moments=horizon.moments)
-    week, gaps = with_busy(week, busy, horizon=horizon)
+    week, others, gaps = with_what_binds(week, theirs, crews=crews, horizon=horizon, roads=roads)
     return AsPlanned(
         week=week,
         draft=_draft(week, mine=mine, others=others, gaps=gaps, horizon=horizon),

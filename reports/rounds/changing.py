@@ -16,6 +16,7 @@ from django.db import transaction
 from registry.changes import Hand, record_change
 from registry.models import Firm, Premises, Program
 from reports.models import Plan, PlanChange, Stop
+from reports.queries.round_pages import newest_plan
 from reports.rounds.as_planned import AsPlanned, as_planned
 from reports.rounds.broken_rules import broken
 from reports.rounds.day_writing import DayKey, DayWriter, put_back, shown
@@ -50,7 +51,7 @@ class Changer:
         return as_planned(
             program=self.program,
             horizon=self.horizon,
-            roads=roads_of_plan(Plan.objects.filter(program=self.program).first()),
+            roads=roads_of_plan(newest_plan(self.program)),
             firms=self.firms,
             more=more,
         )
@@ -206,7 +207,7 @@ def undo_change(changer: Changer, change: PlanChange) -> None:
 def turn_of(changer: Changer) -> Plan:
     """Take the program's turn at its plan, so that two people change it one after the other."""
     Program.objects.select_for_update().get(pk=changer.program.pk)
-    plan = Plan.objects.filter(program=changer.program).order_by("-made_at", "-pk").first()
+    plan = newest_plan(changer.program)
     if plan is not None:
         return plan
     return Plan.objects.create(

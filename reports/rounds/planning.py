@@ -12,11 +12,10 @@ from django.db import transaction
 from registry.changes import Hand, record_change
 from registry.models import Program
 from reports.models import Plan
-from reports.queries.busy import busy_spans
-from reports.rounds.busy_days import with_busy
+from reports.rounds.bound import with_what_binds
 from reports.rounds.crews import crew_days
 from reports.rounds.due_work import due_visits, promised_stops
-from reports.rounds.elsewhere import own_part, stops_elsewhere, with_others
+from reports.rounds.elsewhere import own_part, stops_elsewhere
 from reports.rounds.live import from_now, outcomes_on
 from reports.rounds.past_minutes import visit_times
 from reports.rounds.roads import roads_for
@@ -146,9 +145,7 @@ def _week(*, program: Program, horizon: Horizon, roads: Roads, now: datetime | N
     theirs = stops_elsewhere(
         program=program, testers={day.tester.pk for day in crews}, moments=horizon.moments
     )
-    week, _theirs = with_others(week, theirs, horizon=horizon, roads=roads)
-    busy = busy_spans({day.tester.pk for day in crews}, moments=horizon.moments)
-    return with_busy(week, busy, horizon=horizon)[0]
+    return with_what_binds(week, theirs, crews=crews, horizon=horizon, roads=roads)[0]
 
 
 def _promises(program: Program) -> frozenset[tuple[int, datetime | None, int]]:

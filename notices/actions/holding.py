@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from typing import Any
 
 from notices.actions.clocks import Day
 from notices.domain.owing import OwedNotice
@@ -32,14 +33,7 @@ def _ask(key: str, *, owed: OwedNotice, known: Question | None, day: Day) -> Non
         Question.objects.get_or_create(
             program=day.program,
             key=key,
-            defaults={
-                "kind": KIND,
-                "assembly_id": owed.assembly_id,
-                "premises_id": owed.premises_id,
-                "text": owed.hold,
-                "detail": {"rung": owed.rung, "obligation": owed.obligation_id},
-                "raised_on": day.on,
-            },
+            defaults=_told(kind=KIND, text=owed.hold, owed=owed, day=day),
         )
     elif known.text != owed.hold:
         Question.objects.filter(pk=known.pk).update(
@@ -55,12 +49,16 @@ def tell_of_late_notices(owed: Iterable[OwedNotice], *, day: Day) -> None:
         Question.objects.get_or_create(
             program=day.program,
             key=f"late:{notice.obligation_id}:{notice.rung}:{notice.occurrence}"[:200],
-            defaults={
-                "kind": LATE,
-                "assembly_id": notice.assembly_id,
-                "premises_id": notice.premises_id,
-                "text": notice.warning,
-                "detail": {"rung": notice.rung, "obligation": notice.obligation_id},
-                "raised_on": day.on,
-            },
+            defaults=_told(kind=LATE, text=notice.warning, owed=notice, day=day),
         )
+
+
+def _told(*, kind: str, text: str, owed: OwedNotice, day: Day) -> dict[str, Any]:
+    return {
+        "kind": kind,
+        "assembly_id": owed.assembly_id,
+        "premises_id": owed.premises_id,
+        "text": text,
+        "detail": {"rung": owed.rung, "obligation": owed.obligation_id},
+        "raised_on": day.on,
+    }

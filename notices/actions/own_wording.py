@@ -79,7 +79,7 @@ def put_in_force(program: Program, *, key: WordingKey, number: int, hand: Hand) 
         if draft is None:
             raise Refused(f"Wording {number} is no draft any more. Look at the page again.")
         _refuse(program, key=key, texts=draft.texts)
-        _end(program, key=key, hand=hand)
+        _close(program, key=key, was=IN_FORCE, becomes=EARLIER, hand=hand)
         draft.state, draft.in_force_at, draft.in_force_by = IN_FORCE, hand.at, hand.by
         draft.save(update_fields=["state", "in_force_at", "in_force_by"])
         _record(draft, hand=hand, before={"state": DRAFT}, after={"state": IN_FORCE})
@@ -90,19 +90,13 @@ def use_built_in(program: Program, *, key: WordingKey, hand: Hand) -> bool:
     """End what is in force: letters have our own words again. Say whether anything was."""
     with transaction.atomic():
         Program.objects.select_for_update().get(pk=program.pk)
-        return _end(program, key=key, hand=hand)
+        return _close(program, key=key, was=IN_FORCE, becomes=EARLIER, hand=hand)
 
 
 def drop_draft(program: Program, *, key: WordingKey, hand: Hand) -> bool:
     """Put the draft away; its number is not used again. Say whether there was one."""
     with transaction.atomic():
-        draft = _rows(program, key=key).select_for_update().filter(state=DRAFT).first()
-        if draft is None:
-            return False
-        draft.state, draft.ended_at, draft.ended_by = DROPPED, hand.at, hand.by
-        draft.save(update_fields=["state", "ended_at", "ended_by"])
-        _record(draft, hand=hand, before={"state": DRAFT}, after={"state": DROPPED})
-        return True
+        return _close(program, key=key, was=DRAFT, becomes=DROPPED, hand=hand)
 
 
 def restore(program: Program, *, key: WordingKey, number: int, hand: Hand) -> Wording:
@@ -113,13 +107,13 @@ def restore(program: Program, *, key: WordingKey, number: int, hand: Hand) -> Wo
     return keep_draft(program, key=key, texts=row.texts, hand=hand, taken_from=number)
 
 
-def _end(program: Program, *, key: WordingKey, hand: Hand) -> bool:
-    row = _rows(program, key=key).select_for_update().filter(state=IN_FORCE).first()
+def _close(program: Program, *, key: WordingKey, was: str, becomes: str, hand: Hand) -> bool:
+    row = _rows(program, key=key).select_for_update().filter(state=was).first()
     if row is None:
         return False
-    row.state, row.ended_at, row.ended_by = EARLIER, hand.at, hand.by
+    row.state, row.ended_at, row.ended_by = becomes, hand.at, hand.by
     row.save(update_fields=["state", "ended_at", "ended_by"])
-    _record(row, hand=hand, before={"state": IN_FORCE}, after={"state": EARLIER})
+    _record(row, hand=hand, before={"state": was}, after={"state": becomes})
     return True
 
 

@@ -78,7 +78,7 @@ def _take_up(returned: ReturnedLetter, *, day: Day, hand: Hand) -> None:
         _not_given(returned, rows=rows, day=day, hand=hand)
     elif not rows or letter.kind in COURTESY_KINDS:
         why = "A reminder: nothing follows." if rows else "Nothing is owed any more."
-        _settle(returned, how=Settled.GOES_ON, words=why, day=day, hand=hand)
+        settle(returned, how=Settled.GOES_ON, words=why, day=day, hand=hand)
     else:
         _by_second_means(returned, row=rows[0], day=day, hand=hand)
     record_change(
@@ -115,7 +115,7 @@ def _by_second_means(returned: ReturnedLetter, *, row: Obligation, day: Day, han
     if rule is not None and has_left_already(by, left=left):
         ReturnedLetter.objects.filter(pk=returned.pk).update(citation=rule.citation[:500])
         words = "The second means had left with it."
-        _settle(returned, how=Settled.SECOND_MEANS, words=words, day=day, hand=hand)
+        settle(returned, how=Settled.SECOND_MEANS, words=words, day=day, hand=hand)
         return
     used = list(Delivery.objects.filter(letter=letter).values_list("channel", flat=True))
     channel = second_channel(by, used=used)
@@ -160,7 +160,8 @@ def _ask(returned: ReturnedLetter, *, text: str, day: Day) -> None:
     )
 
 
-def _settle(returned: ReturnedLetter, *, how: Settled, words: str, day: Day, hand: Hand) -> None:
+def settle(returned: ReturnedLetter, *, how: Settled, words: str, day: Day, hand: Hand) -> None:
+    """Keep what became of a letter that came back, in whose words."""
     ReturnedLetter.objects.filter(pk=returned.pk).update(
         settled_how=how.value,
         settled_on=day.on,

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from django.db import transaction
 
 from notices.actions.clocks import Day, locked_clock
-from notices.actions.returned import send_second
+from notices.actions.returned import send_second, settle
 from notices.actions.stopping import restart_clocks
 from notices.delivery.settling import set_next_days
 from notices.domain.deliveries import DeliveryState
@@ -48,7 +48,7 @@ def new_address(
         ReturnedLetter.objects.filter(pk=returned.pk).update(notices_left=kept)
         restart_clocks(cause=returned, day=day, hand=hand)
         _look_at_once(kept, returned=returned, day=day)
-        _settle(returned, how=Settled.NEW_ADDRESS, words=", ".join(filter(None, told.values())),
+        _answer(returned, how=Settled.NEW_ADDRESS, words=", ".join(filter(None, told.values())),
                 day=day, hand=hand)  # fmt: skip
     return returned
 
@@ -73,7 +73,7 @@ def by_other_means(returned_id: int, *, channel: Channel, day: Day, hand: Hand) 
             )
             restart_clocks(cause=returned, day=day, hand=hand)
         _look_at_once({}, returned=returned, day=day)
-        _settle(returned, how=Settled.SECOND_MEANS, words=f"Chosen by {hand.by}: {channel}.",
+        _answer(returned, how=Settled.SECOND_MEANS, words=f"Chosen by {hand.by}: {channel}.",
                 day=day, hand=hand)  # fmt: skip
     return returned
 
@@ -87,7 +87,7 @@ def goes_on(returned_id: int, *, day: Day, hand: Hand) -> ReturnedLetter:
         returned = _open(returned_id, day=day)
         restart_clocks(cause=returned, day=day, hand=hand)
         _look_at_once({}, returned=returned, day=day)
-        _settle(returned, how=Settled.GOES_ON, words=hand.reason, day=day, hand=hand)
+        _answer(returned, how=Settled.GOES_ON, words=hand.reason, day=day, hand=hand)
     return returned
 
 
@@ -139,14 +139,8 @@ def _look_at_once(kept: Mapping[str, str], *, returned: ReturnedLetter, day: Day
     Obligation.objects.filter(pk__in=ids, next_action_on__lt=day.on).update(next_action_on=day.on)
 
 
-def _settle(returned: ReturnedLetter, *, how: Settled, words: str, day: Day, hand: Hand) -> None:
-    ReturnedLetter.objects.filter(pk=returned.pk).update(
-        settled_how=how.value,
-        settled_on=day.on,
-        settled_at=hand.at,
-        settled_by=hand.by,
-        settled_words=words[:500],
-    )
+def _answer(returned: ReturnedLetter, *, how: Settled, words: str, day: Day, hand: Hand) -> None:
+    settle(returned, how=how, words=words, day=day, hand=hand)
     Question.objects.filter(
         program=day.program, key=f"returned:{returned.pk}", settled_at__isnull=True
     ).update(settled_at=hand.at, settled_by=hand.by, answer=f"{how.capitalize()}. {words}"[:500])

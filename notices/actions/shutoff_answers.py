@@ -37,29 +37,20 @@ def record_answer(premises: Premises, *, said: Said, today: date, hand: Hand) ->
         raise Refused("Its last day lies before the answer itself.")
     with transaction.atomic():
         locked_clock(premises.program)
-        same = ShutoffAnswer.objects.filter(
-            premises=premises,
-            kind=said.kind.value,
-            says=said.says.value,
-            said_on=said.on,
-            said_by=said.by.strip()[:200],
-            words=said.words.strip()[:500],
-            until=said.until,
-            struck_at__isnull=True,
-        ).first()
+        told = {
+            "premises": premises,
+            "kind": said.kind.value,
+            "says": said.says.value,
+            "said_on": said.on,
+            "said_by": said.by.strip()[:200],
+            "words": said.words.strip()[:500],
+            "until": said.until,
+        }
+        same = ShutoffAnswer.objects.filter(**told, struck_at__isnull=True).first()
         if same is not None:
             return same
         made = ShutoffAnswer.objects.create(
-            program=premises.program,
-            premises=premises,
-            kind=said.kind.value,
-            says=said.says.value,
-            said_on=said.on,
-            said_by=said.by.strip()[:200],
-            words=said.words.strip()[:500],
-            until=said.until,
-            recorded_at=hand.at,
-            recorded_by=hand.by,
+            **told, program=premises.program, recorded_at=hand.at, recorded_by=hand.by
         )
         record_change(
             hand=hand,

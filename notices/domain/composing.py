@@ -16,7 +16,6 @@ from notices.domain.codes import printed_code
 from notices.domain.content import (
     Labelled,
     LetterContent,
-    Letterhead,
     LinkWords,
     OtherText,
     Section,
@@ -26,6 +25,7 @@ from notices.domain.hearings import disagree
 from notices.domain.hindered import valve_sentences, why_hindered
 from notices.domain.kinds import BEFORE_DUE_KINDS, LetterKind, Work
 from notices.domain.letter_tables import table
+from notices.domain.letterheads import letterhead_of
 from notices.domain.outlook import days_asked, next_paragraphs
 from notices.domain.own_words import BUILT_IN, OwnWords, fill
 from notices.domain.reports_in_hand import report_sentences
@@ -52,7 +52,7 @@ def compose(
         work=brief.work.value,
         language=said.language,
         title=said.title,
-        letterhead=_letterhead(brief),
+        letterhead=letterhead_of(brief.sender),
         address_lines=brief.address.lines,
         reference=_reference(brief, words=words),
         headline=said.headline,
@@ -122,19 +122,6 @@ def _cautions(brief: Brief, *, words: Words) -> tuple[str, ...]:
     if brief.work is not Work.TEST:
         return other_work.cautions(brief.items, words=words)
     return cautions_for(brief.items, words=words)
-
-
-def _letterhead(brief: Brief) -> Letterhead:
-    sender = brief.sender
-    reached = ", ".join(part for part in (clean(sender.phone), clean(sender.hours)) if part)
-    contact = tuple(part for part in (reached, clean(sender.email)) if part)
-    return Letterhead(
-        name=clean(sender.name),
-        line=clean(sender.line),
-        contact=contact,
-        colour=sender.colour,
-        logo=sender.logo,
-    )
 
 
 def _reference(brief: Brief, *, words: Words) -> tuple[Labelled, ...]:

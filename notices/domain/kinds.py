@@ -67,9 +67,6 @@ class LetterState(StrEnum):
 UNSENT_STATES = frozenset({LetterState.COMPOSED, LetterState.RELEASED, LetterState.LEAVING})
 """States in which a letter has not left; a cause that is gone withdraws it."""
 
-LIVE_STATES = UNSENT_STATES | {LetterState.LEFT}
-"""States in which a letter still speaks for its notices."""
-
 
 class Channel(StrEnum):
     """How a letter travels."""

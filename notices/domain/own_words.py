@@ -117,20 +117,17 @@ def _faults(text: str, *, language: str, empty: Mapping[str, str]) -> Iterator[s
         yield "A brace stands alone. A field is written with one on each side, as {place}."
     if duty := _DUTY.search(text):
         yield f"\u201c{duty.group()}\u201d is not plain: write must, may or will."
-    for found in _unlike(_THREATS.get(language, _THREATS["en"]), text):
+    for found in threats_in(text, language=language):
         yield (
             f"\u201c{found}\u201d speaks of a consequence. The letter names those by itself, where "
             "the rulebook cites them; take it out here."
         )
 
 
-def _unlike(pattern: re.Pattern[str], text: str) -> Iterator[str]:
-    yield from dict.fromkeys(found.group().lower() for found in pattern.finditer(text))
-
-
 def threats_in(text: str, *, language: str) -> tuple[str, ...]:
     """Return the words of a consequence that a text holds."""
-    return tuple(_unlike(_THREATS.get(language, _THREATS["en"]), text))
+    found = _THREATS.get(language, _THREATS["en"]).finditer(text)
+    return tuple(dict.fromkeys(one.group().lower() for one in found))
 
 
 def fill(text: str, *, values: Mapping[str, str]) -> str:

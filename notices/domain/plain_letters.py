@@ -12,12 +12,12 @@ from notices.domain.cleaning import clean
 from notices.domain.content import (
     Labelled,
     LetterContent,
-    Letterhead,
     LinkWords,
     OtherText,
     Section,
     Table,
 )
+from notices.domain.letterheads import letterhead_of
 from notices.domain.wording import day_in, language_of
 
 
@@ -62,7 +62,7 @@ def framed(
         kind=frame.kind,
         language=language_of(words),
         title=text.title,
-        letterhead=_letterhead(frame.sender),
+        letterhead=letterhead_of(frame.sender),
         address_lines=frame.address.lines,
         reference=(
             Labelled(words.gettext("Date"), day_in(frame.leaves_on, words=words)),
@@ -89,18 +89,6 @@ def reach(sender: Sender, *, words: Words) -> str:
     """Return how the office is reached, or its name where no way is recorded."""
     ways = [clean(way) for way in (sender.phone, sender.email) if way]
     return words.gettext(" or ").join(ways) or clean(sender.name)
-
-
-def _letterhead(sender: Sender) -> Letterhead:
-    reached = ", ".join(part for part in (clean(sender.phone), clean(sender.hours)) if part)
-    contact = tuple(part for part in (reached, clean(sender.email)) if part)
-    return Letterhead(
-        name=clean(sender.name),
-        line=clean(sender.line),
-        contact=contact,
-        colour=sender.colour,
-        logo=sender.logo,
-    )
 
 
 def _other(frame: Frame, *, text: Text, words: Words | None) -> OtherText:

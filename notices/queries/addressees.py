@@ -23,7 +23,6 @@ Wanted = tuple[int, tuple[Role, ...]]
 """A premises, and the roles that a rung names; none: the responsible party."""
 
 OCCUPANT, SERVICE, FIRE, FIRM = "occupant", "service", "fire", "firm"
-PLACES = (OCCUPANT, SERVICE)
 PARTY = {
     Role.OWNER: PartyRole.OWNER,
     Role.MANAGER: PartyRole.MANAGER,

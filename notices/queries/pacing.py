@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date
 
 from notices.domain.pacing import Span, first_open_day
 from notices.models import LetterHold, QuietDays
@@ -71,8 +71,3 @@ def leaving_day(program: Program, *, on: date) -> date:
     if hold is not None:
         spans.append(Span(hold.since_on, hold.until_on))
     return first_open_day(on, closed=spans) if spans else on
-
-
-def held_days(hold: LetterHold, *, today: date) -> int:
-    """Return how many days a hold has lasted, today included."""
-    return (min(today, hold.until_on) - hold.since_on + timedelta(days=1)).days

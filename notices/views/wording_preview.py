@@ -48,9 +48,7 @@ def wording_preview(
 ) -> HttpResponse:
     """The letter in words, with the case it is looked at with."""
     key = key_or_404(work=work, kind=kind, language=language)
-    row = _chosen(request, desk, key=key)
-    case = _number(request.GET.get("case", ""))
-    content = content_with(desk, key=key, own=own_words_of(row) if row else BUILT_IN, case=case)
+    row, case, content = _asked(request, desk, key=key)
     context: dict[str, Any] = {
         "desk": desk,
         "key": key,
@@ -73,9 +71,7 @@ def wording_preview_pdf(
 ) -> HttpResponse:
     """The letter as it would be printed; its code leads nowhere."""
     key = key_or_404(work=work, kind=kind, language=language)
-    row = _chosen(request, desk, key=key)
-    case = _number(request.GET.get("case", ""))
-    content = content_with(desk, key=key, own=own_words_of(row) if row else BUILT_IN, case=case)
+    _row, _case, content = _asked(request, desk, key=key)
     if content is None:
         raise Http404("There is no case to look at it with.")
     logo = logo_of(desk.program, sha256=content.letterhead.logo)
@@ -108,6 +104,16 @@ def _missing(content: LetterContent | None) -> str:
     if content is None:
         return ""
     return what_is_missing([*prose_of(content), *content.address_lines])
+
+
+def _asked(
+    request: HttpRequest, desk: Desk, *, key: WordingKey
+) -> tuple[Wording | None, int | None, LetterContent | None]:
+    """The wording and the case that the address names, and the letter they make."""
+    row = _chosen(request, desk, key=key)
+    case = _number(request.GET.get("case", ""))
+    own = own_words_of(row) if row else BUILT_IN
+    return row, case, content_with(desk, key=key, own=own, case=case)
 
 
 def _chosen(request: HttpRequest, desk: Desk, *, key: WordingKey) -> Wording | None:

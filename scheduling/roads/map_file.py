@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import zipfile
-from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
@@ -65,11 +64,6 @@ def installed(path: Path) -> RoadMap | None:
     except OSError:
         return None
     return _read_once(path, stamp.st_mtime_ns, stamp.st_size)
-
-
-def named(roads: RoadMap, name: str) -> RoadMap:
-    """The map with the name of the extract it came from."""
-    return replace(roads, name=name)
 
 
 @lru_cache(maxsize=2)

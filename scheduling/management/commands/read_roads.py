@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -9,7 +10,7 @@ from django.conf import settings
 from django.core.management.base import CommandParser
 
 from registry.console import Answer, OfficeCommand, Refused, progress_on_stderr
-from scheduling.roads.map_file import named, save
+from scheduling.roads.map_file import save
 from scheduling.roads.reading import UnreadableRoadsError, read_roads
 
 
@@ -27,7 +28,7 @@ class Command(OfficeCommand):
             raise Refused(f"There is no file {path}.")
         try:
             with progress_on_stderr("Ways") as advance:
-                roads = named(read_roads(path, tell=advance), path.name)
+                roads = replace(read_roads(path, tell=advance), name=path.name)
         except UnreadableRoadsError as fault:
             raise Refused(str(fault)) from fault
         kept = Path(settings.ROADS)

@@ -36,9 +36,17 @@ _WORDS: Final = (
         "Letters",
         "letters",
         (Seat.OFFICE,),
-        ("letter", "letters", "order", "mail", "orders", "shutoff", "fire-department", "live-on"),
+        (
+            *("letter", "letters", "order", "mail", "orders", "shutoff", "fire-department"),
+            *("live-on", "wording", "wordings"),
+        ),
     ),
-    ("Rounds", "rounds", (Seat.OFFICE, Seat.FIRM), ("round", "calendars", "plan")),
+    (
+        "Rounds",
+        "rounds",
+        (Seat.OFFICE, Seat.FIRM),
+        ("round", "calendars", "plan", "appointments", "busy"),
+    ),
     (
         "Field tests",
         "field-tests",

@@ -19,8 +19,11 @@ WAITS = "navigator.serviceWorker.getRegistration().then(one => Boolean(one.waiti
 
 
 def until(page: Page, *, waits: bool) -> None:
-    """Wait until a new keeper of the pages waits, or none does any more."""
-    for _ in range(150):
+    """Wait until a new keeper of the pages waits, or none does any more.
+
+    A browser lets the old keeper end what it is at, for up to half a minute on a busy machine.
+    """
+    for _ in range(600):
         if page.evaluate(WAITS) is waits:
             return
         page.wait_for_timeout(100)

@@ -25,10 +25,12 @@
     navigator.serviceWorker.register(at.dataset.worker, { scope: at.dataset.home, updateViaCache: "none" }).then(function (found) {
       var hasForm = document.getElementById("entry") !== null;
       function offer(worker) { if (worker && !hasForm) { worker.postMessage("take over"); } }
-      offer(found.waiting);
+      // Asked until it has happened: a word sent while the old keeper still answers can be lost.
+      function ask() { if (found.waiting && !hasForm) { offer(found.waiting); setTimeout(ask, 2000); } }
+      ask();
       found.addEventListener("updatefound", function () {
         var coming = found.installing;
-        coming.addEventListener("statechange", function () { if (coming.state === "installed") { offer(coming); } });
+        coming.addEventListener("statechange", function () { if (coming.state === "installed") { offer(coming); setTimeout(ask, 2000); } });
       });
       document.addEventListener("visibilitychange", function () { if (!document.hidden) { found.update().catch(function () {}); } });
       setInterval(function () { found.update().catch(function () {}); }, 3600000);

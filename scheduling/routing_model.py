@@ -17,19 +17,13 @@ import pyvrp
 from scheduling.domain.rounds.insertion import Draft, draft_of, filled
 from scheduling.domain.rounds.timing import drivable_part, scheduled
 from scheduling.domain.rounds.visits import Problem, Travel, Visit, Window, WorkingDay
+from scheduling.domain.rounds.weights import DRIVE_MINUTE_COST, OUT_MINUTE_COST, PRIZE_PER_POINT
 from scheduling.routing_asks import DayKey, asked_of, in_person, lunch_place, lunch_places, welcome
 
 Matrix = npt.NDArray[np.int64]
 
 _A_LOT = 10**6
 """Visits a day where nobody set a limit."""
-
-DRIVE_MINUTE_COST = 10
-OUT_MINUTE_COST = 1
-"""A minute at the wheel costs ten, any minute away from the depot (waiting too) one more."""
-
-PRIZE_PER_POINT = 100
-"""The least urgent visit (100 points) earns 10,000; a whole day of driving costs 5,610."""
 
 MOST_CELLS = 40_000_000
 """Up to so many cells of travel times in all the engine knows lunches (some 300 MB): each tester

@@ -18,6 +18,7 @@ from scheduling.domain.rounds.insertion import Draft, draft_of, filled, plan_of
 from scheduling.domain.rounds.pairs import whole_pairs, with_pairs
 from scheduling.domain.rounds.parts import parts_of
 from scheduling.domain.rounds.plans import LeftOut, Plan, Round, drive_minutes
+from scheduling.domain.rounds.turning import turned
 from scheduling.domain.rounds.visits import Problem, is_second
 from scheduling.routing_model import RoutingModel
 from scheduling.search_watch import Effort, Progress, Telling, stop_of
@@ -107,7 +108,10 @@ class _Asked:
 
 
 class _Search:
-    """The engine's search: in one go, or where there are lunches in three.
+    """The engine's search in three goes, each from the best days of the one before.
+
+    The engine never turns a stretch of a day round, so that is done between: in one go, one long
+    day of 106 visits (pr107) stayed 0.64 % above the optimum with most seeds.
 
     The first half looks without lunches, and each day is mended for its lunch afterwards. Then the
     engine is told of them, twice for a quarter: it needs to know where they may be eaten, and the
@@ -149,14 +153,13 @@ class _Search:
         model = RoutingModel(problem)
         if not model.has_visits or not problem.days:
             return None
-        if all(day.lunch is None for day in problem.days):
-            return self._look(model, self._effort)
+        with_lunches = any(day.lunch is not None for day in problem.days)
         half, quarter, rest = _shares(self._effort)
         draft = self._look(model, half)
         for effort in (quarter, rest):
             if self.found_nothing:
                 break
-            model = RoutingModel(problem, start=draft, with_lunches=True)
+            model = RoutingModel(problem, start=draft, with_lunches=with_lunches)
             draft = min(draft, self._look(model, effort, told=draft), key=_costs)
         return draft
 
@@ -173,7 +176,7 @@ class _Search:
             initial_solution=model.start(),
         )
         if result.is_feasible():
-            return filled(model.draft_from(result.best))
+            return filled(turned(model.draft_from(result.best)))
         self.found_nothing = told is None
         return told or Draft(model.problem)
 

@@ -409,7 +409,8 @@ def test_rc208_is_solved_to_within_one_percent_of_the_best_known() -> None:
     assert driven(found.plan, problem) <= 7761 * 1.01
 
 
-def test_pr107_is_solved_to_within_one_percent_of_the_optimum() -> None:
+@pytest.mark.parametrize("seed", [1, 2])
+def test_pr107_is_solved_to_within_half_a_percent_of_the_optimum(seed: int) -> None:
     points = [(x, y) for _number, x, y in sections("pr107.tsp")["NODE_COORD_SECTION"]]
     # TSPLIB's EUC_2D: rounded to the nearest integer. Optimum 44,303 (TSPLIB).
     table = [[int(math.dist(a, b) + 0.5) for b in points] for a in points]
@@ -419,8 +420,8 @@ def test_pr107_is_solved_to_within_one_percent_of_the_optimum() -> None:
     )
     days = (WorkingDay("T-1", MONDAY, 0, 10**6, depot=0),)
     problem = Problem(visits=visits, days=days, travel=Distances(table))
-    found = solved(problem, effort=Effort(iterations=1000, seed=1))
-    assert 44_303 <= driven(found.plan, problem) <= 44_303 * 1.01
+    found = solved(problem, effort=Effort(iterations=600, seed=seed))
+    assert 44_303 <= driven(found.plan, problem) <= 44_303 * 1.005
 
 
 def test_a_week_in_parts_is_one_plan_that_breaks_nothing(monkeypatch: pytest.MonkeyPatch) -> None:

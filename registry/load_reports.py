@@ -21,6 +21,8 @@ class LoadReport:
     rejected: Sequence[Fault]
     warnings: Sequence[Fault]
     columns: Mapping[str, str | None]
+    assigned: int | None = None
+    """Premises given to a testing company; None where no column speaks of it."""
 
     @property
     def set_aside(self) -> int:
@@ -36,6 +38,7 @@ class LoadReport:
             "unchanged": self.unchanged,
             "set_aside": self.set_aside,
             "warnings": len(self.warnings),
+            **self._assigned(),
         }
 
     def as_json(self) -> dict[str, Any]:
@@ -48,7 +51,11 @@ class LoadReport:
             "rejected": [fault.as_json() for fault in self.rejected],
             "warnings": [warning.as_json() for warning in self.warnings],
             "columns": dict(self.columns),
+            **self._assigned(),
         }
+
+    def _assigned(self) -> dict[str, int]:
+        return {} if self.assigned is None else {"assigned": self.assigned}
 
     def lines(self) -> list[str]:
         """The report for people: counts, columns left unread, equal causes together."""

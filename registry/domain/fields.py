@@ -52,6 +52,7 @@ class RegistryField(StrEnum):
     SHUTDOWN_TELL = "shutdown_tell"
     SHUTDOWN_DAYS = "shutdown_days"
     CALL_WHEN = "call_when"
+    ASSIGNED_TO = "assigned_to"
 
 
 EXPORTED = tuple(
@@ -75,6 +76,7 @@ EXPORTED = tuple(
         RegistryField.SHUTDOWN_TELL,
         RegistryField.SHUTDOWN_DAYS,
         RegistryField.CALL_WHEN,
+        RegistryField.ASSIGNED_TO,
     }
 )
 """The columns of an export, in order."""
@@ -92,6 +94,12 @@ class TesterField(StrEnum):
     GAUGE_SERIAL = "gauge_serial"
     GAUGE_CALIBRATED_ON = "gauge_calibrated_on"
     CLASSES = "classes"
+    FIRM_ADDRESS = "firm_address"
+    FIRM_CITY = "firm_city"
+    FIRM_STATE = "firm_state"
+    FIRM_ZIP = "firm_zip"
+    FIRM_EMAIL = "firm_email"
+    FIRM_PHONE = "firm_phone"
 
 
 def public_name(field: str) -> str:

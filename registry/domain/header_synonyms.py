@@ -137,6 +137,8 @@ _REGISTRY: dict[R, str] = {
     R.SHUTDOWN_DAYS: "shutdown_days|shutdown notice days|days before shutdown|"
     "shutdown notice (days)|days of notice before shutdown",
     R.CALL_WHEN: "call_when|best time to call|best time|best call time|when to call",
+    R.ASSIGNED_TO: "assigned_to|assigned to|assigned testing company|assigned company|"
+    "testing company assigned|assigned to company",
     R.INSTALLED_ON: "installed on|install date|installed|date installed|installation date|"
     "inst date|date of installation|date of install|instal date|installed date|in service date|"
     "date in service|inservice date|install dt|inst dt|installdate|assembly install date|"
@@ -210,6 +212,16 @@ _TESTERS: dict[T, str] = {
     "date calibrated|gauge certified|gauge last calibrated",
     T.CLASSES: "class|certificate class|certificate classes|certification class|"
     "certification classes|cert class|cert classes|tester class",
+    T.FIRM_ADDRESS: "firm address|firm mailing address|firm street|company address|"
+    "company mailing address|company street|testing company address|business address",
+    T.FIRM_CITY: "firm city|company city|testing company city|business city",
+    T.FIRM_STATE: "firm state|company state|testing company state|business state",
+    T.FIRM_ZIP: "firm zip|company zip|testing company zip|firm zip code|company zip code|"
+    "business zip",
+    T.FIRM_EMAIL: "firm email|firm e-mail|company email|company e-mail|testing company email|"
+    "testing company e-mail|business email",
+    T.FIRM_PHONE: "firm phone|company phone|testing company phone|firm telephone|"
+    "company telephone|testing company telephone|business phone",
 }
 
 

@@ -75,6 +75,7 @@ def read_site(reader: RowReader) -> StatedSite:
         call_when=reader.word(F.CALL_WHEN),
         shutdown_tell=reader.word(F.SHUTDOWN_TELL),
         shutdown_days=reader.read(F.SHUTDOWN_DAYS, read_days),
+        assigned_to=reader.word(F.ASSIGNED_TO),
         position=_position(reader, state=state),
     )
 

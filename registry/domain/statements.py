@@ -55,6 +55,7 @@ class StatedSite:
     call_when: str = ""
     shutdown_tell: str = ""
     shutdown_days: int | None = None
+    assigned_to: str = ""
     position: Position = field(default_factory=Position)
 
 

@@ -8,12 +8,13 @@ from datetime import date
 
 from django.db import transaction
 
+from registry.actions.assignments import assign_premises
 from registry.changes import Hand
+from registry.domain.assigned import HowAssigned
 from registry.domain.header_synonyms import spelling_key
 from registry.domain.identity import firm_key
 from registry.models import Firm, Premises, Program
 from registry.source_files import LoadRefusedError, SourceFile
-from reports.actions.assignments import BY_FILE, assign_premises
 from reports.queries.assigning import firms_to_choose
 
 _PREMISES = ("account", "account number", "account no", "customer number", "address")
@@ -70,7 +71,9 @@ def assign_by_file(*, program: Program, source: SourceFile, on: date, hand: Hand
         else:
             wanted[firm] |= found
     fresh = sum(
-        assign_premises(program=program, firm=firm, premises=pks, how=BY_FILE, on=on, hand=hand)
+        assign_premises(
+            program=program, firm=firm, premises=pks, how=HowAssigned.FILE, on=on, hand=hand
+        )
         for firm, pks in wanted.items()
     )
     return FileAssigned(sum(len(pks) for pks in wanted.values()), fresh, tuple(faults))

@@ -10,6 +10,7 @@ from typing import Final
 
 from django.db.models import Q, QuerySet
 
+from registry.domain.assigned import HowAssigned
 from registry.domain.kinds import Hazard
 from registry.models import Assignment, Firm, Premises, Program
 from reports.models import NotForVisit, Stop
@@ -18,7 +19,7 @@ from reports.rounds.jobs import firms_asked, standing_jobs, with_a_job
 from scheduling.domain.rounds.priority import DueTest
 from scheduling.models import Obligation
 
-BY_PLAN = "plan"
+BY_PLAN: Final = HowAssigned.PLAN
 """How an assignment was made: those a plan made, the next plan may take back."""
 
 

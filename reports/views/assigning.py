@@ -9,9 +9,10 @@ from django.utils.safestring import mark_safe
 from django.views.decorators.http import require_http_methods, require_POST
 
 from registry.access import Verb
+from registry.actions.assignments import assign_premises, take_back
+from registry.domain.assigned import HowAssigned
 from registry.source_files import LoadRefusedError, SourceFile
 from reports.actions.assigning_file import FileAssigned, assign_by_file
-from reports.actions.assignments import BY_HAND, assign_premises, take_back
 from reports.domain.map_squares import ACROSS, DOWN
 from reports.drawing.squares import squares_map
 from reports.queries.assigning import (
@@ -72,7 +73,7 @@ def _act(request: HttpRequest, desk: Desk) -> HttpResponse:
         messages.error(request, "Choose the testing company.")
     else:
         count = assign_premises(
-            program=desk.program, firm=firm, premises=ticked, how=BY_HAND, on=desk.today,
+            program=desk.program, firm=firm, premises=ticked, how=HowAssigned.HAND, on=desk.today,
             hand=desk.hand(),
         )  # fmt: skip
         messages.success(request, f"Assigned to {firm}: {count} more premises.")

@@ -30,6 +30,7 @@ def report_of(*, sheet: Sheet, checked: CheckedRows, landing: Landing) -> LoadRe
         rejected=faults,
         warnings=sorted(warnings, key=lambda warning: warning.row),
         columns=columns.public(),
+        assigned=landing.assigned,
     )
 
 

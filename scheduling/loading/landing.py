@@ -38,6 +38,8 @@ class Landing:
     warnings: list[Fault] = field(default_factory=list)
     assembly_of: dict[int, int] = field(default_factory=dict)
     touched: set[int] = field(default_factory=set)
+    assigned: int | None = None
+    """Premises given to a testing company; None where no column speaks of it."""
 
     def note(self, *, row: int, name: str, before: object, after: object) -> None:
         """Remember that a row changed a field."""

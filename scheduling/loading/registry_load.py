@@ -19,6 +19,7 @@ from registry.sheets import Sheet
 from registry.source_files import LoadRefusedError, SourceFile
 from scheduling.actions.replaying import replay_assemblies
 from scheduling.loading.assemblies import land_assemblies
+from scheduling.loading.assigning import land_assignments
 from scheduling.loading.comparing import compare_due_dates
 from scheduling.loading.findings import report_of
 from scheduling.loading.keeping import WHAT, keep_batch
@@ -165,6 +166,7 @@ def _land(*, landing: Landing, batch: LoadBatch, told: Step) -> None:
     told("writing assemblies")
     landed = land_assemblies(landing=landing, site_of=site_of)
     land_needs(landing=landing, site_of=site_of, landed=landed)
+    land_assignments(landing=landing, site_of=site_of)
     told("recording facts")
     land_facts(landing=landing, landed=landed, batch=batch)
     landing.assembly_of.update({row: assembly.pk for row, assembly in landed.items()})

@@ -2,7 +2,15 @@
 
 from django.urls import path
 
-from reports.views import air_gaps, credentials, found, lapse_letters, mending, own_methods
+from reports.views import (
+    air_gaps,
+    credentials,
+    firms,
+    found,
+    lapse_letters,
+    mending,
+    own_methods,
+)
 
 _P = "p/<slug:code>/"
 
@@ -14,6 +22,9 @@ urlpatterns = [
         lapse_letters.lapse_letters_write,
         name="lapse-letters-write",
     ),
+    path(f"{_P}companies/", firms.firms, name="firms"),
+    path(f"{_P}companies/<int:pk>/", firms.firm_change, name="firm-change"),
+    path(f"{_P}companies/letters/<int:pk>.pdf", firms.firm_letter, name="firm-letter"),
     path(f"{_P}testers/<int:pk>/", credentials.tester, name="tester"),
     path(f"{_P}testers/<int:pk>/terms/new/", credentials.term_new, name="term-new"),
     path(f"{_P}terms/<int:pk>/end/", credentials.term_end, name="term-end"),

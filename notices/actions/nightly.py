@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Callable
 from datetime import datetime, timedelta
 
 from notices.actions.clocks import Day
@@ -16,6 +17,9 @@ from registry.models import Question
 from scheduling.models import DayRun
 
 BY = "run of the day"
+ALSO: list[Callable[[Day], object]] = []
+"""What the floor above writes in the run of a day; each may run twice and repeats nothing."""
+
 REVIEW = "objection to decide"
 
 
@@ -26,6 +30,8 @@ def look_after(day: Day, *, writes: bool) -> None:
     if writes:
         withdraw_mended(day)
         tell_of_reports(day)
+        for act in ALSO:
+            act(day)
 
 
 def correct_errors(day: Day) -> int:

@@ -14,6 +14,7 @@ class ReportLacks(StrEnum):
     TESTER = "tester"  # not certified, or not accepted, on the day by our record
     CLASSES = "classes"  # certified, but not for this type
     GAUGE = "gauge"  # no calibration that holds on the day by our record
+    READINGS = "readings"  # one is missing or cannot be judged
     OTHER = "other"
 
 

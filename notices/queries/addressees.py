@@ -192,12 +192,14 @@ def _names_of(premises_ids: Sequence[int]) -> dict[int, str]:
 
 
 def _of_firm(firm: Firm) -> Recipient:
-    """A testing company; its letters go by e-mail, or by hand: no street is kept of it."""
+    """A testing company at its postal address; without one its letter waits for a person."""
     return Recipient(
         key=f"{FIRM}:{firm.pk}",
         party=None,
-        mailing=MailingAddress(name=firm.name, street="", city="", state="", zip=""),
-        language="en",
+        mailing=MailingAddress(
+            name=firm.name, street=firm.address, city=firm.city, state=firm.state, zip=firm.zip
+        ),
+        language=firm.language,
     )
 
 

@@ -38,6 +38,7 @@ class TesterBook:
         )
         if is_new:
             added.append(f"company {firm.name}")
+        self._reached(row=row, firm=firm, added=added)
         tester = self._tester(row=row, firm=firm, brought=brought, added=added)
         self._term(row=row, tester=tester, added=added)
         self._approve(row=row, firm=firm, what={}, added=added)
@@ -50,6 +51,21 @@ class TesterBook:
             self.updated.add(row.row)
         if brought or added:
             self.differences.append({"row": row.row, "brought": brought, "added": added})
+
+    def _reached(self, *, row: StatedTester, firm: Firm, added: list[str]) -> None:
+        """Keep where a company is reached, where nothing is on record; else say what differs."""
+        for name, text in row.reached.items():
+            known = getattr(firm, name)
+            if not known:
+                added.append(f"{name} of {firm.name}: {text}")
+                setattr(firm, name, text)
+                firm.save(update_fields=[name])
+            elif known != text:
+                self._doubt(
+                    row,
+                    f"{firm.name} has {known!r} on record, not {text!r}; nothing was changed. "
+                    "Change it on the page Testing companies.",
+                )
 
     def _tester(
         self, *, row: StatedTester, firm: Firm, brought: list[str], added: list[str]

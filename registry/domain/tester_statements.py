@@ -1,10 +1,12 @@
 """What one row of a testers' list states: a certificate's term, a gauge, a calibration."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 from registry.domain.cells import Fault, UnreadableCellError, clean, is_none
+from registry.domain.emails import LONGEST as LONGEST_EMAIL
+from registry.domain.emails import read_email
 from registry.domain.fields import TesterField as T
 from registry.domain.formula_guard import unguarded
 from registry.domain.headers import ColumnMap
@@ -18,7 +20,22 @@ LONGEST = {
     T.ISSUED_BY: 120,
     T.GAUGE_SERIAL: 60,
     T.CLASSES: 120,
+    T.FIRM_ADDRESS: 300,
+    T.FIRM_CITY: 120,
+    T.FIRM_STATE: 40,
+    T.FIRM_ZIP: 20,
+    T.FIRM_PHONE: 60,
+    T.FIRM_EMAIL: LONGEST_EMAIL,
 }
+WHERE = {
+    T.FIRM_ADDRESS: "address",
+    T.FIRM_CITY: "city",
+    T.FIRM_STATE: "state",
+    T.FIRM_ZIP: "zip",
+    T.FIRM_PHONE: "phone",
+    T.FIRM_EMAIL: "email",
+}
+"""Where a testing company is reached, as its row names it."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -36,6 +53,7 @@ class StatedTester:
     gauge_serial: str = ""
     gauge_calibrated_on: date | None = None
     classes: str = ""
+    reached: Mapping[str, str] = field(default_factory=dict)
     faults: tuple[Fault, ...] = ()
     warnings: tuple[Fault, ...] = ()
 
@@ -69,6 +87,7 @@ def read_tester_row(
         gauge_serial=texts[T.GAUGE_SERIAL],
         gauge_calibrated_on=calibrated_on,
         classes=texts[T.CLASSES],
+        reached=reader.reached(texts),
         faults=tuple(reader.faults),
         warnings=tuple(reader.warnings),
     )
@@ -92,6 +111,14 @@ class _Reader:
             fits = LONGEST[name]
             self.fault(name, f"The cell holds {len(said)} characters and {fits} fit; shorten it.")
         return said[: LONGEST[name]]
+
+    def reached(self, texts: Mapping[T, str]) -> dict[str, str]:
+        """Where the row says the company is reached; an e-mail address that is none is left out."""
+        email = read_email(texts[T.FIRM_EMAIL])
+        if email.warning:
+            self.warn(T.FIRM_EMAIL, email.warning)
+        said = {name: texts[column] for column, name in WHERE.items()} | {"email": email.value}
+        return {name: text for name, text in said.items() if text}
 
     def day(self, name: T, reader: Callable[[str], date | None]) -> date | None:
         try:

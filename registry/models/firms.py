@@ -15,6 +15,11 @@ class Firm(models.Model):
     key = models.CharField(max_length=200, unique=True, help_text="The name, normalised")
     phone = models.CharField(max_length=60, blank=True, default="")
     email = models.CharField(max_length=254, blank=True, default="")
+    address = models.CharField(max_length=300, blank=True, default="", db_default="")
+    city = models.CharField(max_length=120, blank=True, default="", db_default="")
+    state = models.CharField(max_length=40, blank=True, default="", db_default="")
+    zip = models.CharField(max_length=20, blank=True, default="", db_default="")
+    language = models.CharField(max_length=10, default="en", db_default="en")
     own_program = models.OneToOneField(
         Program, null=True, blank=True, on_delete=models.SET_NULL, related_name="own_firm"
     )

@@ -66,8 +66,8 @@ def set_lapse_letters(
 def write_lapse_letters(program: Program, *, today: date, at: datetime, by: str) -> list[Letter]:
     """Write what is owed today and let it go; a second time writes nothing.
 
-    One letter for each company and rung. A company without an e-mail address gets a letter that
-    waits for a person, since its postal address is not on record.
+    One letter for each company and rung, by e-mail, else by mail. A company with neither address
+    on record gets a letter that waits for a person.
     """
     settings = LapseLetters.objects.filter(program=program).first()
     if settings is None:

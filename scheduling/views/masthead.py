@@ -28,7 +28,7 @@ _WORDS: Final = (
         (
             *("assembly", "premises", "part", "tester", "gauge", "load", "fact", "connection"),
             *("survey", "service", "evidence", "emergency-order", "fees"),
-            *("term", "calibration", "lapses", "air-gap"),
+            *("term", "calibration", "lapses", "air-gap", "firms", "firm"),
             *("merge", "merges", "contacts", "objection"),
         ),
     ),

@@ -34,6 +34,8 @@ SHOWS = {
     "round-bring": "round",
     "round-promise": "round",
     "round-call": "premises",
+    "firm-change": "firm",
+    "firm-letter": "firm letter",
     "round-firm": "firm",
     "round-job-cancel": "job",
     "round-job-new": "premises",

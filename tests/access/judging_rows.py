@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime
 
-from registry.models import Calibration, Certification, Gauge, Program, Tester
+from notices.models import Letter, LetterFile
+from registry.models import Calibration, Certification, Firm, Gauge, Program, Tester
 from reports.models import FieldTest, FoundAssembly, OwnMethod
 from reports.queries.methods import method_text
 
@@ -40,4 +41,29 @@ def rows_judging(
         "calibration": calibration.pk,
         "found": found.pk,
         "own method": own.pk,
+        "firm letter": _letter_to(tester.firm, program=program).pk,
     }
+
+
+def _letter_to(firm: Firm, *, program: Program) -> Letter:
+    """A letter to the testing company that left, with its bytes."""
+    letter = Letter.objects.create(
+        program=program,
+        number="26-1125-0901",
+        kind="reports-to-mend",
+        recipient_key=f"firm:{firm.pk}",
+        address_lines=[firm.name],
+        content={"title": "A report does not count", "headline": [], "paragraphs": []},
+        composed_on=date(2026, 11, 25),
+        mailing_on=date(2026, 11, 25),
+        channel="e-mail",
+        state="left",
+        left_on=date(2026, 11, 25),
+        token_hash=f"{program.code} to a company",
+        short_code=f"{program.code[:3]}-F",
+        created_at=AT,
+    )
+    LetterFile.objects.create(
+        letter=letter, pdf=b"%PDF-1.4 kept", sha256="0" * 64, pages=1, stored_at=AT
+    )
+    return letter

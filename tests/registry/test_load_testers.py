@@ -190,3 +190,23 @@ def test_classes_of_a_certificate_are_kept_with_its_term_and_may_come_later(
     assert counts(report) == (0, 1, 0, 0)
     assert Certification.objects.get().classes == "RP, DC"
     assert counts(load(program, GOOD)) == (0, 0, 1, 0)
+
+
+def test_where_a_company_is_reached_fills_what_is_blank_and_changes_nothing(
+    program: Program,
+) -> None:
+    header = f"{HEADER},Company Address,Company City,Company State,Company ZIP,Company Email"
+    row = f"{GOOD},9 Elm Street,Tamarack Flats,WA,99171,desk@stillbrook.example"
+    report = load(program, row, header=header)
+    assert report.columns["Company Address"] == "firm_address"
+    firm = Firm.objects.get()
+    assert (firm.address, firm.city, firm.state, firm.zip) == (
+        "9 Elm Street", "Tamarack Flats", "WA", "99171",
+    )  # fmt: skip
+    assert firm.email == "desk@stillbrook.example"
+    report = load(program, row.replace("9 Elm", "10 Elm").replace("desk@", "nobody"), header=header)
+    firm.refresh_from_db()
+    assert (firm.address, firm.email) == ("9 Elm Street", "desk@stillbrook.example")
+    told = " ".join(one.message for one in report.warnings)
+    assert "has '9 Elm Street' on record, not '10 Elm Street'; nothing was changed" in told
+    assert "is no e-mail address" in told

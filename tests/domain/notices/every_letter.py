@@ -15,6 +15,7 @@ from notices.domain.kinds import BEFORE_DUE_KINDS, ONLY_OF_TESTS, FireLine, Lett
 from tests.domain.notices.answer_letters import answers
 from tests.domain.notices.lapse_samples import lapse_letters
 from tests.domain.notices.letters import ITEM, brief
+from tests.domain.notices.mend_samples import mend_letters
 from tests.domain.notices.order_samples import order_letters
 from tests.domain.notices.test_other_work import LACKS, SURVEY
 from tests.domain.reports.appointment_samples import appointment_letters
@@ -31,6 +32,7 @@ Sample = tuple[str, LetterContent]
 
 MORE: list[Callable[[str], Iterator[Sample]]] = [
     lapse_letters,
+    mend_letters,
     order_letters,
     answers,
     appointment_letters,

@@ -18,7 +18,7 @@ from registry.models import Program
 from scheduling.actions.facts import NewFact, record_facts, withdraw_facts
 from scheduling.actions.replaying import replay_assemblies, replay_premises
 from scheduling.domain.facts import FactKind
-from scheduling.models import DecisionMember, Fact, Obligation
+from scheduling.models import Fact, Obligation
 from scheduling.queries.where import at_premises
 
 SOURCE = "person"
@@ -49,7 +49,7 @@ def stop_clocks(
 def restart_clocks(*, cause: ReturnedLetter | Objection, day: Day, hand: Hand) -> int:
     """End the stops of a cause; where no other stop is left the clock goes on from where it stood.
 
-    Returns for how many subjects it goes on. Call it holding the program's clock.
+    Returns how many subjects it stopped.
     """
     mine = Q(returned=cause) if isinstance(cause, ReturnedLetter) else Q(objection=cause)
     stops = list(
@@ -59,11 +59,10 @@ def restart_clocks(*, cause: ReturnedLetter | Objection, day: Day, hand: Hand) -
     )
     ClockStop.objects.filter(pk__in=[stop.pk for stop in stops]).update(ended_at=hand.at)
     facts = [stop.fact for stop in stops if stop.fact.withdrawn_at is None]
-    free = [fact for fact in facts if not _is_stopped_otherwise(fact)]
-    for fact in free:
+    for fact in facts:
         _let_run(fact, cause=cause, day=day, hand=hand)
-    _replay(free, program=day.program, today=day.on)
-    return len(free)
+    _replay(facts, program=day.program, today=day.on)
+    return len(facts)
 
 
 def go_on(premises_ids: Collection[int], *, program: Program, today: date) -> None:
@@ -76,47 +75,21 @@ def go_on(premises_ids: Collection[int], *, program: Program, today: date) -> No
     ).update(next_action_on=today)
 
 
-def _of_subject(fact: Fact) -> Q:
-    return Q(
-        fact__assembly=fact.assembly_id,
-        fact__connection=fact.connection_id,
-        fact__premises=fact.premises_id,
-    )
-
-
-def _is_stopped_otherwise(fact: Fact) -> bool:
-    """Whether another returned letter, objection or decision still stops this subject."""
-    if ClockStop.objects.filter(
-        _of_subject(fact), ended_at__isnull=True, fact__withdrawn_at__isnull=True
-    ).exists():
-        return True
-    if fact.assembly_id is None:
-        return False
-    return DecisionMember.objects.filter(
-        assembly=fact.assembly_id,
-        decision__kind=FactKind.STOPPED.value,
-        decision__ended_at__isnull=True,
-        fact__withdrawn_at__isnull=True,
-    ).exists()
-
-
 def _let_run(fact: Fact, *, cause: ReturnedLetter | Objection, day: Day, hand: Hand) -> None:
-    """End every stop of a subject: one of this very day is withdrawn, an older one restarted.
+    """End a stop: one of this very day is withdrawn, an older one restarted.
 
     Within a day a restart is read before a stop, so it could not end one of the same day.
     """
-    ended = ClockStop.objects.filter(_of_subject(fact), fact__withdrawn_at__isnull=True)
-    of_today = list(ended.filter(fact__on__gte=day.on).values_list("fact_id", flat=True))
-    if of_today:
+    if fact.on >= day.on:
         withdraw_facts(
             program=day.program,
-            fact_ids=of_today,
+            fact_ids=[fact.pk],
             at=hand.at,
             by=hand.by,
             reason=hand.reason or "It ended the day it began.",
         )
-    if ended.filter(fact__on__lt=day.on).exists():
-        _record_at(fact, kind=FactKind.RESTARTED, cause=cause, day=day, hand=hand)
+        return
+    _record_at(fact, kind=FactKind.RESTARTED, cause=cause, day=day, hand=hand)
 
 
 def _record(
@@ -133,6 +106,7 @@ def _record_at(
 ) -> Fact:
     what = "returned letter" if isinstance(cause, ReturnedLetter) else "objection"
     ref = f"{what} {cause.pk}"
+    named = like.detail.get("cause", "") if kind is FactKind.RESTARTED else ref
     if like.assembly_id is not None:
         (fact,) = record_facts(
             program=day.program,
@@ -141,6 +115,7 @@ def _record_at(
                     assembly_id=like.assembly_id,
                     kind=kind,
                     on=day.on,
+                    cause=named,
                     source=SOURCE,
                     source_ref=ref,
                     reason=hand.reason[:500],
@@ -157,6 +132,7 @@ def _record_at(
         premises_id=like.premises_id,
         kind=kind.value,
         on=day.on,
+        detail={"cause": named} if named else {},
         source=SOURCE,
         source_ref=ref,
         recorded_at=hand.at,

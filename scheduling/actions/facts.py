@@ -35,7 +35,8 @@ class NewFact:
     failing as-found part; `until` is the new due date of an extension, the last day of a
     hold, or the day to look again at an idle time or an exemption. `hindrance` belongs to a
     visit on which it could not be tested. `source` is stated, load, field test or person.
-    `detail` is kept with the fact and read by no rule.
+    `cause` says what stopped a clock that stops or runs again. `detail` is kept with the fact
+    and read by no rule.
     """
 
     assembly_id: int
@@ -47,6 +48,7 @@ class NewFact:
     repaired_inside: bool = False
     until: date | None = None
     hindrance: Hindrance | None = None
+    cause: str = ""
     source: str = "person"
     source_ref: str = ""
     reason: str = ""
@@ -64,6 +66,7 @@ class NewFact:
             repaired_inside=self.repaired_inside,
             until=self.until,
             hindrance=self.hindrance,
+            cause=self.cause,
         )
 
 
@@ -171,6 +174,8 @@ def _detail(fact: NewFact) -> dict[str, Any]:
         detail["until"] = fact.until.isoformat()
     if fact.hindrance is not None:
         detail["hindrance"] = fact.hindrance.value
+    if fact.cause:
+        detail["cause"] = fact.cause
     return detail
 
 

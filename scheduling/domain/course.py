@@ -143,6 +143,7 @@ class Course:
     rounds_failed: list[bool] = field(default_factory=list)
     holds: list[tuple[date, date]] = field(default_factory=list)
     pauses: list[Pause] = field(default_factory=list)
+    stopped_by: frozenset[str] = frozenset()
     reasons: list[Reason] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
     questions: list[str] = field(default_factory=list)

@@ -62,6 +62,7 @@ EVENTS = RETURNS | {
 }
 """Facts that may ask for a test by themselves, where the rulebook says so."""
 
+_OF_CLOCKS = frozenset({FactKind.STOPPED, FactKind.RESTARTED})
 _PLACE = {kind: place for place, kind in enumerate(FactKind)}
 
 
@@ -74,7 +75,8 @@ class Fact:
     the assembly failing, mended it and passed it, which is one fact. `until` is the
     new due date of an extension, the last day of a hold, or the day on which an idle time
     or an exemption is looked at again. `hindrance` belongs to a visit on which it could not
-    be tested. `reason`, `approved_by` and `group` belong to a person's decision.
+    be tested. `cause` says what stopped a clock: a restart ends only the stop of its own cause.
+    `reason`, `approved_by` and `group` belong to a person's decision.
     `recorded_at` and `withdrawn_at` are aware moments.
     """
 
@@ -87,6 +89,7 @@ class Fact:
     repaired_inside: bool = False
     until: date | None = None
     hindrance: Hindrance | None = None
+    cause: str = ""
     reason: str = ""
     approved_by: str = ""
     group: str = ""
@@ -154,11 +157,26 @@ def _place_in_day(fact: Fact) -> tuple[int, str, time, bool, bool, date, int]:
     )
 
 
+def stopping(facts: Iterable[Fact], *, on: date) -> dict[str, date]:
+    """Return what stops the clock of letters on a day: each cause with the day it began.
+
+    Within a day a restart comes before a stop. Withdrawn facts are not given.
+    """
+    found: dict[str, date] = {}
+    told = (fact for fact in facts if fact.kind in _OF_CLOCKS and fact.on <= on)
+    for fact in sorted(told, key=lambda fact: (fact.on, _PLACE[fact.kind])):
+        if fact.kind is FactKind.STOPPED:
+            found.setdefault(fact.cause, fact.on)
+        else:
+            found.pop(fact.cause, None)
+    return found
+
+
 def _without_twins(ordered: Sequence[Fact]) -> list[Fact]:
-    """Keep one fact per word and kind of work: the last by time, and of tests the fullest."""
-    kept: dict[tuple[FactKind, str], Fact] = {}
+    """Keep one fact per word, work and cause: the last by time, and of tests the fullest."""
+    kept: dict[tuple[FactKind, str, str], Fact] = {}
     for fact in ordered:
-        kept[(fact.kind, fact.work)] = fact
+        kept[(fact.kind, fact.work, fact.cause)] = fact
     return list(kept.values())
 
 

@@ -195,12 +195,20 @@ def _say_held(course: Course, *, what: str, since: date, until: date) -> None:
 
 def take_stop(course: Course, fact: Fact) -> None:
     """Stop the ladder's clock, as for an undeliverable letter or an objection; dates stay."""
+    course.stopped_by |= {fact.cause}
     if not course.is_stopped:
         course.pauses.append(Pause(fact.on))
 
 
 def take_restart(course: Course, fact: Fact) -> None:
-    """Let the ladder's clock run again from this day on; the days between are not counted."""
+    """End the stop of a cause; where none is left the clock runs again from this day on.
+
+    The days between are not counted. Example: stopped 1 March by an objection and 5 March by a
+    returned letter, the objection settled on 8 March: still stopped, by the letter.
+    """
+    course.stopped_by -= {fact.cause}
+    if course.stopped_by:
+        return
     course.pauses[:] = [
         Pause(pause.since, fact.on) if pause.ends is None else pause for pause in course.pauses
     ]

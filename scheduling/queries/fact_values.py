@@ -26,6 +26,7 @@ def fact_of(values: Sequence[Any]) -> Fact:
         repaired_inside=bool(detail.get("repaired_inside")),
         until=date.fromisoformat(until) if until else None,
         hindrance=Hindrance(hindrance) if hindrance else None,
+        cause=detail.get("cause", ""),
         recorded_at=recorded_at,
         withdrawn_at=withdrawn_at,
     )

@@ -90,6 +90,7 @@ def ledger_of(story: Story, *, left: Left | None = None) -> Ledger:
             repaired_inside=told.found_failed,
             until=told.until,
             hindrance=Hindrance(told.hindrance) if told.hindrance else None,
+            cause=told.cause,
             recorded_at=noon(told.recorded),
             withdrawn_at=noon(told.withdrawn) if told.withdrawn else None,
         )

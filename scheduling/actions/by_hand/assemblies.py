@@ -19,6 +19,7 @@ from registry.models import (
     ServiceConnection,
 )
 from scheduling.actions.by_hand.rows import RefusedChangeError, keep_once
+from scheduling.actions.by_hand.stops import causes_to_end
 from scheduling.actions.by_hand.surveys import change_service, follow_premises
 from scheduling.actions.facts import FactError, NewFact, record_facts, withdraw_facts
 from scheduling.actions.replaying import replay_assemblies
@@ -166,20 +167,28 @@ def add_fact(
 ) -> None:
     """Record one fact by hand and replay its assembly.
 
-    Raises FactError for a day that cannot be, and for a pass before the installation on record.
+    Raises FactError for a day that cannot be, for a pass before the installation on record, and
+    for a clock restarted that a letter or an objection stopped.
     """
-    fact = NewFact(
-        assembly_id=assembly.pk,
-        kind=kind,
-        on=on,
-        work=work,
-        hindrance=hindrance,
-        reason=hand.reason,
-        detail={"words": words} if words else None,
-    )
-    _refuse_what_cannot_be(fact, today=today)
+    causes = [""]
+    if kind is FactKind.RESTARTED:
+        causes = causes_to_end(Fact.objects.filter(assembly=assembly), on=on)
+    facts = [
+        NewFact(
+            assembly_id=assembly.pk,
+            kind=kind,
+            on=on,
+            work=work,
+            hindrance=hindrance,
+            cause=cause,
+            reason=hand.reason,
+            detail={"words": words} if words else None,
+        )
+        for cause in causes
+    ]
+    _refuse_what_cannot_be(facts[0], today=today)
     record_facts(
-        program=assembly.program, facts=[fact], recorded_at=hand.at, by=hand.by, today=today
+        program=assembly.program, facts=facts, recorded_at=hand.at, by=hand.by, today=today
     )
     replay_assemblies(program=assembly.program, assembly_ids=[assembly.pk], as_of=today)
 

@@ -13,6 +13,7 @@ from registry.changes import Hand, record_change
 from registry.models import Program
 from scheduling.actions.by_hand.carrying import carry_on, due_dates
 from scheduling.actions.by_hand.rows import RefusedChangeError
+from scheduling.actions.by_hand.stops import cause_of
 from scheduling.actions.facts import NewFact, record_facts, withdraw_facts
 from scheduling.domain.decisions import Decision as Told
 from scheduling.domain.decisions import DecisionError, decision_faults
@@ -33,6 +34,7 @@ ENDED_BY: Final = {
 """The fact that ends each; an extension and a hold end by a nearer last day."""
 
 _SHORTENED: Final = "Ended early, with the whole decision."
+_AT_ONCE: Final = "It ended the day it began."
 _LATER: Final = "Looked at; another review day."
 
 
@@ -101,14 +103,17 @@ def end_decision(*, decision: Decision, on: date, today: date, hand: Hand) -> in
     """End a decision as a whole on a day, and replay those in it; return how many it freed.
 
     An extension or a hold gets `on` as its last day; an idle time, an exemption and a stopped
-    clock end by a fact of that day. A member whose own fact was withdrawn is left alone.
+    clock end by a fact of that day; ended on the day it began, it is gone. A clock that something
+    else stops too goes on standing. A member whose own fact was withdrawn is left alone.
     Raises RefusedChangeError.
     """
     row = Decision.objects.select_for_update().get(pk=decision.pk)
     _refuse_end(row, on=on, today=today)
     members = _live(row)
     ended_by = ENDED_BY.get(FactKind(row.kind))
-    if ended_by is None:
+    if ended_by is not None and on <= row.on:
+        _withdraw(row, members=members, hand=replace(hand, reason=hand.reason or _AT_ONCE))
+    elif ended_by is None:
         _shorten(row, members=members, on=on, today=today, hand=hand)
     else:
         for some in _in_writes(members):
@@ -118,7 +123,7 @@ def end_decision(*, decision: Decision, on: date, today: date, hand: Hand) -> in
     row.ended_by, row.ended_reason = hand.by, hand.reason[:500]
     row.save(update_fields=["ended_on", "ended_at", "ended_by", "ended_reason"])
     _note(row, hand=hand, before={"ended_on": None}, after={"ended_on": on.isoformat()})
-    is_left = ended_by is not None or on > row.on  # a hold taken back before it began is gone
+    is_left = on > row.on  # what is taken back on the day it begins, or before, is gone
     _follow(row, begins=row.on if is_left else today, today=today)
     return len(members)
 
@@ -234,12 +239,14 @@ def _record(
     today: date,
     hand: Hand,
 ) -> Mapping[int, Fact]:
+    cause = cause_of(row) if kind in (FactKind.STOPPED, FactKind.RESTARTED) else ""
     facts = [
         NewFact(
             assembly_id=pk,
             kind=kind,
             on=on,
             until=until,
+            cause=cause,
             source_ref=f"decision {row.pk}",
             reason=hand.reason,
             detail={"approved_by": row.approved_by, "group": row.name},

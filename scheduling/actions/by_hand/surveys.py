@@ -14,6 +14,8 @@ from registry.domain.kinds import Hazard
 from registry.models import Assembly, HazardAssessment, Premises, Program, ServiceConnection
 from scheduling.actions.by_hand.premises import keep_connection
 from scheduling.actions.by_hand.rows import RefusedChangeError
+from scheduling.actions.by_hand.stops import causes_to_end
+from scheduling.actions.facts import FactError
 from scheduling.actions.replaying import replay_assemblies, replay_premises
 from scheduling.domain.fact_checks import day_fault
 from scheduling.domain.facts import FactKind
@@ -119,8 +121,8 @@ def keep_service_fact(
 ) -> Fact:
     """Record it with the reason in `hand`, and work out what follows.
 
-    Raises RefusedChangeError for a day to come or outside the calendar, and for a service that
-    is disconnected already.
+    Raises RefusedChangeError for a day to come or outside the calendar, for a service that is
+    disconnected already, and for a clock restarted that a letter or an objection stopped.
     """
     if told.on > today or day_fault(told.on, what="on"):
         message = f"{told.on} is no day up to today. Correct the day."
@@ -129,6 +131,8 @@ def keep_service_fact(
     if gone is not None:
         message = f"This service was disconnected on {gone.on}. Nothing more is owed of it."
         raise RefusedChangeError(field="kind", message=message)
+    if told.kind is FactKind.RESTARTED:
+        _refuse_restart(connection, on=told.on)
     program = connection.premises.program
     detail = {"until": told.until.isoformat()} if told.until is not None else {}
     if told.approved_by:
@@ -155,6 +159,13 @@ def keep_service_fact(
     )
     follow_premises(program=program, premises_ids=[connection.premises_id], today=today)
     return fact
+
+
+def _refuse_restart(connection: ServiceConnection, *, on: date) -> None:
+    try:
+        causes_to_end(connection.facts.all(), on=on)
+    except FactError as error:
+        raise RefusedChangeError(field=error.field, message=error.message) from error
 
 
 def _differs(connection: ServiceConnection, values: Mapping[str, Any]) -> bool:

@@ -144,6 +144,10 @@ def take_other(life: Life, fact: Any, day: date, asks: Asks) -> None:
         take_extension(life, day, fact.until)
     elif fact.word == "held":
         take_hold(life, day, fact.until)
+    elif fact.word == "stopped":
+        take_stop(life, day, fact.cause)
+    elif fact.word == "restarted":
+        take_restart(life, day, fact.cause)
     elif fact.word in BY_THE_DAY:
         BY_THE_DAY[fact.word](life, day)
 
@@ -155,8 +159,6 @@ def take_easing(life: Life, day: date) -> None:
 
 
 BY_THE_DAY: dict[str, Callable[[Life, date], None]] = {
-    "stopped": take_stop,
-    "restarted": take_restart,
     "removed": take_removal,
     "eased": take_easing,
 }

@@ -30,6 +30,7 @@ class Told:
     found_failed: bool = False
     until: date | None = None
     hindrance: str = ""
+    cause: str = ""
     recorded: date = LONG_AGO
     withdrawn: date | None = None
 
@@ -147,10 +148,10 @@ def facts_that_count(story: Story) -> list[Told]:
 
 
 def told_once(facts: list[Told]) -> list[Told]:
-    """The same word of the same work twice on one day is one fact: the fullest, the latest."""
+    """The same word of one work and cause twice on one day is one fact: the fullest, the latest."""
     kept: dict[tuple[Any, ...], Told] = {}
     for fact in facts:
-        name = (fact.word, fact.work, fact.on)
+        name = (fact.word, fact.work, fact.cause, fact.on)
         other = kept.get(name)
         if other and (other.found_failed, other.until or fact.on) > (
             fact.found_failed,
@@ -185,6 +186,7 @@ def fresh(story: Story, kind: str) -> Life:
         "removed": False,
         "holds": [],
         "stops": [],
+        "stopping": set(),  # the causes that stop the clock today
         "told": [],
     }
     look_around(life, story, date.min)

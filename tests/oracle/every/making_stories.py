@@ -37,6 +37,7 @@ HINDRANCES = (
     "submerged", "test cocks missing", "relief valve running", "unapproved installation",
     "no access", "",
 )  # fmt: skip
+CAUSES = ("", "", "an objection", "a returned letter")
 HOLIDAYS = frozenset(
     date(year, month, day)
     for year in range(2018, 2031)
@@ -155,6 +156,7 @@ def told(random: Random, word: str, on: date, subject: str) -> Told:
         found_failed=word == "passed" and random.random() < 0.2,
         until=until(random, word, on),
         hindrance=random.choice(HINDRANCES) if word == "untestable" else "",
+        cause=CAUSES[on.day % len(CAUSES)] if word in ("stopped", "restarted") else "",
     )
 
 

@@ -168,11 +168,14 @@ def quiet_days(life: Life) -> list[tuple[date, Any]]:
     return [*life["holds"], *((first, last) for first, last in life["stops"])]
 
 
-def take_stop(life: Life, day: date) -> None:
+def take_stop(life: Life, day: date, cause: str) -> None:
+    life["stopping"].add(cause)
     if not life["stops"] or life["stops"][-1][1] is not None:
         life["stops"].append((day, None))
 
 
-def take_restart(life: Life, day: date) -> None:
-    if life["stops"] and life["stops"][-1][1] is None:
+def take_restart(life: Life, day: date, cause: str) -> None:
+    """The clock runs again once nothing stops it any more."""
+    life["stopping"].discard(cause)
+    if not life["stopping"] and life["stops"] and life["stops"][-1][1] is None:
         life["stops"][-1] = (life["stops"][-1][0], day - days(1))

@@ -83,6 +83,36 @@ LETTERS = (
         words="Its day is not transcribed: it leaves by a person's hand alone.",
     ),
     Letters(
+        name="a clock that two things stop stands while one of them does",
+        book=book(rungs=OVERDUE),
+        facts="passed 2024-01-10, stopped 2025-01-05 for an objection, "
+        "stopped 2025-01-08 for a letter, restarted 2025-01-12 for an objection",
+        first="2025-01-14",
+        days=30,
+        leaves=(),
+        words="Overdue since 11 January; the letter of 8 January is not settled.",
+    ),
+    Letters(
+        name="a clock that two things stopped runs again once both have ended",
+        book=book(rungs=OVERDUE),
+        facts="passed 2024-01-10, stopped 2025-01-05 for an objection, "
+        "stopped 2025-01-08 for a letter, restarted 2025-01-12 for an objection, "
+        "restarted 2025-01-14 for a letter",
+        first="2025-01-14",
+        days=16,
+        leaves=("first-overdue 2025-01-14", "second-overdue 2025-01-28"),
+        words="11 January lies in 5 to 13 January, so the 14th; then 14 days.",
+    ),
+    Letters(
+        name="what did not stop a clock does not start it",
+        book=book(rungs=OVERDUE),
+        facts="passed 2024-01-10, stopped 2025-01-05 for an objection, restarted 2025-01-12",
+        first="2025-01-20",
+        days=30,
+        leaves=(),
+        words="The objection of 5 January is not settled.",
+    ),
+    Letters(
         name="a notice in advance that its day is missed goes at once and late",
         book=book(rungs=[rung("certified", "due", -45, latest=-15)]),
         facts="passed 2024-01-10, idled 2024-11-01, resumed 2025-01-02",

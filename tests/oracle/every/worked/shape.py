@@ -124,6 +124,7 @@ def fact_of(text: str) -> Told:
         found_failed=rest == ["mended"],
         until=date.fromisoformat(said["until"]) if "until" in said else None,
         hindrance=said.get("by", ""),
+        cause=said.get("for", ""),
     )
 
 

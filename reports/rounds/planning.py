@@ -17,12 +17,13 @@ from reports.rounds.crews import crew_days
 from reports.rounds.due_work import due_visits, promised_stops
 from reports.rounds.elsewhere import own_part, stops_elsewhere
 from reports.rounds.live import from_now, outcomes_on
-from reports.rounds.past_minutes import visit_times
+from reports.rounds.past import Past, past_of
 from reports.rounds.roads import roads_for
-from reports.rounds.ruled import ruled
+from reports.rounds.ruled import Ruled, ruled
 from reports.rounds.storing import Making, store_plan
 from reports.rounds.week import Horizon, Week, week_of
 from scheduling import solver
+from scheduling.domain.rounds.minutes import VisitTimes
 from scheduling.domain.rounds.travel import Roads
 
 
@@ -76,7 +77,10 @@ def plan_rounds(
 
 @dataclass(frozen=True)
 class Asked:
-    """What a plan is made from, read once; ``promises`` notices what changes meanwhile."""
+    """What a plan is made from, read once; ``promises`` notices what changes meanwhile.
+
+    ``past`` is what its minutes and drives rest on.
+    """
 
     program: Program
     wish: Wish
@@ -84,15 +88,24 @@ class Asked:
     week: Week
     roads: Roads
     promises: frozenset[tuple[int, datetime | None, int]]
+    past: Past
 
 
-def ask(*, program: Program, wish: Wish) -> Asked:
-    """Read what is to be planned."""
+def ask(*, program: Program, wish: Wish, past: Past | None = None) -> Asked:
+    """Read what is to be planned.
+
+    With ``past`` the reports of past days are not read again: for looks at one plan, which goes on
+    with the minutes it was made with.
+    """
     horizon = Horizon(wish.first_day, wish.days, ZoneInfo(program.zone), wish.today)
     promises = _promises(program)
-    roads = roads_for(program, today=wish.today)
-    week = _week(program=program, horizon=horizon, roads=roads, now=wish.now)
-    return Asked(program, wish, horizon, week, roads, promises)
+    rules = ruled(program)
+    if past is None:
+        past = past_of(program, today=wish.today, learns=rules.learns_minutes)
+    roads = roads_for(past.pace)
+    read = _Read(program, horizon, rules, roads, past.times)
+    week = read.week(now=wish.now)
+    return Asked(program, wish, horizon, week, roads, promises, past)
 
 
 def keep(asked: Asked, *, solved: solver.Solved, hand: Hand) -> Planned:
@@ -121,31 +134,41 @@ def keep(asked: Asked, *, solved: solver.Solved, hand: Hand) -> Planned:
     return Planned(row, asked.week, own, asked.horizon, asked.roads, helps)
 
 
-def _week(*, program: Program, horizon: Horizon, roads: Roads, now: datetime | None) -> Week:
-    rules = ruled(program)
-    due = due_visits(
-        program=program,
-        last_day=horizon.dates[-1],
-        days=horizon.moments,
-        promises_from=horizon.promises_count_from,
-        today=horizon.today,
-        is_assigned=rules.due_is_assigned,
-    )
-    times = visit_times(program, today=horizon.today, learns=rules.learns_minutes)
-    crews = crew_days(program=program, first_day=horizon.first_day, days=horizon.days)
-    week = week_of(
-        due,
-        crews=crews,
-        horizon=horizon,
-        times=times,
-        roads=roads,
-        places_by_zip=rules.places_by_zip,
-    )
-    week = from_now(week, now=now, told=outcomes_on(program, horizon=horizon), horizon=horizon)
-    theirs = stops_elsewhere(
-        program=program, testers={day.tester.pk for day in crews}, moments=horizon.moments
-    )
-    return with_what_binds(week, theirs, crews=crews, horizon=horizon, roads=roads)[0]
+@dataclass(frozen=True)
+class _Read:
+    """What the program's days are read with."""
+
+    program: Program
+    horizon: Horizon
+    rules: Ruled
+    roads: Roads
+    times: VisitTimes
+
+    def week(self, *, now: datetime | None) -> Week:
+        """The days with all that binds them."""
+        program, horizon, roads = self.program, self.horizon, self.roads
+        due = due_visits(
+            program=program,
+            last_day=horizon.dates[-1],
+            days=horizon.moments,
+            promises_from=horizon.promises_count_from,
+            today=horizon.today,
+            is_assigned=self.rules.due_is_assigned,
+        )
+        crews = crew_days(program=program, first_day=horizon.first_day, days=horizon.days)
+        week = week_of(
+            due,
+            crews=crews,
+            horizon=horizon,
+            times=self.times,
+            roads=roads,
+            places_by_zip=self.rules.places_by_zip,
+        )
+        told = outcomes_on(program, horizon=horizon)
+        week = from_now(week, now=now, told=told, horizon=horizon)
+        testers = {day.tester.pk for day in crews}
+        theirs = stops_elsewhere(program=program, testers=testers, moments=horizon.moments)
+        return with_what_binds(week, theirs, crews=crews, horizon=horizon, roads=roads)[0]
 
 
 def _promises(program: Program) -> frozenset[tuple[int, datetime | None, int]]:

@@ -4,17 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import date
 from pathlib import Path
 from typing import Final
 
 from django.conf import settings
 
-from registry.models import Program
 from reports.models import Plan
-from reports.rounds.past_drives import past_drives
-from scheduling.domain.rounds.calibrating import Pace, pace_of
-from scheduling.domain.rounds.minutes import VisitTimes
+from scheduling.domain.rounds.calibrating import Pace
 from scheduling.domain.rounds.travel import Detour, Roads, TravelTable
 from scheduling.domain.rounds.visits import Spot
 from scheduling.roads.map_file import installed
@@ -48,24 +44,27 @@ class Paced:
         return replace(found, how=f"{found.how}, pace of {self.pace.drives} past drives")
 
 
-def roads_for(program: Program, *, today: date) -> Roads:
+def roads_for(pace: Pace | None) -> Roads:
     """The roads a new plan is made with: a map where the office has one, at the pace of the past.
 
     The pace is worked out anew for each plan and kept with it as a speed, so that a day changed by
     hand later reckons as its plan did.
     """
-    plain = at_speed(TOWN_ROADS.kmh, mapped=_map())
-    pace = pace_of(past_drives(program=program, roads=plain, times=VisitTimes(), today=today))
     if pace is None:
-        return plain
+        return usual_roads()
     # One decimal, as it is kept with the plan: 40 km/h at a pace of 1.3 is 30.8.
     return Paced(at_speed(max(round(TOWN_ROADS.kmh / pace.times, 1), 0.1), mapped=_map()), pace)
+
+
+def usual_roads() -> Detour | RoadMap:
+    """The roads at the usual speed, whatever the past says."""
+    return at_speed(TOWN_ROADS.kmh, mapped=_map())
 
 
 def roads_of_plan(plan: Plan | None) -> Roads:
     """The roads of a kept plan, for days changed by hand; the defaults where there is none."""
     if plan is None or not plan.travel_factor or not plan.travel_kmh:
-        return at_speed(TOWN_ROADS.kmh, mapped=_map())
+        return usual_roads()
     mapped = _map() if plan.travel_how.startswith(BY_ROADS) else None
     return at_speed(float(plan.travel_kmh), factor=float(plan.travel_factor), mapped=mapped)
 

@@ -9,6 +9,7 @@ from typing import Any, Final
 
 from django.utils import timezone
 
+from reports.rounds.past import past_again
 from reports.rounds.planning import Asked, Planned, PlanRefusedError, Wish, ask, keep
 from reports.rounds.proposed import digest_of, plain_plan, solved_again
 from scheduling import background, solver
@@ -121,7 +122,8 @@ def kept_run(desk: Desk, token: str) -> PlanRun | None:
 def proposal(desk: Desk, run: PlanRun) -> tuple[Asked, Solved] | None:
     """The plan as it was found, checked anew; None where there is something else to plan now."""
     assert run.answer is not None
-    asked = ask(program=desk.program, wish=run.wish)
+    past = past_again(run.answer["past"])
+    asked = ask(program=desk.program, wish=run.wish, past=past)
     if digest_of(asked) != run.answer["digest"]:
         return None
     return asked, solved_again(run.answer["plan"], asked)
@@ -157,6 +159,7 @@ def _search(desk: Desk, token: str, *, wait: str, wish: Wish) -> None:
         answer = {
             "plan": plain_plan(solved.plan),
             "digest": digest_of(asked),
+            "past": asked.past.plain(),
             "notes": solved.notes,
         }
         _keep(token, answer=answer)

@@ -6,7 +6,9 @@ import re
 
 import pytest
 from django.contrib.auth import get_user_model
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from registry import models as rows
@@ -69,6 +71,14 @@ def test_a_plan_is_seen_before_it_is_kept(client: Client) -> None:
     assert kept["Location"] == "/p/flats/rounds/"
     assert Stop.objects.count() == 5
     assert Plan.objects.get().made_by == "maren"
+
+
+def test_looks_at_a_plan_read_no_past_reports(client: Client) -> None:
+    _page, token = proposed(client)
+    with CaptureQueriesContext(connection) as asked:
+        words = words_of(client.get(f"{WHERE}?run={token}"))
+    assert "5 visits of 5 planned" in words
+    assert not [one for one in asked.captured_queries if "reports_fieldtest" in one["sql"]]
 
 
 def test_what_moves_for_whom_is_listed_and_promises_are_not_among_them(

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import json
 from datetime import date, datetime, timedelta
 from decimal import Decimal
+from itertools import product
 from pathlib import Path
 
 import pytest
@@ -11,7 +13,9 @@ from django.conf import LazySettings
 
 from registry import models
 from reports.models import FieldTest, Plan
+from reports.rounds.past import past_again, past_of
 from reports.rounds.roads import attribution, roads_for, roads_of_plan, travel_words
+from scheduling.domain.rounds.travel import Roads
 from scheduling.domain.rounds.visits import Spot
 from scheduling.roads.map_file import save
 from scheduling.roads.reading import read_roads
@@ -26,21 +30,30 @@ def office() -> Office:
     return Office()
 
 
-def reported(office: Office, tester: models.Tester, *, on: date, gap: int) -> None:
-    """Five premises on a line, 0.05° of latitude apart, a report begun every `gap` minutes."""
-    for number in range(5):
-        work = office.due(office.premises(lat=46.6 + 0.05 * number, lon=-118.2))
-        begins = datetime.combine(on, datetime.min.time()) + timedelta(minutes=480 + number * gap)
+def reported(office: Office, tester: models.Tester, *, on: date, gap: int, each: int = 1) -> None:
+    """Five premises on a line, 0.05° of latitude apart, a visit begun every `gap` minutes.
+
+    Where there are more tests than one in a visit they are ten minutes apart.
+    """
+    for number, test in product(range(5), range(each)):
+        if not test:
+            premises = office.premises(lat=46.6 + 0.05 * number, lon=-118.2)
+        ahead = timedelta(minutes=480 + number * gap + 10 * test)
+        begins = datetime.combine(on, datetime.min.time()) + ahead
         FieldTest.objects.create(
             program=office.program,
-            assembly=work.its_assembly,
-            digest=f"{on}{number}",
+            assembly=office.due(premises).its_assembly,
+            digest=f"{on}{number}{test}",
             tested_on=on,
             tested_at=begins.time(),
             tester=tester,
             method="usc10",
             recorded_at=NOON,
         )
+
+
+def roads_now(office: Office, *, learns: bool = True) -> Roads:
+    return roads_for(past_of(office.program, today=TODAY, learns=learns).pace)
 
 
 def test_sixty_past_drives_set_the_pace_and_the_plan_says_so(office: Office) -> None:
@@ -50,7 +63,7 @@ def test_sixty_past_drives_set_the_pace_and_the_plan_says_so(office: Office) -> 
     for day in range(16):
         reported(office, tester, on=TODAY - timedelta(days=day + 1), gap=46 if day % 2 else 48)
     # Half took 16 and half 18 of 11 expected: middle 17 / 11 = 1.545, 40 / 1.545 = 25.9 km/h.
-    roads = roads_for(office.program, today=TODAY)
+    roads = roads_now(office)
     assert (roads.factor, roads.kmh) == (1.3, 25.9)
     said = office.plan()
     assert said.json["travel"] == {
@@ -63,15 +76,30 @@ def test_sixty_past_drives_set_the_pace_and_the_plan_says_so(office: Office) -> 
     assert travel_words(plan) == "great circle, pace of 64 past drives × 1.3 at 16 mph"
 
 
+def test_learned_minutes_count_when_a_drive_is_told_from_a_gap(office: Office) -> None:
+    tester = office.tester("T-1")
+    # Two tests a visit, ten minutes apart: learned 10 + 10 + 10 = 30 minutes, by default 50. A gap
+    # of 48 leaves 18 minutes of drive where 11 are expected; by the defaults it would leave none.
+    for day in range(16):
+        reported(office, tester, on=TODAY - timedelta(days=day + 1), gap=48, each=2)
+    past = past_of(office.program, today=TODAY, learns=True)
+    assert [(one.minutes, one.samples) for one in past.learned] == [(10, 80)]
+    assert past.pace is not None
+    assert past.pace.times == pytest.approx(18 / 11)
+    assert roads_now(office).kmh == 24.4  # 40 / 1.636
+    assert roads_now(office, learns=False).kmh == 40.0
+    assert past_again(json.loads(json.dumps(past.plain()))) == past
+
+
 def test_fewer_drives_leave_the_usual_speed(office: Office) -> None:
     tester = office.tester("T-1")
     for day in range(14):  # 56 drives
         reported(office, tester, on=TODAY - timedelta(days=day + 1), gap=60)
-    assert roads_for(office.program, today=TODAY).kmh == 40.0
+    assert roads_now(office).kmh == 40.0
     # A day of the year before last counts no more.
     for day in range(2):
         reported(office, tester, on=TODAY - timedelta(days=366 + day), gap=60)
-    assert roads_for(office.program, today=TODAY).kmh == 40.0
+    assert roads_now(office).kmh == 40.0
 
 
 def test_a_plan_by_the_road_map_says_so_and_whose_data_it_is(

@@ -15,7 +15,7 @@ from django.template.loader import render_to_string
 
 from notices.catalogues import words_in
 from notices.domain.cleaning import clean
-from notices.domain.content import LetterContent, OtherText, content_from_plain
+from notices.domain.content import LetterContent, OtherText, Table, content_from_plain
 from notices.domain.kinds import COURTESY_KINDS
 from notices.links import owner_link, token_of
 from notices.models import Delivery, Letter
@@ -140,13 +140,8 @@ def _said(said: LetterContent | OtherText, *, words: dict[str, str]) -> Iterator
     for paragraph in said.paragraphs:
         yield from ("", paragraph)
     yield ""
-    for group in said.table.groups:
-        if group.title:
-            yield from (group.title, "")
-        for row in group.rows:
-            for head, cell in zip(said.table.heads, row.cells, strict=False):
-                yield f"{head}: {', '.join(cell)}"
-            yield ""
+    if not said.table.title:
+        yield from _rows(said.table)
     yield said.steps_heading
     yield from (f"{place}. {step}" for place, step in enumerate(said.steps, 1))
     yield from ("", f"{words['page']} {words['link']}")
@@ -154,6 +149,20 @@ def _said(said: LetterContent | OtherText, *, words: dict[str, str]) -> Iterator
         yield from ("", section.heading, *section.paragraphs)
     if said.closing:
         yield from ("", said.closing)
-    yield from ("", " ".join(said.cautions), "", words["attached"])
+    yield from ("", " ".join(said.cautions))
+    if said.table.title:
+        yield from ("", said.table.title, "", *_rows(said.table))
+    yield from ("", words["attached"])
     if "stop" in words:
         yield f"{words['stop']} {words['stop_link']}"
+
+
+def _rows(table: Table) -> Iterator[str]:
+    """The rows of a table, a cell a line, with a blank line after each row."""
+    for group in table.groups:
+        if group.title:
+            yield from (group.title, "")
+        for row in group.rows:
+            for head, cell in zip(table.heads, row.cells, strict=False):
+                yield f"{head}: {', '.join(cell)}"
+            yield ""

@@ -24,7 +24,7 @@ from notices.domain.headlines import headline, place_of
 from notices.domain.hearings import disagree
 from notices.domain.hindered import valve_sentences, why_hindered
 from notices.domain.kinds import BEFORE_DUE_KINDS, LetterKind, Work
-from notices.domain.letter_tables import table
+from notices.domain.letter_tables import is_long, table
 from notices.domain.letterheads import letterhead_of
 from notices.domain.outlook import days_asked, next_paragraphs
 from notices.domain.own_words import BUILT_IN, OwnWords, fill
@@ -159,6 +159,9 @@ def _paragraphs(
         said.append(cited(_why(brief, words=words), brief.citation))
     else:
         said += other_work.why(brief, words=words)
+    if is_long(brief):
+        listed = words.gettext("The whole list of %(count)s is at the end of this letter.")
+        said.append(listed % {"count": f"{len(brief.items):,}"})
     found = [sentence_list(said), fill(own.explanation, values=values)]
     if brief.replaces:
         corrects = words.gettext(

@@ -51,6 +51,8 @@ class Table:
 
     heads: tuple[str, ...]
     groups: tuple[RowGroup, ...]
+    title: str = ""
+    """Of a long one, which stands at the end: what to do comes before pages of rows."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,6 +186,7 @@ def _said(plain: dict[str, Any]) -> dict[str, Any]:
         "table": Table(
             heads=tuple(plain["table"]["heads"]),
             groups=tuple(_group(group) for group in plain["table"]["groups"]),
+            title=plain["table"].get("title", ""),
         ),
         "steps_heading": plain["steps_heading"],
         "steps": tuple(plain["steps"]),

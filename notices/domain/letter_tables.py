@@ -27,6 +27,15 @@ CAUSES = (
 """Marked for the catalogue; an item's cause is one of these words."""
 
 
+LONGEST_WITHIN = 12
+"""Rows that stand between the opening and what to do; a longer table is a list at the end."""
+
+
+def is_long(brief: Brief) -> bool:
+    """Say whether the table is a list of its own at the end of the letter."""
+    return len(brief.items) > LONGEST_WITHIN
+
+
 def table(brief: Brief, *, words: Words) -> Table:
     """Return what is owed, one row each; premises are named where there are several."""
     groups: dict[str, list[Item]] = {}
@@ -45,6 +54,7 @@ def table(brief: Brief, *, words: Words) -> Table:
             )
             for items in groups.values()
         ),
+        title=words.gettext("The whole list") if is_long(brief) else "",
     )
 
 

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from io import BytesIO
 
-from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate, Spacer
-from reportlab.platypus import Table as PlatypusTable
+from reportlab.platypus import Flowable, Spacer
 
 from notices.domain.paper_runs import PageGroup
-from notices.rendering import faces
+from notices.rendering.marks import Element
 from notices.rendering.paper import US_LETTER, Paper
-from notices.rendering.paragraphs import CELL, HEAD_CELL, HEADLINE, INK, TEXT, P
+from notices.rendering.paragraphs import CELL, HEADLINE
+from notices.rendering.tagged_sheets import said, tabled, tagged_sheets, titled
+from notices.rendering.tagging import About
+
+_HEADS = ("Pages each", "Sheets each", "Letters", "Places in the run")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,71 +31,30 @@ class Cover:
 
 def cover_sheet(cover: Cover, *, paper: Paper = US_LETTER) -> bytes:
     """Return the sheet as a PDF of one page; the same cover gives the same bytes."""
-    faces.register()
-    stream = BytesIO()
-    frame = Frame(
-        paper.left,
-        paper.text_bottom,
-        paper.text_width,
-        paper.height - paper.later_top - paper.text_bottom,
-        leftPadding=0,
-        rightPadding=0,
-        topPadding=0,
-        bottomPadding=0,
-    )
-    document = BaseDocTemplate(
-        stream,
-        pagesize=(paper.width, paper.height),
-        pageTemplates=[PageTemplate("cover", frames=[frame])],
-        title=cover.title,
-        author=cover.office,
-        lang="en",
-        invariant=1,
-    )
-    document.build(
-        [
-            P(cover.office, style=TEXT),
-            P(cover.title, style=HEADLINE),
-            Spacer(1, 10),
-            _table([[name, value] for name, value in cover.facts], widths=[140, 340]),
-            Spacer(1, 14),
-            _table(
-                [
-                    ["Pages each", "Sheets each", "Letters", "Places in the run"],
-                    *(
-                        [str(g.pages), str(g.sheets), f"{g.letters:,}", f"{g.first} to {g.last}"]
-                        for g in cover.groups
-                    ),
-                ],
-                widths=[100, 100, 100, 180],
-                has_head=True,
-            ),
-            Spacer(1, 14),
-            P(f"SHA-256 of the list of letters: {in_eights(cover.digest)}", style=CELL),
-            *(P(words, style=TEXT) for words in cover.words),
-        ]
-    )
-    return stream.getvalue()
+    about = About(title=cover.title, author=cover.office, language="en")
+
+    def flow(part: Element) -> Iterator[Flowable]:
+        yield said(cover.office, part=part)
+        yield titled(cover.title, part=part, style=HEADLINE, role="H1")
+        yield Spacer(1, 10)
+        yield tabled((), cover.facts, shares=(28, 72), part=part, paper=paper)
+        yield Spacer(1, 14)
+        yield tabled(_HEADS, _rows(cover), shares=(20, 20, 20, 40), part=part, paper=paper)
+        yield Spacer(1, 14)
+        digest = f"SHA-256 of the list of letters: {in_eights(cover.digest)}"
+        yield said(digest, part=part, style=CELL)
+        for words in cover.words:
+            yield said(words, part=part)
+
+    return tagged_sheets(about=about, foot=cover.title, flow=flow, paper=paper).pdf
+
+
+def _rows(cover: Cover) -> Iterator[tuple[str, ...]]:
+    for one in cover.groups:
+        where = f"{one.first} to {one.last}"
+        yield str(one.pages), str(one.sheets), f"{one.letters:,}", where
 
 
 def in_eights(digest: str) -> str:
     """Return a digest in groups of eight, so that two can be compared by eye."""
     return " ".join(digest[start : start + 8] for start in range(0, len(digest), 8))
-
-
-def _table(
-    rows: Sequence[Sequence[str]], *, widths: Sequence[float], has_head: bool = False
-) -> PlatypusTable:
-    cells = [
-        [P(text, style=HEAD_CELL if has_head and not place else CELL) for text in row]
-        for place, row in enumerate(rows)
-    ]
-    table = PlatypusTable(cells, colWidths=list(widths), hAlign="LEFT", repeatRows=int(has_head))
-    table.setStyle(
-        [
-            ("LINEBELOW", (0, 0), (-1, -1), 0.4, INK),
-            ("LEFTPADDING", (0, 0), (-1, -1), 0),
-            ("VALIGN", (0, 0), (-1, -1), "TOP"),
-        ]
-    )
-    return table

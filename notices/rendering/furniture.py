@@ -16,7 +16,10 @@ from notices.rendering.paper import Box, Paper
 from notices.rendering.paragraphs import INK, INK_2
 
 REFERENCE_STEP = 13.5
-LEAST_SIZE = 7.5
+WRAPPED_STEP = 10.5
+LEAST_SIZE = 8.2
+"""Points a value of the reference may be made smaller to; a longer one takes two lines."""
+
 MOST_CONTACT = 210.0
 
 
@@ -107,17 +110,6 @@ def _later_head(canvas: Any, content: LetterContent, paper: Paper) -> None:
     canvas.line(paper.left, y, paper.width - paper.right, y)
 
 
-def draw_foot(canvas: Any, content: LetterContent, paper: Paper, *, page: int, pages: int) -> None:
-    """Draw the foot of any sheet: reference on the left, page x of y on the right."""
-    y = paper.from_top(paper.foot_baseline)
-    told = content.page_words % {"page": page, "pages": pages}
-    with drawn_as(canvas, None):
-        canvas.setFillColor(INK_2)
-        canvas.setFont(faces.SANS, 8)
-        canvas.drawString(paper.left, y, content.foot)
-        canvas.drawRightString(paper.width - paper.right, y, told)
-
-
 def _letterhead(
     canvas: Any, content: LetterContent, paper: Paper, *, top: Element, left: float
 ) -> None:
@@ -151,22 +143,33 @@ def _address(canvas: Any, content: LetterContent, paper: Paper, *, top: Element)
 
 def _reference(canvas: Any, content: LetterContent, paper: Paper, *, top: Element) -> None:
     most = paper.width - paper.right - paper.reference_value_x
-    for place, pair in enumerate(content.reference):
-        y = paper.from_top(paper.reference_first_baseline + place * REFERENCE_STEP)
-        size = _size_for(pair.value, face=faces.SANS_BOLD, size=9, most=most)
-        value = fitted(pair.value, face=faces.SANS_BOLD, size=size, most=most)
+    y = paper.from_top(paper.reference_first_baseline)
+    for pair in content.reference:
+        size, lines = _lines_for(pair.value, face=faces.SANS_BOLD, size=9, most=most)
         with drawn_as(canvas, top.add("P")):
             canvas.setFillColor(INK_2)
             canvas.setFont(faces.SANS, 9)
             canvas.drawString(paper.reference_x, y, f"{pair.label} ")
             canvas.setFillColor(INK)
             canvas.setFont(faces.SANS_BOLD, size)
-            canvas.drawString(paper.reference_value_x, y, value)
+            for place, line in enumerate(lines):
+                y -= WRAPPED_STEP if place else 0
+                canvas.drawString(paper.reference_value_x, y, line)
+        y -= REFERENCE_STEP
 
 
-def _size_for(text: str, *, face: str, size: float, most: float) -> float:
-    wide = faces.width(text, face=face, size=size)
-    return size if wide <= most else max(LEAST_SIZE, size * most / wide)
+def _lines_for(text: str, *, face: str, size: float, most: float) -> tuple[float, list[str]]:
+    """Return a value on one line, somewhat smaller where that is enough, or on two."""
+    line = clean(text)
+    fits = size * most / max(faces.width(line, face=face, size=size), 1)
+    if fits >= LEAST_SIZE:
+        return min(size, fits), [line]
+    words, first = line.split(" "), ""
+    while words and faces.width(f"{first} {words[0]}".strip(), face=face, size=size) <= most:
+        first = f"{first} {words.pop(0)}".strip()
+    found = [fitted(one, face=face, size=size, most=most) for one in (first, " ".join(words))]
+    # The blank between them stays, so that a reader that takes the text out keeps two words.
+    return size, [f"{found[0]} ", found[1]] if first else found[1:]
 
 
 def fitted(text: str, *, face: str, size: float = 9, most: float = 250) -> str:

@@ -6,29 +6,27 @@ import hashlib
 from collections.abc import Iterator
 from dataclasses import dataclass, is_dataclass
 from functools import partial
-from io import BytesIO
 from typing import Any
 
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.platypus import (
-    BaseDocTemplate,
     CondPageBreak,
     Flowable,
-    Frame,
     NextPageTemplate,
     PageTemplate,
     Spacer,
 )
 from reportlab.platypus import Table as PlatypusTable
 
-from notices.domain.content import LetterContent, OtherText, Section
+from notices.domain.content import LetterContent, OtherText, Section, Table
 from notices.domain.long_dates import NO_BREAK
 from notices.rendering import faces
 from notices.rendering.codes import MODULE_PT, QUIET_MODULES, LinkCode
-from notices.rendering.furniture import address_box, draw_first, draw_foot, draw_later
+from notices.rendering.furniture import address_box, draw_first, draw_later
 from notices.rendering.keeping import Together
 from notices.rendering.marks import Element, Tree
 from notices.rendering.missing_glyphs import what_is_missing
+from notices.rendering.page_frame import Drawn, built, counted, draw_foot_words, text_frame
 from notices.rendering.paper import US_LETTER, Paper
 from notices.rendering.paragraphs import (
     CAPTION,
@@ -44,9 +42,13 @@ from notices.rendering.paragraphs import (
     balanced,
 )
 from notices.rendering.tables import assembly_table
-from notices.rendering.tagging import About, TaggedCanvas, packed
+from notices.rendering.tagging import About
 
 OTHER_HEADLINE = ParagraphStyle("other", parent=HEADLINE, fontSize=14, leading=17)
+BEFORE_LIST = ParagraphStyle("before a list", parent=SECTION, keepWithNext=0, spaceAfter=3)
+LIST_NEEDS = 110
+"""Points that the title of a long table needs on a sheet: its head and two rows with it."""
+
 OTHER_NEEDS = 330
 """Points the second language's text needs on a sheet to begin there."""
 
@@ -68,9 +70,7 @@ def render(
 
     `logo` is the PNG of the content's letterhead, where it has one.
     """
-    pdf, pages = _drawn(content, link=link, paper=paper, pages=1, logo=logo)
-    if pages != 1:
-        pdf, pages = _drawn(content, link=link, paper=paper, pages=pages, logo=logo)
+    pdf, pages = counted(partial(_drawn, content, link, paper, logo))
     return RenderedLetter(
         pdf=pdf,
         sha256=hashlib.sha256(pdf).hexdigest(),
@@ -100,33 +100,22 @@ def _texts(said: Any) -> Iterator[str]:
 
 
 def _drawn(
-    content: LetterContent, *, link: str, paper: Paper, pages: int, logo: bytes | None
-) -> tuple[bytes, int]:
-    faces.register()
-    stream, tree = BytesIO(), Tree()
+    content: LetterContent, link: str, paper: Paper, logo: bytes | None, pages: int
+) -> Drawn:
+    tree = Tree()
     about = About(
         title=f"{content.title} {content.reference[2].value}",
         author=content.letterhead.name,
         language=content.language,
     )
     top = tree.root.add("Sect")
-    document = BaseDocTemplate(
-        stream,
-        pagesize=(paper.width, paper.height),
-        pageTemplates=_templates(content, paper=paper, pages=pages, top=top, logo=logo),
-        title=about.title,
-        author=about.author,
-        lang=about.language,
-        invariant=1,
-        allowSplitting=1,
-        pageCompression=1,
-        initialFontName=faces.SANS,  # else a face that is not in the file is named in it
+    return built(
+        _story(content, link=link, paper=paper, part=tree.root),
+        about=about,
+        paper=paper,
+        templates=_templates(content, paper=paper, pages=pages, top=top, logo=logo),
+        tree=tree,
     )
-    document.build(
-        list(_story(content, link=link, paper=paper, part=tree.root)),
-        canvasmaker=partial(TaggedCanvas, tree=tree, about=about),
-    )
-    return packed(stream.getvalue()), document.page
 
 
 def _templates(
@@ -134,30 +123,20 @@ def _templates(
 ) -> list[PageTemplate]:
     def first(canvas: Any, document: Any) -> None:
         draw_first(canvas, content, paper, top=top, logo=logo)
-        draw_foot(canvas, content, paper, page=document.page, pages=pages)
+        foot(canvas, document)
 
     def later(canvas: Any, document: Any) -> None:
         draw_later(canvas, content, paper)
-        draw_foot(canvas, content, paper, page=document.page, pages=pages)
+        foot(canvas, document)
+
+    def foot(canvas: Any, document: Any) -> None:
+        told = content.page_words % {"page": document.page, "pages": pages}
+        draw_foot_words(canvas, paper, left=content.foot, right=told)
 
     return [
-        PageTemplate("first", frames=[_frame(paper, top=paper.text_top)], onPage=first),
-        PageTemplate("later", frames=[_frame(paper, top=paper.later_top)], onPage=later),
+        PageTemplate("first", frames=[text_frame(paper, top=paper.text_top)], onPage=first),
+        PageTemplate("later", frames=[text_frame(paper, top=paper.later_top)], onPage=later),
     ]
-
-
-def _frame(paper: Paper, *, top: float) -> Frame:
-    height = paper.height - top - paper.text_bottom
-    return Frame(
-        paper.left,
-        paper.text_bottom,
-        paper.text_width,
-        height,
-        leftPadding=0,
-        rightPadding=0,
-        topPadding=0,
-        bottomPadding=0,
-    )
 
 
 def _story(content: LetterContent, *, link: str, paper: Paper, part: Element) -> Iterator[Flowable]:
@@ -175,14 +154,31 @@ def _story(content: LetterContent, *, link: str, paper: Paper, part: Element) ->
         yield P(second, style=style, element=part.add("P", language=content.second_language))
     for paragraph in content.paragraphs:
         yield P(paragraph, style=TEXT, element=part.add("P"))
-    yield Spacer(1, 7)
-    yield assembly_table(content.table, width=paper.text_width, within=part)
+    yield from _table(content.table, paper=paper, part=part, is_at_end=False)
     yield _what_to_do(content, link=link, paper=paper, part=part)
     yield from _ending(content, part=part)
     if content.other is not None:
         yield CondPageBreak(OTHER_NEEDS)
         language = content.other.language
         yield from _other(content.other, paper=paper, part=part.add("Sect", language=language))
+    yield from _table(content.table, paper=paper, part=part, is_at_end=True)
+    if content.other is not None:
+        within = (
+            part.add("Sect", language=content.other.language) if content.other.table.title else part
+        )
+        yield from _table(content.other.table, paper=paper, part=within, is_at_end=True)
+
+
+def _table(table: Table, *, paper: Paper, part: Element, is_at_end: bool) -> Iterator[Flowable]:
+    """The table where it belongs: within the letter, or a long one under its title at the end."""
+    if bool(table.title) != is_at_end:
+        return
+    yield Spacer(1, 7)
+    if table.title:
+        yield CondPageBreak(LIST_NEEDS)
+        title = part.add("H2", title=table.title)
+        yield P(table.title, style=BEFORE_LIST, element=title)
+    yield assembly_table(table, width=paper.text_width, within=part)
 
 
 def _ending(content: LetterContent | OtherText, *, part: Element) -> Iterator[Flowable]:
@@ -208,8 +204,7 @@ def _other(said: OtherText, *, paper: Paper, part: Element) -> Iterator[Flowable
         yield line
     for paragraph in said.paragraphs:
         yield P(paragraph, style=TEXT, element=part.add("P"))
-    yield Spacer(1, 7)
-    yield assembly_table(said.table, width=paper.text_width, within=part)
+    yield from _table(said.table, paper=paper, part=part, is_at_end=False)
     heading = part.add("H2", title=said.steps_heading)
     yield P(said.steps_heading, style=SECTION, element=heading)
     yield _numbered(said.steps, width=paper.text_width, part=part.add("L"))

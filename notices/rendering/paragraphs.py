@@ -7,8 +7,7 @@ pieces ready made, which is quicker too. The parser's own way to images is shut 
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -27,6 +26,9 @@ from notices.rendering import faces
 from notices.rendering.marks import Element, drawn_as
 
 PARAGRAPH_CAP = 4000
+STEP_OF_BALANCE = 6
+"""Points by which a heading is widened until it takes no line more."""
+
 INK = Color(0.078, 0.137, 0.169)
 INK_2 = Color(0.247, 0.314, 0.349)
 
@@ -163,12 +165,28 @@ def _keep_blanks(broken: Any, *, to_the_end: bool) -> None:
 
 def balanced(text: str, *, style: ParagraphStyle, width: float) -> ParagraphStyle:
     """Return the style narrowed so that the lines of a heading come out about as long."""
-    whole = faces.width(text, face=style.fontName, size=style.fontSize)
-    lines = math.ceil(whole / width)
+    words = [
+        faces.width(word, face=style.fontName, size=style.fontSize) for word in text.split(" ")
+    ]
+    blank = faces.width(" ", face=style.fontName, size=style.fontSize)
+    lines = _lines_of(words, blank=blank, width=width)
     if lines == 1:
         return style
-    spare = width - 1.12 * whole / lines
-    return ParagraphStyle(style.name, parent=style, rightIndent=max(0.0, spare))
+    narrow = min(width, 1.12 * (sum(words) + blank * (len(words) - 1)) / lines)
+    while narrow < width and _lines_of(words, blank=blank, width=narrow) > lines:
+        narrow += STEP_OF_BALANCE
+    return ParagraphStyle(style.name, parent=style, rightIndent=max(0.0, width - narrow - 1))
+
+
+def _lines_of(words: Sequence[float], *, blank: float, width: float) -> int:
+    """How many lines words of these widths take."""
+    lines, at = 1, -blank
+    for word in words:
+        if at + blank + word > width and at > 0:
+            lines, at = lines + 1, word
+        else:
+            at += blank + word
+    return lines
 
 
 def _cleaned(text: str) -> str:

@@ -1,7 +1,8 @@
-"""The letter's table of assemblies: heads repeated on every sheet, rows never broken."""
+"""The letter's table of assemblies: rows whole, heads and premises repeated on each sheet."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from reportlab.platypus import LongTable
@@ -29,6 +30,28 @@ class RuledTable(LongTable):  # type: ignore[misc]
             super()._drawLines()
 
 
+class GroupedTable(RuledTable):
+    """A table that repeats, under its head, the title of a group that goes on to the next sheet."""
+
+    def _splitRows(self, availHeight: float, doInRowSplit: int = 0) -> list[Any]:  # noqa: N802, N803
+        first = self._getFirstPossibleSplitRowPosition(availHeight, ignoreSpans=doInRowSplit)
+        title = _title_over(self._cellvalues, row=first)
+        self.repeatRows = (0, title) if title else 1
+        return list(super()._splitRows(availHeight, doInRowSplit))
+
+
+def _title_over(rows: Sequence[Sequence[Any]], *, row: int) -> int:
+    """Return the place of the title whose group goes on in this row; 0 where there is none."""
+    if row >= len(rows) or _is_title(rows[row]):
+        return 0
+    return next((place for place in range(row - 1, 0, -1) if _is_title(rows[place])), 0)
+
+
+def _is_title(cells: Sequence[Any]) -> bool:
+    pieces = cells[0] if isinstance(cells[0], list | tuple) else (cells[0],)
+    return any(getattr(piece, "style", None) is GROUP_CELL for piece in pieces)
+
+
 def assembly_table(table: Table, *, width: float, within: Element) -> LongTable:
     """Return the table, an element within another; a premises' title keeps with its first row."""
     part = within.add("Table")
@@ -44,7 +67,7 @@ def assembly_table(table: Table, *, width: float, within: Element) -> LongTable:
             title = P(group.title, style=GROUP_CELL, element=head)
             cells.append([title, *[""] * (len(table.heads) - 1)])
         cells.extend(_cells(row, within=part.add("TR")) for row in group.rows)
-    drawn = RuledTable(
+    drawn = GroupedTable(
         cells,
         colWidths=[share * width for share in SHARES],
         repeatRows=1,

@@ -6,19 +6,18 @@ import hashlib
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
-from io import BytesIO
 from typing import Any
 
 from reportlab.lib.styles import ParagraphStyle
-from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate
+from reportlab.platypus import Flowable, PageTemplate
 
 from notices.rendering import faces
-from notices.rendering.furniture import fitted
-from notices.rendering.marks import Element, Tree, drawn_as
+from notices.rendering.marks import Element, Tree
+from notices.rendering.page_frame import Drawn, built, counted, draw_foot_words, text_frame
 from notices.rendering.paper import US_LETTER, Paper
-from notices.rendering.paragraphs import CELL, HEAD_CELL, INK, INK_2, SECTION, TEXT, P
+from notices.rendering.paragraphs import CELL, HEAD_CELL, INK, SECTION, TEXT, P
 from notices.rendering.tables import RuledTable
-from notices.rendering.tagging import About, TaggedCanvas, packed
+from notices.rendering.tagging import About
 
 BEFORE_TABLE = ParagraphStyle("before a table", parent=SECTION, keepWithNext=0)
 """A heading kept with a long table would take it to the next sheet whole."""
@@ -40,9 +39,7 @@ class Sheets:
 
 def tagged_sheets(*, about: About, foot: str, flow: Flow, paper: Paper = US_LETTER) -> Sheets:
     """Draw sheets; where the count of pages was guessed wrong they are drawn once more."""
-    pdf, pages = _drawn(about, foot=foot, flow=flow, paper=paper, pages=1)
-    if pages != 1:
-        pdf, pages = _drawn(about, foot=foot, flow=flow, paper=paper, pages=pages)
+    pdf, pages = counted(partial(_drawn, about, foot, flow, paper))
     return Sheets(pdf=pdf, sha256=hashlib.sha256(pdf).hexdigest(), pages=pages)
 
 
@@ -121,31 +118,18 @@ def _rules(tall: float) -> list[tuple[Any, ...]]:
     ]
 
 
-def _drawn(about: About, *, foot: str, flow: Flow, paper: Paper, pages: int) -> tuple[bytes, int]:
-    faces.register()
-    stream, tree = BytesIO(), Tree()
+def _drawn(about: About, foot: str, flow: Flow, paper: Paper, pages: int) -> Drawn:
+    tree = Tree()
 
     def draw_foot(canvas: Any, document: Any) -> None:
-        with drawn_as(canvas, None):
-            canvas.setFillColor(INK_2)
-            canvas.setFont(faces.SANS, 8)
-            y = paper.from_top(paper.foot_baseline)
-            canvas.drawString(paper.left, y, fitted(foot, face=faces.SANS, size=8, most=380))
-            number = f"Page {document.page} of {pages}"
-            canvas.drawRightString(paper.width - paper.right, y, number)
+        number = f"Page {document.page} of {pages}"
+        draw_foot_words(canvas, paper, left=foot, right=number)
 
-    height = paper.height - paper.later_top - paper.text_bottom
-    frame = Frame(paper.left, paper.text_bottom, paper.text_width, height, *(0, 0, 0, 0))
-    document = BaseDocTemplate(
-        stream,
-        pagesize=(paper.width, paper.height),
-        pageTemplates=[PageTemplate("all", frames=[frame], onPage=draw_foot)],
-        title=about.title,
-        author=about.author,
-        lang=about.language,
-        invariant=1,
-        pageCompression=1,
-        initialFontName=faces.SANS,  # else a face that is not in the file is named in it
+    frame = text_frame(paper, top=paper.later_top)
+    return built(
+        flow(tree.root),
+        about=about,
+        paper=paper,
+        templates=[PageTemplate("all", frames=[frame], onPage=draw_foot)],
+        tree=tree,
     )
-    document.build(list(flow(tree.root)), canvasmaker=partial(TaggedCanvas, tree=tree, about=about))
-    return packed(stream.getvalue()), document.page

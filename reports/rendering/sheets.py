@@ -5,15 +5,13 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from io import BytesIO
+from functools import partial
 from typing import Any
 
 from reportlab.lib.enums import TA_RIGHT
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.platypus import (
-    BaseDocTemplate,
     Flowable,
-    Frame,
     LongTable,
     PageTemplate,
     Paragraph,
@@ -22,8 +20,10 @@ from reportlab.platypus import (
 from notices.domain.cleaning import clean
 from notices.rendering import faces
 from notices.rendering.furniture import fitted
+from notices.rendering.page_frame import Drawn, built, counted, draw_foot_words, text_frame
 from notices.rendering.paper import US_LETTER, Paper
 from notices.rendering.paragraphs import CELL, HEAD_CELL, INK, INK_2, P
+from notices.rendering.tagging import About
 
 GUTTER = 8
 FIGURE_CELL = ParagraphStyle("figure cell", parent=CELL, alignment=TA_RIGHT)
@@ -58,9 +58,7 @@ Story = Callable[[], Iterable[Flowable]]
 
 def render_sheet(head: SheetHead, *, story: Story, paper: Paper = US_LETTER) -> RenderedSheet:
     """Draw the sheet; where the count of pages was guessed wrong it is drawn once more."""
-    pdf, pages = _drawn(head, story=story, paper=paper, pages=1)
-    if pages != 1:
-        pdf, pages = _drawn(head, story=story, paper=paper, pages=pages)
+    pdf, pages = counted(partial(_drawn, head, story, paper))
     return RenderedSheet(pdf=pdf, sha256=hashlib.sha256(pdf).hexdigest(), pages=pages)
 
 
@@ -139,36 +137,18 @@ def _rules(*, has_head: bool, tall: float) -> list[tuple[Any, ...]]:
     return style
 
 
-def _drawn(head: SheetHead, *, story: Story, paper: Paper, pages: int) -> tuple[bytes, int]:
-    faces.register()
-    stream = BytesIO()
-
+def _drawn(head: SheetHead, story: Story, paper: Paper, pages: int) -> Drawn:
     def page(canvas: Any, document: Any) -> None:
+        told = head.page_words % {"page": document.page, "pages": pages}
         _draw_head(canvas, head, paper)
-        _draw_foot(canvas, head, paper, told={"page": document.page, "pages": pages})
+        draw_foot_words(canvas, paper, left=head.foot, right=told)
 
-    frame = Frame(
-        paper.left,
-        paper.text_bottom,
-        paper.text_width,
-        paper.height - TEXT_TOP - paper.text_bottom,
-        leftPadding=0,
-        rightPadding=0,
-        topPadding=0,
-        bottomPadding=0,
+    about = About(
+        title=clean(f"{head.title} {head.foot}"), author=clean(head.name), language=head.language
     )
-    document = BaseDocTemplate(
-        stream,
-        pagesize=(paper.width, paper.height),
-        pageTemplates=[PageTemplate("sheet", frames=[frame], onPage=page)],
-        title=clean(f"{head.title} {head.foot}"),
-        author=clean(head.name),
-        lang=head.language,
-        invariant=1,
-        allowSplitting=1,
-    )
-    document.build(list(story()))
-    return stream.getvalue(), document.page
+    frame = text_frame(paper, top=TEXT_TOP)
+    templates = [PageTemplate("sheet", frames=[frame], onPage=page)]
+    return built(story(), about=about, paper=paper, templates=templates)
 
 
 def _draw_head(canvas: Any, head: SheetHead, paper: Paper) -> None:
@@ -188,11 +168,3 @@ def _draw_head(canvas: Any, head: SheetHead, paper: Paper) -> None:
     for y, weight in zip(paper.rules, paper.rule_weights, strict=True):
         canvas.setLineWidth(weight)
         canvas.line(paper.left, paper.from_top(y), right, paper.from_top(y))
-
-
-def _draw_foot(canvas: Any, head: SheetHead, paper: Paper, *, told: dict[str, int]) -> None:
-    y = paper.from_top(paper.foot_baseline)
-    canvas.setFillColor(INK_2)
-    canvas.setFont(faces.SANS, 8)
-    canvas.drawString(paper.left, y, fitted(head.foot, face=faces.SANS, size=8, most=380))
-    canvas.drawRightString(paper.width - paper.right, y, head.page_words % told)

@@ -35,7 +35,7 @@ from notices.catalogues import words_in  # noqa: E402
 from notices.domain.addresses import MailingAddress, window_block  # noqa: E402
 from notices.domain.composing import compose  # noqa: E402
 from notices.domain.content import LetterContent  # noqa: E402
-from notices.rendering import faces, letters  # noqa: E402
+from notices.rendering import faces, page_frame  # noqa: E402
 from notices.rendering.batches import batch  # noqa: E402
 from notices.rendering.codes import MODULE_PT, LinkCode, matrix_of  # noqa: E402
 from notices.rendering.letters import render  # noqa: E402
@@ -155,7 +155,7 @@ def single_files() -> list[Row]:
 def untagged() -> Iterator[None]:
     """Letters as ReportLab ends them: no structure, nothing packed."""
     with (
-        mock.patch.object(letters, "packed", lambda pdf: pdf),
+        mock.patch.object(page_frame, "packed", lambda pdf: pdf),
         mock.patch.object(TaggedCanvas, "save", Canvas.save),
     ):
         yield

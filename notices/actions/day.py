@@ -77,7 +77,9 @@ def run_day(
     tell = progress or _silent
     day = admit(program, day=as_of, now=now)
     tally = DayTally(program=program.code, as_of=as_of)
-    replay_for_new_rules(program=program, as_of=as_of)
+    replay_for_new_rules(
+        program=program, as_of=as_of, progress=lambda done, of: tell("rules", done, of)
+    )
     carry_decisions(program=program, today=as_of)
     with transaction.atomic():
         locked_clock(program)

@@ -110,7 +110,7 @@ def replay_for_new_rules(*, program: Program, as_of: date, progress: Progress | 
     if not ids:
         return 0
     tally = recalculate(program=program, changed_on=min(days), as_of=as_of, progress=progress)
-    replay_premises(program=program, premises_ids=None, as_of=as_of)
+    replay_premises(program=program, premises_ids=None, as_of=as_of, progress=progress)
     renew_board(program=program, on=as_of, at=timezone.now())
     Adoption.objects.filter(pk__in=ids).update(awaits_replay=False)
     return tally.assemblies

@@ -101,11 +101,13 @@ def replay_premises(
     as_of: date,
     left: LeftByRow | None = None,
     at: datetime | None = None,
+    progress: Progress | None = None,
 ) -> int:
     """Replay premises of a program (None: all) and their services, and store what they owe.
 
-    Where no rulebook of the program asks anything of them, nothing is read. Returns how many
-    were replayed. Raises NoRulebookError.
+    Where no rulebook of the program asks anything of them, nothing is read. They are read a
+    thousand at a time, and `progress` is told after each. Returns how many were replayed.
+    Raises NoRulebookError.
     """
     walk = Walk(
         program=program,
@@ -114,10 +116,12 @@ def replay_premises(
         at=at or timezone.now(),
         left=left or {},
     )
-    return _walk(walk, premises_ids) if walk.is_asked else 0
+    return _walk(walk, premises_ids, progress=progress) if walk.is_asked else 0
 
 
-def _walk(walk: Walk, premises_ids: Collection[int] | None) -> int:
+def _walk(
+    walk: Walk, premises_ids: Collection[int] | None, *, progress: Progress | None = None
+) -> int:
     found = premises_ids_of(walk.program) if premises_ids is None else premises_ids
     ids = sorted(set(found))
     done = 0
@@ -125,6 +129,8 @@ def _walk(walk: Walk, premises_ids: Collection[int] | None) -> int:
         with transaction.atomic():
             take_turn(walk.program)
             done += store_places(walk, premises_ids=ids[start : start + PLACES_AT_ONCE])
+        if progress is not None:
+            progress(done, len(ids))
     return done
 
 

@@ -14,6 +14,7 @@ from registry.models import Premises, Program, Question, ServiceConnection
 from registry.source_files import SourceFile
 from scheduling.actions.by_hand.rows import RefusedChangeError
 from scheduling.actions.by_hand.surveys import Survey, change_service, follow_premises, keep_survey
+from scheduling.actions.enforcing import replay_for_new_rules
 from scheduling.actions.opening import open_obligations
 from scheduling.actions.replaying import replay_assemblies, replay_premises
 from scheduling.domain.facts import FactKind
@@ -21,7 +22,7 @@ from scheduling.domain.ledger import Ledger
 from scheduling.domain.place_replay import replay_premises as pure_premises
 from scheduling.domain.place_replay import replay_service as pure_service
 from scheduling.loading.customer_load import load_customers
-from scheduling.models import Fact, Obligation
+from scheduling.models import Adoption, Fact, Obligation
 from scheduling.queries.places import places, rules_of
 from scheduling.queries.rulebooks import books_of
 from tests.domain.scheduling.places.protection_rules import PRINTED_TEXT
@@ -198,6 +199,22 @@ def test_a_rulebook_that_asks_nothing_of_premises_leaves_them_unread(
     with django_assert_num_queries(1):  # which rulebooks are in force
         assert replay_premises(program=program, premises_ids=None, as_of=START) == 0
     assert not Obligation.objects.exists()
+
+
+def test_premises_are_read_in_chunks_and_how_far_it_is_is_told(
+    program: Program, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    loaded(program)
+    of = Premises.objects.filter(program=program).count()
+    monkeypatch.setattr("scheduling.actions.replaying.PLACES_AT_ONCE", 2)
+    told: list[tuple[int, int]] = []
+    Adoption.objects.filter(program=program).update(awaits_replay=True)
+    replay_for_new_rules(
+        program=program, as_of=START, progress=lambda done, total: told.append((done, total))
+    )
+    places = [(done, total) for done, total in told if total == of]
+    assert places == [(min(done + 2, of), of) for done in range(0, of, 2)]
+    assert of > 2
 
 
 def test_every_row_is_about_exactly_one_thing(program: Program) -> None:

@@ -11,6 +11,7 @@ from django import forms
 from registry.models import Firm, Tester
 from reports.models import CallMade
 from reports.rounds.needs import SKILLS
+from scheduling.domain.rounds.staying import USUAL_MINUTES
 from scheduling.forms.plain import PlainForm, day_field, text_field
 from scheduling.forms.registry import PremisesForm
 
@@ -90,7 +91,12 @@ class RulesForm(PlainForm):
     """How a program plans its days."""
 
     optional_words = ""
-    widths = {"due_is_assigned": "full", "learns_minutes": "full", "places_by_zip": "full"}
+    widths = {
+        "due_is_assigned": "full",
+        "learns_minutes": "full",
+        "places_by_zip": "full",
+        "stay_minutes": "full",
+    }
 
     due_is_assigned = forms.TypedChoiceField(
         label="What may be planned",
@@ -108,6 +114,19 @@ class RulesForm(PlainForm):
         label="Place premises without coordinates in the middle of their ZIP code, marked",
         required=False,
     )
+    stay_minutes = forms.IntegerField(
+        label="Move a planned visit only to save more driving than, minutes",
+        required=False,
+        min_value=0,
+        max_value=240,
+        help_text="When days are planned again: each move is a call to make. "
+        "0: move whatever saves anything. What was promised never moves.",
+    )
+
+    def clean_stay_minutes(self) -> int:
+        """Empty: as usual."""
+        minutes = self.cleaned_data["stay_minutes"]
+        return USUAL_MINUTES if minutes is None else int(minutes)
 
 
 class LunchForm(PlainForm):

@@ -16,9 +16,11 @@ import pyvrp
 
 from scheduling.domain.rounds.insertion import Draft, draft_of, filled
 from scheduling.domain.rounds.timing import drivable_part, scheduled
-from scheduling.domain.rounds.visits import Problem, Travel, Visit, Window, WorkingDay
+from scheduling.domain.rounds.visits import Problem, Travel, Visit, WorkingDay
 from scheduling.domain.rounds.weights import DRIVE_MINUTE_COST, OUT_MINUTE_COST, PRIZE_PER_POINT
 from scheduling.routing_asks import DayKey, asked_of, in_person, lunch_place, lunch_places, welcome
+from scheduling.routing_spans import start_spans
+from scheduling.routing_stays import stay_prize, stay_spans, stays_of
 
 Matrix = npt.NDArray[np.int64]
 
@@ -36,10 +38,10 @@ MOST_PLACES_TRIED = 250_000
 class RoutingModel:
     """The problem in the engine's terms, and the way back.
 
-    A visit with several windows becomes several clients of a group of which at most one is
-    served. Each visit has a location of its own, also where two share a place: profiles
-    forbid by location. A lunch is a group of which one must be served: the same pause at several
-    places around that tester's day of ``start``, for that tester alone.
+    A visit with several windows, or one that stands on a day already, becomes several clients of a
+    group of which at most one is served. Each visit has a location of its own, also where two
+    share a place: profiles forbid by location. A lunch is a group of which one must be served: the
+    same pause at several places around that tester's day of ``start``, for that tester alone.
     """
 
     def __init__(
@@ -56,12 +58,15 @@ class RoutingModel:
         }
         asked = frozenset[str]().union(*self._asks.values())
         asked |= {in_person(tester) for tester, _on in self._lunches}
+        self._stays = stays_of(problem)
+        asked |= {in_person(day.tester) for day in self._stays.values()}
         self._brings = [asked & self._brought(day) for day in problem.days]
         self._skill_sets = sorted(set(self._brings), key=sorted)
         self._places: list[int] = list(self._depots)
         self._location_asks: list[frozenset[str]] = [frozenset() for _ in self._depots]
         self.clients: list[pyvrp.Client] = []
         self._visit_of: list[Visit | None] = []
+        self._only_on: list[DayKey | None] = []
         self._groups: list[pyvrp.ClientGroup] = []
         self._counts = any(day.most_visits is not None for day in problem.days)
         for visit in problem.visits:
@@ -121,7 +126,7 @@ class RoutingModel:
         schedule = scheduled(order, day=day, travel=self.problem.travel)
         if schedule is None:
             raise ValueError(f"the order of {day.tester} on {day.day} cannot be driven")
-        clients = [self._client_at(stop.visit, stop.arrive) for stop in schedule.stops]
+        clients = [self._client_at(stop.visit, stop.arrive, day=day.key) for stop in schedule.stops]
         if lunch := self._lunch_clients.get(day.key):
             here = lunch_place(schedule, day)
             clients.insert(schedule.stops_before_lunch, lunch[here])
@@ -142,18 +147,37 @@ class RoutingModel:
         spans = start_spans(visit, able=able)
         if visit.place is None or not spans:
             return
-        self._places.append(visit.place)
-        self._location_asks.append(self._asks[visit.key])
+        stands = self._stays.get(visit.key)
+        own = [] if stands is None else stay_spans(visit, stands)
         # What even an empty plan cannot take stays optional: one visit must not spoil the rest.
         required = visit.must_be_planned and visit.key in self._start.planned()
         group = None
-        if len(spans) > 1:
+        if len(spans) + len(own) > 1:
             group = len(self._groups)
             first = len(self.clients)
-            members = list(range(first, first + len(spans)))
+            members = list(range(first, first + len(spans) + len(own)))
             self._groups.append(pyvrp.ClientGroup(members, required=required))
+        self._add_spans(visit, spans, required=required, group=group, only_on=None)
+        if stands is not None:
+            self._add_spans(visit, own, required=required, group=group, only_on=stands.key)
+
+    def _add_spans(
+        self,
+        visit: Visit,
+        spans: Sequence[tuple[int, int]],
+        *,
+        required: bool,
+        group: int | None,
+        only_on: DayKey | None,
+    ) -> None:
+        """A client for each span, all at one location; with ``only_on`` for that tester alone."""
+        assert visit.place is not None
+        own = frozenset() if only_on is None else frozenset([in_person(only_on[0])])
+        self._places.append(visit.place)
+        self._location_asks.append(self._asks[visit.key] | own)
         for early, late in spans:
             self._visit_of.append(visit)
+            self._only_on.append(only_on)
             self.clients.append(
                 pyvrp.Client(
                     location=len(self._places) - 1,
@@ -161,7 +185,8 @@ class RoutingModel:
                     service_duration=visit.service_minutes,
                     tw_early=early,
                     tw_late=late,
-                    prize=visit.priority * PRIZE_PER_POINT,
+                    prize=visit.priority * PRIZE_PER_POINT
+                    + (0 if only_on is None else stay_prize(visit)),
                     required=required and group is None,
                     group=group,
                 )
@@ -176,6 +201,7 @@ class RoutingModel:
             self._places.append(place)
             self._location_asks.append(own)
             self._visit_of.append(None)
+            self._only_on.append(None)
             self.clients.append(
                 pyvrp.Client(
                     location=len(self._places) - 1,
@@ -226,14 +252,17 @@ class RoutingModel:
         np.fill_diagonal(times, 0)
         return times
 
-    def _client_at(self, key: str, arrive: int) -> int:
-        return next(
+    def _client_at(self, key: str, arrive: int, *, day: DayKey) -> int:
+        """The client that a stop of the start is: the one for that day alone, where there is."""
+        found = [
             index
             for index, (client, visit) in enumerate(zip(self.clients, self._visit_of, strict=True))
             if visit is not None
             and visit.key == key
+            and self._only_on[index] in (None, day)
             and client.tw_early <= arrive <= client.tw_late
-        )
+        ]
+        return max(found, key=lambda index: self._only_on[index] is not None)
 
 
 def _start_of(problem: Problem) -> Draft:
@@ -241,29 +270,6 @@ def _start_of(problem: Problem) -> Draft:
     if len(problem.visits) * len(problem.days) <= MOST_PLACES_TRIED:
         filled(draft)
     return draft
-
-
-def start_spans(visit: Visit, *, able: Sequence[WorkingDay]) -> list[tuple[int, int]]:
-    """First and last minute at which the visit may begin, one pair per window that counts.
-
-    Windows between which nobody able works are one: five whole working days need no five.
-    """
-    if visit.promise is not None:
-        return [(visit.promise.arrive, visit.promise.arrive)]
-    joined: list[Window] = []
-    for window in visit.open_windows():
-        if not any(_overlap(day, window.opens, window.closes) for day in able):
-            continue
-        if joined and not any(_overlap(day, joined[-1].closes, window.opens) for day in able):
-            joined.append(Window(joined.pop().opens, window.closes))
-        else:
-            joined.append(window)
-    spans = ((window.opens, window.closes - visit.service_minutes) for window in joined)
-    return [(early, late) for early, late in spans if early <= late]
-
-
-def _overlap(day: WorkingDay, since: int, until: int) -> bool:
-    return since < day.ends and until > day.starts
 
 
 def travel_matrix(travel: Travel, *, places: Sequence[int]) -> Matrix:

@@ -18,6 +18,7 @@ from scheduling.domain.rounds.insertion import Draft, draft_of, filled, plan_of
 from scheduling.domain.rounds.pairs import whole_pairs, with_pairs
 from scheduling.domain.rounds.parts import parts_of
 from scheduling.domain.rounds.plans import LeftOut, Plan, Round, drive_minutes
+from scheduling.domain.rounds.staying import settled, stay_minutes
 from scheduling.domain.rounds.turning import turned
 from scheduling.domain.rounds.visits import Problem, is_second
 from scheduling.routing_model import RoutingModel
@@ -176,18 +177,19 @@ class _Search:
             initial_solution=model.start(),
         )
         if result.is_feasible():
-            return filled(turned(model.draft_from(result.best)))
+            return filled(settled(turned(model.draft_from(result.best))))
         self.found_nothing = told is None
         return told or Draft(model.problem)
 
 
 def _costs(draft: Draft) -> tuple[int, int]:
-    """Points left out, then minutes driven."""
+    """Points left out, then minutes driven, with those that moves must have saved."""
     planned, travel = draft.planned(), draft.problem.travel
     lost = sum(one.priority for one in draft.problem.visits if one.key not in planned)
     stops = [(day, draft.stops(day)) for day in draft.problem.days]
     rounds = [Round(day.tester, day.day, day.depot, found) for day, found in stops]
-    return lost, sum(drive_minutes(one, travel=travel) for one in rounds)
+    driven = sum(drive_minutes(one, travel=travel) for one in rounds)
+    return lost, driven + stay_minutes(draft)
 
 
 def shared(effort: Effort, *, among: int) -> Effort:

@@ -14,7 +14,7 @@ from reports.models import PlanningRules
 
 @transaction.atomic
 def keep_planning_rules(*, program: Program, values: Mapping[str, Any], hand: Hand) -> None:
-    """Keep how a program plans: ``due_is_assigned``, ``learns_minutes``, ``places_by_zip``."""
+    """Keep how a program plans, each by the name of its field in :class:`PlanningRules`."""
     row = PlanningRules.objects.filter(program=program).first()
     before = {} if row is None else _plain(row, values)
     row = row or PlanningRules(program=program)

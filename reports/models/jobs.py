@@ -7,6 +7,7 @@ from typing import ClassVar
 from django.db import models
 
 from registry.models import Firm, Premises, Program
+from scheduling.domain.rounds.staying import USUAL_MINUTES
 
 
 class Job(models.Model):
@@ -98,6 +99,10 @@ class PlanningRules(models.Model):
     )
     learns_minutes = models.BooleanField(default=True)
     places_by_zip = models.BooleanField(default=False)
+    stay_minutes = models.PositiveSmallIntegerField(
+        default=USUAL_MINUTES,
+        help_text="Driving that moving a planned visit must save, in minutes",
+    )
     changed_at = models.DateTimeField()
     by = models.CharField(max_length=150)
 

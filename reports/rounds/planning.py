@@ -20,6 +20,7 @@ from reports.rounds.live import from_now, outcomes_on
 from reports.rounds.past import Past, past_of
 from reports.rounds.roads import roads_for
 from reports.rounds.ruled import Ruled, ruled
+from reports.rounds.stays import with_stays
 from reports.rounds.storing import Making, store_plan
 from reports.rounds.week import Horizon, Week, week_of
 from scheduling import solver
@@ -37,6 +38,9 @@ class Wish:
 
     ``today`` is the program's day: from it the days of notice count. With ``now`` nothing new is
     planned before that moment: the rest of a day that has begun.
+
+    A visit of the plan before is moved only where that saves more than ``stay_minutes`` of driving;
+    None: as the program's ways say.
     """
 
     first_day: date
@@ -44,6 +48,7 @@ class Wish:
     today: date
     effort: solver.Effort
     now: datetime | None = None
+    stay_minutes: int | None = 0
 
 
 @dataclass(frozen=True)
@@ -104,7 +109,8 @@ def ask(*, program: Program, wish: Wish, past: Past | None = None) -> Asked:
         past = past_of(program, today=wish.today, learns=rules.learns_minutes)
     roads = roads_for(past.pace)
     read = _Read(program, horizon, rules, roads, past.times)
-    week = read.week(now=wish.now)
+    stay = rules.stay_minutes if wish.stay_minutes is None else wish.stay_minutes
+    week = with_stays(read.week(now=wish.now), program=program, horizon=horizon, minutes=stay)
     return Asked(program, wish, horizon, week, roads, promises, past)
 
 

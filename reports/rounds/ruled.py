@@ -6,15 +6,20 @@ from dataclasses import dataclass
 
 from registry.models import Program
 from reports.models import PlanningRules
+from scheduling.domain.rounds.staying import USUAL_MINUTES
 
 
 @dataclass(frozen=True)
 class Ruled:
-    """Whether all that is due may be visited, minutes are learned, ZIP codes place premises."""
+    """Whether all that is due may be visited, minutes are learned, ZIP codes place premises.
+
+    A plan made anew moves a visit only where that saves more than ``stay_minutes`` of driving.
+    """
 
     due_is_assigned: bool
     learns_minutes: bool = True
     places_by_zip: bool = False
+    stay_minutes: int = USUAL_MINUTES
 
 
 def ruled(program: Program) -> Ruled:
@@ -26,4 +31,5 @@ def ruled(program: Program) -> Ruled:
         due_is_assigned=row.due_is_assigned is not False,
         learns_minutes=row.learns_minutes,
         places_by_zip=row.places_by_zip,
+        stay_minutes=row.stay_minutes,
     )

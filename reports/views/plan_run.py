@@ -21,7 +21,9 @@ logger = logging.getLogger(__name__)
 
 WAIT_SECONDS: Final = 1.5
 LONGEST: Final = timedelta(minutes=30)
-CHANGED: Final = "What is due, the testers or a promise have changed since: plan again."
+CHANGED: Final = (
+    "What is due, the planned days, the testers or a promise have changed since: plan again."
+)
 GONE: Final = "The planner has not answered. Plan again, with fewer days or seconds."
 _KEY: Final = "plan"
 
@@ -76,7 +78,8 @@ def begin(
     store.set_expiry(AN_HOUR)
     store.create()
     token = store.session_key or ""
-    wish = Wish(first_day, days, desk.today, Effort(seconds=seconds, seed=seed), now)
+    effort = Effort(seconds=seconds, seed=seed)
+    wish = Wish(first_day, days, desk.today, effort, now, stay_minutes=None)
     background.begin(
         lambda: _search(desk, token, wait=wait.session_key or "", wish=wish),
         wait_seconds=WAIT_SECONDS,
@@ -111,6 +114,7 @@ def kept_run(desk: Desk, token: str) -> PlanRun | None:
             date.fromisoformat(today),
             Effort(seconds=seconds, seed=seed),
             datetime.fromisoformat(now) if now else None,
+            stay_minutes=None,
         ),
         since=since,
         progress=kept.get("progress", {}),

@@ -20,6 +20,7 @@ from reports.planning_forms import LunchForm, RulesForm, TesterDaysForm
 from reports.rounds.crews import acceptance_of
 from reports.rounds.past_minutes import visit_times
 from reports.views.round_changes import SEATS, may_change
+from scheduling.domain.rounds.staying import USUAL_MINUTES
 from scheduling.forms.plain import PlainForm
 from scheduling.views.desk import Desk, Seat, at_desk
 from scheduling.views.premises import hours_words
@@ -28,12 +29,13 @@ from scheduling.views.premises import hours_words
 @require_http_methods(["GET", "POST"])
 @at_desk(verb=Verb.SET_UP)
 def round_rules(request: HttpRequest, desk: Desk) -> HttpResponse:
-    """What may be planned, whether minutes are learned, whether ZIP codes place premises."""
+    """What may be planned, minutes learned, ZIP codes as places, what a move must save."""
     row = PlanningRules.objects.filter(program=desk.program).first()
     initial = {
         "due_is_assigned": "no" if row and row.due_is_assigned is False else "yes",
         "learns_minutes": row.learns_minutes if row else True,
         "places_by_zip": row.places_by_zip if row else False,
+        "stay_minutes": row.stay_minutes if row else USUAL_MINUTES,
     }
     form = RulesForm(request.POST or None, initial=initial)
     if request.method == "POST" and form.is_valid():

@@ -25,7 +25,7 @@ from scheduling.domain.rounds.visits import (
     WorkingDay,
     second_key,
 )
-from scheduling.routing_model import start_spans
+from scheduling.routing_spans import start_spans
 from scheduling.solver import Effort, Solved, solve
 from tests.domain.scheduling.rounds.towns import MONDAY, day, town, week
 

@@ -23,6 +23,7 @@ SECONDS = 20
 MOST_DAYS = 92
 MOST_SECONDS = 86_400
 MOST_SEED = 2**31 - 1
+MOST_STAY = 1440
 
 
 class Command(OfficeCommand):
@@ -38,6 +39,10 @@ class Command(OfficeCommand):
         effort.add_argument("--seconds", type=_seconds, help="look at most so long (default 20)")
         effort.add_argument("--iterations", type=_count, help="look exactly so often")
         parser.add_argument("--seed", type=_seed, default=0, help="with --iterations: repeats")
+        parser.add_argument(
+            "--stay", type=_minutes, default=0, metavar="MINUTES",
+            help="move a visit planned before only to save more driving (default 0)",
+        )  # fmt: skip
 
     def perform(self, options: dict[str, Any]) -> Answer:
         program = Program.objects.filter(code=options["program"]).first()
@@ -48,7 +53,13 @@ class Command(OfficeCommand):
         now = timezone.now()
         today = _today(program, first_day=options["first_day"])
         hand = Hand(by="plan_rounds", at=recording_moment(program=program, as_of=today, now=now))
-        wish = Wish(options["first_day"], options["days"], today, _effort(options))
+        wish = Wish(
+            options["first_day"],
+            options["days"],
+            today,
+            _effort(options),
+            stay_minutes=options["stay"],
+        )
         try:
             planned = self._plan(program=program, wish=wish, hand=hand)
         except PlanRefusedError as refusal:
@@ -103,6 +114,13 @@ def _count(text: str) -> int:
     """A whole number from 1."""
     if not text.isdecimal() or int(text) < 1:
         raise ArgumentTypeError(f"{text!r} is no whole number from 1.")
+    return int(text)
+
+
+def _minutes(text: str) -> int:
+    """A whole number of minutes up to a day."""
+    if not text.isdecimal() or int(text) > MOST_STAY:
+        raise ArgumentTypeError(f"{text!r} is no whole number of minutes up to {MOST_STAY}.")
     return int(text)
 
 

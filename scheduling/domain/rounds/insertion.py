@@ -49,8 +49,13 @@ class Draft:
         return self._better(visit, day=day, best=None) if self._may(visit, day) else None
 
     def put(self, visit: Visit) -> bool:
-        """Insert the visit at its best place; False when it fits nowhere."""
-        place = self.best_place(visit)
+        """Insert the visit at its best place; False when it fits nowhere.
+
+        Where it stands already counts as the best, when it fits there.
+        """
+        stands = None if visit.stay is None else self.problem.day_by_key.get(visit.stay.key)
+        place = None if stands is None else self.place_on(visit, stands)
+        place = place or self.best_place(visit)
         if place is None:
             return False
         self.orders.setdefault(place.day.key, []).insert(place.position, visit)

@@ -62,6 +62,23 @@ class Promise:
 
 
 @dataclass(frozen=True, slots=True)
+class Stay:
+    """The tester's day on which a visit stands already, told to nobody yet.
+
+    It is moved only where that saves more than so many ``minutes`` of driving, or where it must.
+    """
+
+    tester: str
+    day: date
+    minutes: int
+
+    @property
+    def key(self) -> tuple[str, date]:
+        """The key of that tester's day."""
+        return (self.tester, self.day)
+
+
+@dataclass(frozen=True, slots=True)
 class Visit:
     """One premises with due assemblies, to be visited once.
 
@@ -71,7 +88,8 @@ class Visit:
     ``priority`` is in points (see ``priority``). A promised visit is required. ``barred`` names
     the testers' days that the customer asked not to have. ``people`` is how many testers must be
     there at once; with two, ``second_promise`` is what the second one was promised for. What only
-    takes a tester's time ``counts`` not as a visit of the day.
+    takes a tester's time ``counts`` not as a visit of the day. ``stay`` is where an earlier plan
+    had it.
     """
 
     key: str
@@ -87,6 +105,7 @@ class Visit:
     people: int = 1
     second_promise: Promise | None = None
     counts: bool = True
+    stay: Stay | None = None
 
     @property
     def must_be_planned(self) -> bool:

@@ -15,6 +15,7 @@ from registry.domain.kinds import Role
 from registry.models import Assignment, Change, Firm, Membership
 from reports.domain.map_squares import squares_around
 from reports.models import CallMade, Job, NotForVisit, PlanningRules
+from reports.rounds.ruled import ruled
 from tests.reports.rounds.office import NOON, TODAY, Office
 
 pytestmark = pytest.mark.django_db
@@ -149,6 +150,31 @@ def test_an_area_is_chosen_by_zip_street_or_square(office: Office, client: Clien
     assert found("zips=10001") == set()
 
 
+def test_a_drawn_area_lists_what_lies_in_it_and_assigns_nothing_before(
+    office: Office, client: Client
+) -> None:
+    sites = [
+        office.premises(lat=lat, address=f"{n} Aspen St", name=f"{n} Aspen St")
+        for n, lat in enumerate((46.80, 46.81, 46.99))
+    ]
+    for site in sites:
+        office.due(site)
+    lon = float(sites[0].lon)
+    corners = f"46.79,{lon - 0.1};46.82,{lon - 0.1};46.82,{lon + 0.1};46.79,{lon + 0.1}"
+    page = client.get(f"{BASE}assign/", {"area": corners})
+    assert {row.premises.name for row in page.context["found"].rows} == {"0 Aspen St", "1 Aspen St"}
+    assert not Assignment.objects.exists()
+    firm = Firm.objects.get(name="Quill Backflow")
+    client.post(f"{BASE}assign/?area={corners}", {"whole": "yes", "firm": firm.pk, "act": "assign"})
+    assert set(Assignment.objects.values_list("premises_id", flat=True)) == {
+        sites[0].pk,
+        sites[1].pk,
+    }
+    refused = client.get(f"{BASE}assign/", {"area": "46.79,here"})
+    assert refused.status_code == 422
+    assert "is no corner" in words_of(refused)
+
+
 def test_squares_are_named_from_the_north_west() -> None:
     squares = squares_around([(46.0, -119.0), (47.0, -118.0)])
     assert squares is not None
@@ -235,6 +261,9 @@ def test_how_days_are_planned_is_kept(office: Office, client: Client) -> None:
     client.post(f"{BASE}rules/", {"due_is_assigned": "no", "places_by_zip": "on"})
     row = PlanningRules.objects.get()
     assert (row.due_is_assigned, row.learns_minutes, row.places_by_zip) == (False, False, True)
+    assert row.stay_minutes == 10
+    client.post(f"{BASE}rules/", {"due_is_assigned": "no", "stay_minutes": "25"})
+    assert ruled(office.program).stay_minutes == 25
     assert office.plan().json["visits"] == 0
     assert "common practice" in words_of(client.get(f"{BASE}rules/"))
 

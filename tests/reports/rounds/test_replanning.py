@@ -201,3 +201,32 @@ def test_a_promised_stop_takes_in_a_new_test_only_when_its_time_allows(office: O
     (longer,) = stops_of(office.plan())
     assert longer["assemblies"] == ["S2", "S3"]
     assert longer["arrive"] == at(MONDAY, time(8), office).isoformat()
+
+
+def test_a_visit_stays_with_its_tester_unless_moving_it_saves_more_than_asked(
+    office: Office,
+) -> None:
+    office.tester("T-1", depot_lat="46.80", depot_lon="-118.20")
+    office.tester("T-2", firm="Quill Backflow", depot_lat="46.90", depot_lon="-118.20")
+    office.due(office.premises(account="NEAR-2", lat=46.90, lon=-118.20))
+    moved = office.due(office.premises(account="NEAR-1", lat=46.80, lon=-118.20)).where
+    office.plan(days=1)
+    stop = Stop.objects.get(premises=moved)
+    assert stop.round is not None
+    assert stop.round.tester.certificate == "T-1"
+    # Somebody gives it to the other one, 11.1 km away: 22 minutes there and 22 back.
+    stop.round = Round.objects.get(tester__certificate="T-2", plan=Plan.objects.first())
+    stop.save()
+
+    def driver(*arguments: str) -> str:
+        said = office.plan(*arguments, days=1)
+        (one,) = [
+            one["tester"]
+            for one in said.json["rounds"]
+            if "NEAR-1" in {stop["premises"] for stop in one["stops"]}
+        ]
+        return str(one)
+
+    assert driver("--stay", "44") == "T-2"
+    assert driver("--stay", "43") == "T-1"
+    assert driver("--stay", "44") == "T-1"  # that is where it stands now

@@ -43,7 +43,7 @@ def with_pairs(problem: Problem) -> tuple[Problem, tuple[LeftOut, ...]]:
     fixed: list[Visit] = []
     left: list[LeftOut] = []
     for visit in by_urgency(pairs):
-        two = _promised(visit) or _found(visit, draft=draft, problem=problem)
+        two = _promised(visit) or _found(visit, draft=draft)
         if two is None:
             left.append(why_left_out(visit, problem=problem))
             continue
@@ -70,27 +70,34 @@ def _promised(visit: Visit) -> tuple[Visit, Visit] | None:
     return visit, _second(visit, promise=visit.second_promise)
 
 
-def _found(visit: Visit, *, draft: Draft, problem: Problem) -> tuple[Visit, Visit] | None:
+def _found(visit: Visit, *, draft: Draft) -> tuple[Visit, Visit] | None:
     best = min(
-        _chances(visit, draft=draft, problem=problem),
+        chances(visit, draft=draft),
         key=lambda one: (one.extra_minutes, one.arrive, one.first.tester, one.second.tester),
         default=None,
     )
     if best is None:
         return None
-    leave = best.arrive + visit.service_minutes
-    first = replace(visit, promise=Promise(best.first.tester, best.arrive, leave))
-    return first, _second(visit, promise=Promise(best.second.tester, best.arrive, leave))
+    return together(visit, best.first.tester, best.second.tester, arrive=best.arrive)
+
+
+def together(visit: Visit, first: str, second: str, *, arrive: int) -> tuple[Visit, Visit]:
+    """The visit as two fixed ones, each for its tester, at one time."""
+    leave = arrive + visit.service_minutes
+    return (
+        replace(visit, promise=Promise(first, arrive, leave)),
+        _second(visit, promise=Promise(second, arrive, leave)),
+    )
 
 
 def _second(visit: Visit, *, promise: Promise) -> Visit:
     return replace(visit, key=second_key(visit.key), promise=promise, second_promise=None, people=1)
 
 
-def _chances(visit: Visit, *, draft: Draft, problem: Problem) -> Iterator[Together]:
+def chances(visit: Visit, *, draft: Draft) -> Iterator[Together]:
     """For each date, team and time the two testers who add least driving."""
     anybody = replace(visit, promise=None)
-    able = [day for day in problem.days if visit.place is not None and day.may_take(anybody)]
+    able = [day for day in draft.problem.days if visit.place is not None and day.may_take(anybody)]
     able.sort(key=lambda day: (day.day, day.team, day.tester))
     for _date_and_team, group in groupby(able, key=lambda day: (day.day, day.team)):
         days = list(group)

@@ -101,3 +101,27 @@ def _driven(order: list[Visit], one: WorkingDay, problem: Problem) -> int | None
         return None
     places = [one.depot, *(visit.place for visit in order), one.depot]
     return sum(problem.travel.between(a or 0, b or 0) for a, b in pairwise(places))
+
+
+def test_two_people_are_offered_one_time_that_both_can_keep() -> None:
+    # T-1 is busy until 10:00, T-2 from 11:10 on: free together for an hour.
+    early = Visit(key="early", place=0, service_minutes=120, windows=(Window(480, 600),))
+    late = Visit(key="late", place=0, service_minutes=320, windows=(Window(670, 990),))
+    vault = Visit(key="V", place=1, service_minutes=40, people=2)
+    days = [day("T-1"), day("T-2"), day("T-1", number=1)]
+    problem = week([early, late, vault], days)
+    draft = Draft(problem, {days[0].key: [early], days[1].key: [late]})
+    (slot,) = best_slots(vault, draft=draft)
+    assert slot.second is not None
+    assert {slot.day.tester, slot.second.day.tester} == {"T-1", "T-2"}
+    # The first quarter of an hour after 10:10; T-2 is back at the depot by 11:05.
+    assert (slot.arrive, slot.leave) == (slot.second.arrive, slot.second.leave) == (615, 655)
+    assert slot.extra_minutes == 40  # out and back, both
+
+
+def test_two_people_who_are_never_free_together_are_offered_nothing() -> None:
+    busy = Visit(key="busy", place=0, service_minutes=500, windows=(Window(480, 990),))
+    vault = Visit(key="V", place=1, service_minutes=40, people=2)
+    problem = week([busy, vault], [day("T-1"), day("T-2")])
+    draft = Draft(problem, {problem.days[0].key: [busy]})
+    assert best_slots(vault, draft=draft) == []

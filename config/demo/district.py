@@ -22,6 +22,11 @@ FILES = Path(__file__).resolve().parent.parent.parent / "fixtures" / "demo"
 REGISTRY = FILES / "registry.csv"
 TESTERS = FILES / "testers.csv"
 TESTS = FILES / "tests.csv"
+# Rows of the registry once more, with what a visit needs and who tests there.
+VISITS = FILES / "visits.csv"
+PAST_TESTERS = FILES / "past-testers.csv"
+PAST_TESTS = FILES / "past-tests.csv"
+BUSY = FILES / "brisa-busy.ics"
 
 FIRE_DEPARTMENT = {
     "name": "Tamarack Flats Fire Department",
@@ -32,6 +37,7 @@ FIRE_DEPARTMENT = {
 }
 
 TESTING_COMPANY = "Stillbrook Testing"
+SECOND_COMPANY = "Cinder Fork Plumbing"
 TESTER_CERTIFICATE = "T-1000"
 # One word for everybody: the demo serves on loopback alone and holds invented data.
 PASSWORD = "tamarack-flats"  # noqa: S105

@@ -12,6 +12,7 @@ from typing import Any
 from django.core.management import call_command
 
 from config.demo import district
+from config.demo.dispatching import say_how_visits_go
 from config.demo.logins import make_logins
 from config.demo.places import place_in_force, state_of
 from registry.console import REFUSED, Refused
@@ -59,7 +60,9 @@ def steps() -> Sequence[Step]:
         Step("Writing the letterhead", _set_program),
         Step("Loading the testers", _load_testers),
         Step("Making the logins", _make_logins),
+        Step("Loading five years of field tests", _load_past),
         Step("Running the day", _run_day),
+        Step("Assigning, taking orders, asking for notice", _say_how_visits_go),
         Step("Planning a week", _plan_week),
         Step("Writing the calendars", _export_calendars),
         Step("Judging the field tests", _load_tests),
@@ -107,6 +110,17 @@ def _set_program(demo: Demo) -> None:
 
 def _load_testers(demo: Demo) -> None:
     demo.said["testers"] = answer_of("load_testers", str(district.TESTERS), *_program_and_day())
+
+
+def _load_past(_demo: Demo) -> None:
+    """Field tests of five years with the credentials of their days: what trends are drawn from."""
+    answer_of("load_testers", str(district.PAST_TESTERS), *_program_and_day())
+    answer_of("load_tests", str(district.PAST_TESTS), *_program_and_day())
+
+
+def _say_how_visits_go(_demo: Demo) -> None:
+    answer_of("load_registry", str(district.VISITS), *_program_and_day())
+    say_how_visits_go(program=Program.objects.get(code=district.CODE))
 
 
 def _make_logins(_demo: Demo) -> None:

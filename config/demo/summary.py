@@ -8,7 +8,8 @@ from config.demo import district
 from config.demo.steps import Demo
 from notices.models import Letter
 from registry.models import Assembly, Program
-from reports.models import FieldTest
+from reports.models import FieldTest, Job
+from reports.queries.jobs import call_list
 from scheduling.models import Obligation
 
 
@@ -21,6 +22,7 @@ def summary_lines(demo: Demo) -> list[str]:
         *_place_lines(demo),
         *_registry_lines(demo, program),
         *_letter_lines(demo, program),
+        *_job_lines(program),
         *_round_lines(demo),
         *_test_lines(program),
         "",
@@ -61,6 +63,17 @@ def _letter_lines(demo: Demo, program: Program) -> list[str]:
     return [
         _line("letters", letters.count(), f"{waiting.count()} wait for a person"),
         f"{'':>8}  PDFs: {demo.letters}",
+    ]
+
+
+def _job_lines(program: Program) -> list[str]:
+    to_call = call_list(program, today=district.AS_OF).total
+    return [
+        _line(
+            "jobs asked for",
+            Job.objects.filter(program=program).count(),
+            f"{to_call} homes to call",
+        )
     ]
 
 

@@ -47,7 +47,7 @@ def test_the_demo_runs_twice_in_a_row(runs: list[subprocess.CompletedProcess[str
 @pytest.mark.slow
 def test_a_second_time_nothing_comes_twice(runs: list[subprocess.CompletedProcess[str]]) -> None:
     first, second = (counts(done.stdout) for done in runs)
-    once = ("rows in the spreadsheet", "assemblies", "field tests")
+    once = ("rows in the spreadsheet", "assemblies", "field tests", "jobs asked for")
     assert {name: first[name] for name in once} == {name: second[name] for name in once}
     assert first["rows in the spreadsheet"] == 2400
 
@@ -62,6 +62,8 @@ def test_the_summary_names_what_is_there(
     calendars = [Calendar.from_ical(path.read_bytes()) for path in (folder / "calendars").iterdir()]
     events = sum(len(calendar.walk("VEVENT")) for calendar in calendars)
     assert events == said["visits planned"] > 100
+    assert said["jobs asked for"] == 10
+    assert re.search(r"\(([1-9]\d*) homes to call\)", runs[-1].stdout)
 
 
 @pytest.mark.slow

@@ -14,10 +14,11 @@ from notices.domain.owing import LetterGroup, OwedNotice, into_letters, within_q
 from notices.queries.addressees import recipients_by_key
 from notices.queries.going import going_today
 from notices.queries.owed import owed_notices, positions_as_opened
-from notices.queries.pacing import why_kept_in
+from notices.queries.owed_now import owed_now
+from notices.queries.pacing import leaving_day, letter_hold, why_kept_in
 from notices.queries.responsible import Recipient, in_batches
 from registry.models import Assembly, Premises, Program
-from scheduling.models import Obligation, ProgramClock
+from scheduling.models import ProgramClock
 from scheduling.queries.opening import ids_to_open
 
 PAGE = 500
@@ -57,6 +58,12 @@ class DayPreview:
     kept_in: str = ""
     """Why no letter leaves on the day, though it may be composed."""
 
+    is_held: bool = False
+    """Whether nothing is even composed: all letters are held."""
+
+    leaves_on: date
+    """The day for which its letters are composed."""
+
     would_open: int = 0
     notices: int = 0
     letters: int = 0
@@ -72,6 +79,8 @@ class DayPreview:
             "program": self.program,
             "as_of": self.as_of.isoformat(),
             "is_live": self.is_live,
+            "kept_in": self.kept_in,
+            "leaves_on": self.leaves_on.isoformat(),
             "would_open": self.would_open,
             "notices": self.notices,
             "letters": self.letters,
@@ -92,7 +101,7 @@ def preview_day(*, program: Program, as_of: date, now: datetime) -> DayPreview:
     """
     clock = ProgramClock.objects.filter(program=program).first()
     refuse_past_day(program, day=as_of, last_run_on=clock.last_run_on if clock else None)
-    opening = set(ids_to_open(program=program, as_of=as_of))
+    opening = sorted(ids_to_open(program=program, as_of=as_of))
     owed = _owed(program, opening=opening, as_of=as_of)
     going = going_today(owed, program=program, on=as_of).letters
     held = into_letters(notice for notice in owed if notice.hold)
@@ -103,6 +112,8 @@ def preview_day(*, program: Program, as_of: date, now: datetime) -> DayPreview:
         as_of=as_of,
         is_live=is_live_on(program, day=as_of),
         kept_in=why_kept_in(program, on=as_of),
+        is_held=letter_hold(program, on=as_of) is not None,
+        leaves_on=leaving_day(program, on=as_of),
         would_open=len(opening),
         notices=sum(len(group.owed) for group in today),
         letters=len(today),
@@ -114,13 +125,10 @@ def preview_day(*, program: Program, as_of: date, now: datetime) -> DayPreview:
     return said
 
 
-def _owed(program: Program, *, opening: set[int], as_of: date) -> list[OwedNotice]:
-    looked_at = Obligation.objects.filter(
-        program=program, opened_on__isnull=False, closed_on__isnull=True
-    )
-    ids = sorted(opening | set(looked_at.values_list("pk", flat=True)))
-    owed: list[OwedNotice] = []
-    for batch in in_batches(ids, size=PAGE):
+def _owed(program: Program, *, opening: Sequence[int], as_of: date) -> list[OwedNotice]:
+    """What is owed of what is open, and of what the run would open first."""
+    owed = owed_now(program, today=as_of)
+    for batch in in_batches(opening, size=PAGE):
         owed += owed_notices(positions_as_opened(batch, today=as_of), today=as_of)
     return owed
 

@@ -24,7 +24,7 @@ from notices.domain.paper_runs import (
 )
 from notices.models import Delivery, DeliveryTry, LetterNotice, PaperRun
 from notices.queries.owed import positions
-from notices.queries.pacing import letter_hold
+from notices.queries.pacing import days_kept_in, letter_hold
 from registry.changes import Hand, record_change
 from registry.console import Refused
 from registry.models import Program
@@ -116,6 +116,17 @@ def mail_run(
             program=run.program,
         )
     return left
+
+
+def refuse_kept_in(run: PaperRun, *, on: date) -> None:
+    """Refuse a mailing day that is quiet or held, for a person to look again and go on."""
+    kept = next(iter(days_kept_in(run.program, first=on, last=on)), None)
+    if kept is not None:
+        what = "All letters were held on" if kept.is_hold else "A quiet day of the office:"
+        raise Refused(
+            f"{what} {on} ({kept.why}). Nothing was changed. If the run was mailed on that day "
+            "all the same, tick so and say it again."
+        )
 
 
 @dataclass(slots=True)

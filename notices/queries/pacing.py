@@ -2,13 +2,24 @@
 
 from __future__ import annotations
 
-from datetime import date
+from dataclasses import dataclass
+from datetime import date, timedelta
 
 from notices.domain.pacing import Span, first_open_day
 from notices.models import LetterHold, QuietDays
 from registry.models import Program
 from scheduling.closed_days import closed_days
 from scheduling.domain.workdays import days_after
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptIn:
+    """Days on which the office meant no letter to leave, and why."""
+
+    days: Span
+    why: str
+    is_hold: bool
+
 
 MAILING = "mailing_after"
 """Under this key of a program's contacts: days of work from composing to mailing."""
@@ -41,6 +52,24 @@ def why_kept_in(program: Program, *, on: date) -> str:
         return f"All letters are held up to and with {hold.until_on}: {hold.reason}"
     quiet = quiet_days(program, on=on)
     return f"{quiet.from_on} to {quiet.to_on} are quiet days: {quiet.why}" if quiet else ""
+
+
+def days_kept_in(program: Program, *, first: date, last: date) -> tuple[KeptIn, ...]:
+    """Return the quiet days and holds, over or not, that lie within days, the first first."""
+    quiet = QuietDays.objects.filter(program=program, from_on__lte=last, to_on__gte=first)
+    found = [
+        KeptIn(days=Span(from_on, to_on), why=why, is_hold=False)
+        for from_on, to_on, why in quiet.values_list("from_on", "to_on", "why")
+    ]
+    holds = LetterHold.objects.filter(program=program, since_on__lte=last, until_on__gte=first)
+    for hold in holds:
+        until = hold.until_on
+        if hold.ended_on is not None:
+            until = min(until, hold.ended_on - timedelta(days=1))
+        if hold.since_on <= until >= first:
+            days = Span(hold.since_on, until)
+            found.append(KeptIn(days=days, why=hold.reason, is_hold=True))
+    return tuple(sorted(found, key=lambda one: (one.days.first, one.days.last)))
 
 
 def mailing_lag(program: Program) -> int:

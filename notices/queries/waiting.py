@@ -9,16 +9,14 @@ from datetime import date, datetime, timedelta
 
 from notices.actions.clocks import Day
 from notices.actions.recording import letters_left
-from notices.domain.owing import LetterGroup, OwedNotice
+from notices.domain.owing import LetterGroup
 from notices.domain.pacing import Move, through_on
 from notices.queries.addressees import recipients_by_key
 from notices.queries.going import Going, going_today
-from notices.queries.owed import obligations_to_look_at, owed_notices, positions
+from notices.queries.owed_now import owed_now
 from notices.queries.pacing import letter_hold
-from notices.queries.responsible import in_batches
 from registry.models import Premises, Program
 
-PAGE = 500
 RANKS = ("failed, high hazard", "high hazard", "low hazard")
 """What the rules put first, by the rank of an urgency."""
 
@@ -69,7 +67,7 @@ def waiting_letters(
 
     What becomes owed meanwhile is not counted: nobody can know it.
     """
-    owed = _owed(program, today=today)
+    owed = owed_now(program, today=today)
     going = going_today(owed, program=program, on=today)
     begins = _begins(program, today=today)
     a_day, left = program.letters_a_day, letters_left(Day(program=program, on=today, at=now))
@@ -86,14 +84,6 @@ def waiting_letters(
         gathered=tuple(sorted((on, len(found)) for on, found in going.gathered.items())),
         held=sum(bool(one.hold) for one in owed),
     )
-
-
-def _owed(program: Program, *, today: date) -> list[OwedNotice]:
-    ids = sorted(obligations_to_look_at(program, today=today).values_list("pk", flat=True))
-    owed: list[OwedNotice] = []
-    for batch in in_batches(ids, size=PAGE):
-        owed += owed_notices(positions(batch, today=today), today=today)
-    return owed
 
 
 def _begins(program: Program, *, today: date) -> date | None:

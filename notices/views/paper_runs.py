@@ -18,6 +18,7 @@ from notices.delivery.paper_runs import (
     left_by_hand,
     mail_run,
     make_run,
+    refuse_kept_in,
     spoiled,
     waiting_paper,
 )
@@ -26,7 +27,7 @@ from notices.domain.kinds import Channel
 from notices.domain.late import MAILED_LATE
 from notices.domain.paper_runs import MOST_LETTERS, groups_of, tracking_number
 from notices.models import Delivery, Letter, PaperRun
-from notices.queries.pacing import mailing_lag
+from notices.queries.pacing import days_kept_in, leaving_day, mailing_lag, quiet_days
 from registry.access import Verb
 from registry.console import Refused
 from scheduling.views.desk import Desk, at_desk
@@ -45,6 +46,8 @@ def paper_runs(request: HttpRequest, desk: Desk) -> HttpResponse:
         "waiting": sorted(waiting),
         "most": MOST_LETTERS,
         "mailing_after": mailing_lag(desk.program),
+        "quiet": quiet_days(desk.program, on=desk.today),
+        "composed_for": leaving_day(desk.program, on=desk.today),
         "runs": list(PaperRun.objects.filter(program=desk.program)[:_RUNS]),
     }
     return render(request, "notices/paper_runs.html", context)
@@ -85,6 +88,8 @@ def paper_run(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     """One run: its files, its letters in their places, and those to take out."""
     run = _run(desk, pk)
     letters = listed(run)
+    can_mail = desk.acts["release"] and not run.mailed_on and not desk.program.is_trial
+    days = {"first": run.made_on, "last": desk.today}
     context = {
         "desk": desk,
         "run": run,
@@ -95,7 +100,8 @@ def paper_run(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
         "without_number": sum(not one.tracking for one in letters),
         "is_certified": run.channel == Channel.CERTIFIED,
         "can_act": desk.acts["release"],
-        "can_mail": desk.acts["release"] and not run.mailed_on and not desk.program.is_trial,
+        "can_mail": can_mail,
+        "kept_in": days_kept_in(desk.program, **days) if can_mail else (),
     }
     return render(request, "notices/paper_run.html", context)
 
@@ -140,6 +146,8 @@ def paper_run_mailed(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
         messages.error(request, "Write the day on which it was mailed. Nothing was changed.")
         return _back(desk, pk)
     try:
+        if request.POST.get("all_the_same") != "yes":
+            refuse_kept_in(run, on=on)
         left = mail_run(run, on=on, day=_day(desk), hand=desk.hand(), also=also)
     except Refused as refusal:
         messages.error(request, str(refusal))

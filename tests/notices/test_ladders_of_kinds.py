@@ -10,8 +10,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 
 from notices.actions.clocks import Day
-from notices.actions.noting import note_owed, row_of
+from notices.actions.noting import note_owed
 from notices.models import Notice
+from notices.queries.alike import row_of
 from notices.queries.owed import obligations_to_look_at, owed_notices, positions
 from registry.models import Program
 from scheduling.actions.opening import open_obligations

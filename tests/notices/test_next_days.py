@@ -3,13 +3,21 @@
 from __future__ import annotations
 
 from datetime import UTC, date, datetime, timedelta
+from operator import attrgetter
 from random import Random
 
 import pytest
 
 from notices.actions.day import run_day
+from notices.domain.owing import OwedNotice
 from notices.models import Notice
-from notices.queries.owed import obligations_to_look_at, positions_as_opened
+from notices.queries.owed import (
+    obligations_to_look_at,
+    owed_notices,
+    positions,
+    positions_as_opened,
+)
+from notices.queries.owed_now import owed_now
 from registry.changes import Hand
 from registry.domain.kinds import PartyRole
 from registry.models import Assembly, Program
@@ -42,6 +50,15 @@ def owed_by_next_days(program: Program, *, today: date) -> set[int]:
     """What a run of today would look at."""
     looked_at = obligations_to_look_at(program, today=today).values_list("pk", flat=True)
     return set(ids_to_open(program=program, as_of=today)) | set(looked_at)
+
+
+def both_ways(program: Program, *, today: date) -> tuple[list[OwedNotice], list[OwedNotice]]:
+    """What is owed, found from plain values and row by row."""
+    ids = obligations_to_look_at(program, today=today).values_list("pk", flat=True)
+    one_by_one = owed_notices(positions(sorted(ids), today=today), today=today)
+    fast = owed_now(program, today=today)
+    order = attrgetter("key", "recipient_key")
+    return sorted(fast, key=order), sorted(one_by_one, key=order)
 
 
 def told(one: Assembly, kind: FactKind, on: date, *, until: date | None = None) -> None:
@@ -99,9 +116,13 @@ def test_whatever_happens_a_full_look_finds_no_more_than_the_next_days(
         owed = owed_by_a_full_look(program, today=today)
         assert owed <= owed_by_next_days(program, today=today)
         owed_at_all += len(owed)
+        fast, one_by_one = both_ways(program, today=today)
+        assert fast == one_by_one
         run_day(program=program, as_of=today, now=NOW)
         again = owed_by_a_full_look(program, today=today)
         assert again <= owed_by_next_days(program, today=today)
+        fast, one_by_one = both_ways(program, today=today)
+        assert fast == one_by_one
         today += timedelta(days=draw.choice([1, 1, 2, 7, 14, 20]))
     assert owed_at_all > 5
     assert Notice.objects.filter(program=program, left_on__isnull=False).exists()

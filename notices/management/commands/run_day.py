@@ -87,6 +87,8 @@ def _preview(program: Program, *, as_of: date | None, now: datetime) -> Answer:
     )
     rungs = (f"{one.letters:>8,}  {one.rung}, {one.notices:,} notices" for one in said.rungs)
     lines = [would, *rungs, rest]
+    if said.kept_in:
+        lines.append(f"No letter leaves on that day. {said.kept_in}")
     if not said.is_live:
         lines.append("The program is not live on that day: in truth nothing would leave.")
     return Answer(payload=said.to_json(), lines=[*lines, "Preview: nothing was written."])

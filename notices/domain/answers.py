@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
+from notices.domain import other_work
 from notices.domain.briefs import Item, Sender, Words
 from notices.domain.cleaning import clean
 from notices.domain.content import Row, RowGroup, Section, Table
@@ -16,7 +17,13 @@ from notices.domain.in_hand import ReportInHand
 from notices.domain.kinds import Work
 from notices.domain.plain_letters import Text, reach
 from notices.domain.reports_in_hand import why_sentences
-from notices.domain.wording import assembly_lines, day_in, sentence_list, where_lines
+from notices.domain.wording import (
+    assembly_lines,
+    day_in,
+    hazard_words,
+    sentence_list,
+    where_lines,
+)
 
 LONGEST_REASON = 600
 """Letters of a person's reason that are printed."""
@@ -26,6 +33,7 @@ class Error(StrEnum):
     """Why a notice was sent in error, as its letter of correction says it."""
 
     PASSED = "passed"  # a test had passed before it left
+    DONE = "done"  # protection, or a survey, was there before it left
     RECORD = "record"  # the record was wrong in another way
 
 
@@ -72,9 +80,15 @@ def correction(
     why = words.gettext("Our record was wrong and has been corrected.")
     if wrong.error is Error.PASSED:
         why = words.gettext("A test had passed before it left; its report reached us later.")
+    if wrong.error is Error.DONE:
+        why = words.gettext("It had been done before the letter left; we learned of it later.")
     after = words.gettext("Nothing follows from the earlier letter.")
     if open_ones:
-        after = words.gettext("Where a test is still owed, a new letter says by when.")
+        after = (
+            words.gettext("Where a test is still owed, a new letter says by when.")
+            if wrong.work is Work.TEST
+            else words.gettext("Where something is still owed, a new letter says by when.")
+        )
     return Text(
         title=words.gettext(TITLES[ExtraKind.CORRECTION]),
         headline=(
@@ -90,7 +104,7 @@ def correction(
             ),
             words.gettext("We are sorry for the trouble."),
         ),
-        table=_table(items, open_ones=open_ones, words=words),
+        table=_table(items, open_ones=open_ones, words=words, work=wrong.work),
         steps=(
             words.gettext("You need not do anything because of the earlier letter."),
             words.gettext("Keep this letter together with it."),
@@ -204,30 +218,43 @@ def _after_decision(*, is_upheld: bool, sender: Sender, words: Words) -> tuple[s
     )
 
 
-def _table(items: Sequence[Item], *, open_ones: frozenset[str], words: Words) -> Table:
-    heads = (words.gettext("Assembly"), words.gettext("Where"), words.gettext("Last passed"),
-             words.gettext("Due"), words.gettext("Now"))  # fmt: skip
+def _table(
+    items: Sequence[Item], *, open_ones: frozenset[str], words: Words, work: Work = Work.TEST
+) -> Table:
     groups: dict[str, list[Row]] = {}
     titles: dict[str, str] = {}
     for item in items:
-        passed = item.last_passed_on
         is_open = name_of(item) in open_ones
         now = words.gettext("owed") if is_open else words.gettext("nothing owed")
-        row = Row(
-            cells=(
-                assembly_lines(item, words=words) if item.work is Work.TEST else (item.location,),
-                where_lines(item, words=words),
-                (day_in(passed, words=words) if passed else words.gettext("none known"),),
-                (day_in(item.cure_by or item.due_on, words=words),),
-                (now,),
-            )
-        )
+        row = Row(cells=(*_cells(item, words=words), (now,)))
         groups.setdefault(item.premises_key, []).append(row)
         titles[item.premises_key] = clean(item.premises)
     return Table(
-        heads=heads,
+        heads=(*_heads(work, words=words), words.gettext("Due"), words.gettext("Now")),
         groups=tuple(
             RowGroup(title=titles[key] if len(groups) > 1 else "", rows=tuple(rows))
             for key, rows in groups.items()
         ),
     )
+
+
+def _heads(work: Work, *, words: Words) -> tuple[str, ...]:
+    if work is Work.SURVEY:
+        return (words.gettext("Premises"), words.gettext("Hazard"), words.gettext("Last surveyed"))
+    if work is Work.PROTECTION:
+        asked = words.gettext("What we asked for")
+        return (words.gettext("Service"), words.gettext("Premises"), asked)
+    return (words.gettext("Assembly"), words.gettext("Where"), words.gettext("Last passed"))
+
+
+def _cells(item: Item, *, words: Words) -> tuple[tuple[str, ...], ...]:
+    due = (day_in(item.cure_by or item.due_on, words=words),)
+    last = item.last_passed_on
+    told = (day_in(last, words=words) if last else words.gettext("none known"),)
+    premises = (clean(item.premises, cap=120),)
+    if item.work is Work.SURVEY:
+        return (premises, (hazard_words(item.hazard, words=words),), told, due)
+    if item.work is Work.PROTECTION:
+        service = other_work.service_lines(item, words=words)[:1]
+        return (service, premises, (other_work.types_words(item.allowed, words=words),), due)
+    return (assembly_lines(item, words=words), where_lines(item, words=words), told, due)

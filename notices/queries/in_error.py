@@ -1,37 +1,40 @@
 """Which notices that left had no cause, as the day of their leaving is known now.
 
-Only assemblies are asked about whose facts were recorded or withdrawn after a letter had left:
-what was known then is no error of the letter unless the record was mended since.
+Only those are asked about whose record changed after a letter had left: what was known then
+is no error of the letter unless the record was mended since.
 """
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from django.db.models import Exists, OuterRef, Q
-
 from notices.domain.answers import Error
-from notices.models import LetterNotice, Notice
+from notices.domain.kinds import Work
+from notices.models import Notice
 from notices.queries.ladders import ladder_of
+from notices.queries.place_items import work_of
 from notices.queries.responsible import in_batches
+from notices.queries.touched import touched
 from registry.models import Program
-from scheduling.domain.facts import FactKind
 from scheduling.domain.ledger import Ledger
-from scheduling.domain.obligations import Obligation
+from scheduling.domain.obligations import ClosedHow, Obligation
 from scheduling.domain.rungs import Rung, Trigger
-from scheduling.models import Fact
+from scheduling.queries.duties import accounts_at
 from scheduling.queries.standings import ledger_of
+from scheduling.queries.where import WHERE
 
-SILENT = (FactKind.STOPPED, FactKind.RESTARTED, FactKind.HELD, FactKind.EXTENDED)
-"""Facts that move days and take away no cause."""
+ROW = (
+    "obligation__rulebook",
+    "assembly__program",
+    *(f"obligation__{name}" for name in WHERE),
+)
 
 
 @dataclass(frozen=True, slots=True)
 class InError:
-    """A notice without a cause, and whether a pass before it is what took the cause away."""
+    """A notice without a cause, and whether what it asked for had been done before it left."""
 
     notice: Notice
     error: Error
@@ -39,36 +42,68 @@ class InError:
 
 
 def notices_in_error(program: Program, *, since: datetime) -> Iterator[InError]:
-    """Yield the notices of a program that facts recorded or withdrawn since show to be wrong."""
-    for batch in in_batches(_touched(program, since=since)):
+    """Yield the notices of a program that what was written down since shows to be wrong."""
+    for batch in in_batches(touched(program, since=since)):
         rows = Notice.objects.filter(
             pk__in=batch, withdrawn_on__isnull=True, sent_in_error_on__isnull=True
         )
-        for notice in rows.select_related("obligation__rulebook", "assembly__program"):
+        for notice in rows.select_related(*ROW).order_by("pk"):
             found = without_cause(notice)
             if found is not None:
                 yield found
 
 
 def without_cause(notice: Notice) -> InError | None:
-    """Return why a notice of an assembly had no cause on its day, as known now; None: it had.
+    """Return why a notice had no cause on its day, as known now; None: it had.
 
     The evening before its leaving and the day itself are asked: a test passed on the very day
     takes nothing away.
     """
     assert notice.left_on is not None
-    assert notice.assembly is not None
     days = (notice.left_on - timedelta(days=1), notice.left_on)
-    ledgers = [ledger_of(assembly=notice.assembly, as_of=day) for day in days]
-    if any(_had_cause(notice, ledger=ledger) for ledger in ledgers):
+    ledgers = [_ledger(notice, as_of=day) for day in days]
+    if any(ledger is not None and _had_cause(notice, ledger=ledger) for ledger in ledgers):
         return None
-    passed = ledgers[-1].last_passed_on
     began = notice.obligation.opens_on if notice.obligation is not None else date.min
-    if passed is not None and began <= passed < notice.left_on:
-        reason = f"A test passed on {passed}, before it left on {notice.left_on}."
-        return InError(notice, Error.PASSED, reason)
+    done = _done_on(notice, ledger=ledgers[-1])
+    if done is not None and began <= done[0] < notice.left_on:
+        return InError(notice, *_done_before(*done, left_on=notice.left_on))
     reason = f"As the record stands now, nothing was owed for it on {notice.left_on}."
     return InError(notice, Error.RECORD, reason)
+
+
+def _ledger(notice: Notice, *, as_of: date) -> Ledger | None:
+    """What is known now of the subject as of a day; None where nothing is known of it then."""
+    if notice.assembly is not None:
+        return ledger_of(assembly=notice.assembly, as_of=as_of)
+    assert notice.obligation is not None
+    service = notice.obligation.connection_id
+    for account in accounts_at(notice.obligation.where, as_of=as_of):
+        if (account.service.pk if account.service is not None else None) == service:
+            return account.lived.ledger
+    return None
+
+
+def _done_on(notice: Notice, *, ledger: Ledger | None) -> tuple[date, Work] | None:
+    """The day on which what it asked for was last done, and what that was."""
+    if ledger is None or notice.obligation is None:
+        return None
+    work = work_of(notice.obligation)
+    if work is Work.TEST:
+        return (ledger.last_passed_on, work) if ledger.last_passed_on is not None else None
+    kind = notice.obligation.kind
+    met = [
+        one.closed_on
+        for one in ledger.obligations
+        if one.kind == kind and one.closed_how is ClosedHow.MET and one.closed_on is not None
+    ]
+    return (max(met), work) if met else None
+
+
+def _done_before(day: date, work: Work, *, left_on: date) -> tuple[Error, str]:
+    if work is Work.TEST:
+        return Error.PASSED, f"A test passed on {day}, before it left on {left_on}."
+    return Error.DONE, f"It had been done on {day}, before it left on {left_on}."
 
 
 def _had_cause(notice: Notice, *, ledger: Ledger) -> bool:
@@ -100,67 +135,20 @@ def _reached(notice: Notice, *, owed: Obligation) -> bool:
 
 
 def _trigger(notice: Notice) -> Trigger | None:
-    rung = next((r for r in _rungs(notice) if r.key == notice.rung), None)
+    rung = _rung(notice)
     return rung.trigger if rung is not None else None
 
 
 def _is_courtesy(notice: Notice) -> bool:
-    rung = next((r for r in _rungs(notice) if r.key == notice.rung), None)
+    rung = _rung(notice)
     return rung is not None and (rung.is_skippable or rung.offset_days < 0)
 
 
-def _rungs(notice: Notice) -> Sequence[Rung]:
+def _rung(notice: Notice) -> Rung | None:
+    """The rung of its own kind of work, as the rulebook of the obligation has it."""
     assert notice.obligation is not None
-    return ladder_of(notice.obligation.rulebook).rungs
-
-
-def _touched(program: Program, *, since: datetime) -> list[int]:
-    """Return the notices whose assembly's record, up to their leaving, changed after they left.
-
-    It begins with the facts that changed: on an ordinary night they are few.
-    """
-    told = Q(letter__left_at__lt=OuterRef("recorded_at"))
-    told |= Q(letter__left_at__lt=OuterRef("withdrawn_at"))
-    left = LetterNotice.objects.filter(
-        told, notice__assembly=OuterRef("assembly"), notice__left_on__gte=OuterRef("on")
-    )
-    changed = (
-        Fact.objects.filter(
-            Q(recorded_at__gte=since) | Q(withdrawn_at__gte=since),
-            Exists(left),
-            program=program,
-            assembly__isnull=False,
-        )
-        .exclude(kind__in=SILENT)
-        .order_by()
-        .values_list("assembly_id", "on", "recorded_at", "withdrawn_at")
-    )
-    found: set[int] = set()
-    for batch in in_batches(changed):
-        found |= _left_before(batch)
-    return sorted(found)
-
-
-Changed = tuple[int | None, date, datetime, datetime | None]
-
-
-def _left_before(changed: Sequence[Changed]) -> set[int]:
-    """Return the notices that had left when one of these facts was recorded or withdrawn."""
-    rows = LetterNotice.objects.filter(
-        notice__assembly__in={one[0] for one in changed},
-        notice__left_on__isnull=False,
-        notice__is_brought_along=False,
-        notice__obligation__isnull=False,
-        letter__left_at__isnull=False,
-    ).values_list("notice_id", "notice__assembly_id", "notice__left_on", "letter__left_at")
-    by_assembly: dict[int | None, list[Changed]] = defaultdict(list)
-    for one in changed:
-        by_assembly[one[0]].append(one)
-    found: set[int] = set()
-    for notice, assembly, left_on, left_at in rows:
-        assert left_on is not None
-        assert left_at is not None
-        for _, on, recorded_at, withdrawn_at in by_assembly[assembly]:
-            if on <= left_on and left_at < max(recorded_at, withdrawn_at or recorded_at):
-                found.add(notice)
-    return found
+    named = [
+        rung for rung in ladder_of(notice.obligation.rulebook).rungs if rung.key == notice.rung
+    ]
+    own = (rung for rung in named if notice.obligation.kind in rung.kinds)
+    return next(own, named[0] if named else None)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import date
 
 from notices.catalogues import words_in
@@ -23,6 +24,7 @@ from notices.domain.extra_kinds import ExtraKind
 from notices.domain.in_hand import ReportInHand, ReportLacks
 from notices.domain.plain_letters import Frame, Text, framed
 from tests.domain.notices.letters import ITEM, SENDER
+from tests.domain.notices.test_other_work import LACKS, SURVEY
 
 AWKWARD = "A <B & C"
 
@@ -72,6 +74,16 @@ def texts() -> Iterator[tuple[str, ExtraKind, Callable[[Words], Text]]]:
                 ExtraKind.CORRECTION,
                 lambda words, wrong=wrong, open_ones=open_ones: correction(  # type: ignore[misc]
                     wrong, items=[ITEM], open_ones=open_ones, sender=SENDER, words=words
+                ),
+            )
+    for error, item in ((Error.DONE, SURVEY), (Error.RECORD, LACKS)):
+        wrong = replace(WRONG[error], work=item.work)
+        for open_ones in (frozenset[str](), frozenset({name_of(item)})):
+            yield (
+                f"correction, {item.work}, {error}, {len(open_ones)} open",
+                ExtraKind.CORRECTION,
+                lambda words, wrong=wrong, item=item, open_ones=open_ones: correction(  # type: ignore[misc]
+                    wrong, items=[item], open_ones=open_ones, sender=SENDER, words=words
                 ),
             )
     for outcome in Outcome:

@@ -18,15 +18,20 @@ from django.conf import settings
 from notices.delivery.smtp import words_of
 
 _OK: Final = frozenset({220, 221, 235, 250, 251, 354})
+MESSAGE: Final = "message"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
-    """One step: what was asked, whether the server agreed, and its words."""
+    """One step: what was asked, whether the server agreed, and its words.
+
+    `is_unknown`: it fell silent after the message went over, which may or may not have left.
+    """
 
     what: str
     is_good: bool
     words: str
+    is_unknown: bool = False
 
 
 def probe(*, recipient: str, at: datetime, name: str) -> list[Step]:
@@ -42,7 +47,17 @@ def probe(*, recipient: str, at: datetime, name: str) -> list[Step]:
                 break
     except (smtplib.SMTPException, OSError) as error:
         code, words = words_of(error)
-        found.append(Step(what=_stage(found), is_good=False, words=f"{code} {words}".strip()))
+        stage = _stage(found)
+        if stage is None:
+            return found  # taken already; how the line ended afterwards says nothing of it
+        found.append(
+            Step(
+                what=stage,
+                is_good=False,
+                words=f"{code} {words}".strip(),
+                is_unknown=stage == MESSAGE and not code,
+            )
+        )
     return found
 
 
@@ -53,13 +68,13 @@ STAGES: Final = (
     "log-in",
     "sender",
     "recipient",
-    "message",
+    MESSAGE,
 )
 
 
-def _stage(found: list[Step]) -> str:
+def _stage(found: list[Step]) -> str | None:
     done = [step.what for step in found]
-    return next((stage for stage in STAGES if stage not in done), STAGES[-1])
+    return next((stage for stage in STAGES if stage not in done), None)
 
 
 def _steps(*, recipient: str, at: datetime, name: str) -> Iterator[Step]:
@@ -80,7 +95,7 @@ def _steps(*, recipient: str, at: datetime, name: str) -> Iterator[Step]:
         yield _step("sender", lambda: server.mail(str(settings.MAIL_FROM_ADDRESS)))
         yield _step("recipient", lambda: server.rcpt(recipient))
         message = _message(recipient=recipient, at=at, name=name)
-        yield _step("message", lambda: server.data(message.as_bytes()))
+        yield _step(MESSAGE, lambda: server.data(message.as_bytes()))
 
 
 def _encrypted(server: smtplib.SMTP) -> tuple[int, bytes]:

@@ -46,7 +46,11 @@ def mail_test(request: HttpRequest, desk: Desk) -> HttpResponse:
         context["problem"] = "Write one e-mail address, as name@example.org."
     else:
         steps = probe(recipient=address, at=desk.now, name=desk.program.name)
-        context |= {"steps": steps, "was_taken": _was_taken(steps)}
+        context |= {
+            "steps": steps,
+            "was_taken": _was_taken(steps),
+            "is_unknown": any(step.is_unknown for step in steps),
+        }
     return render(request, "notices/mail_setup.html", context)
 
 

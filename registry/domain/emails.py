@@ -16,7 +16,7 @@ def read_email(raw: str) -> Reading[str]:
     if is_none(raw):
         return Reading("")
     text = clean(raw).removeprefix("mailto:")
-    named = re.fullmatch(r"[^<>]*<([^<>]+)>", text)
+    named = re.fullmatch(r"[^<>@]*<([^<>]+)>", text)
     candidates = [named[1]] if named else [part for part in re.split(r"[;,\s]+", text) if part]
     first = candidates[0] if candidates else ""
     if len(first) > LONGEST or not _ADDRESS.fullmatch(first):

@@ -71,6 +71,10 @@ def _answer(row: ShutoffAnswer) -> Plain:
     }
 
 
+def _struck(row: ShutoffAnswer) -> Plain:
+    return {"answer": row.pk, "struck_at": moment(row.struck_at)}
+
+
 def _shutoff(row: Shutoff) -> Plain:
     return {
         "premises": row.premises_id,
@@ -176,6 +180,12 @@ AROUND_ORDERS: tuple[Source, ...] = (
         rows=lambda program: ShutoffAnswer.objects.filter(program=program),
         body=_answer,
         personal=_by("said_by", "words", "recorded_by"),
+    ),
+    Source(
+        kind="answer struck",
+        rows=lambda program: ShutoffAnswer.objects.filter(program=program, struck_at__isnull=False),
+        body=_struck,
+        personal=_by("struck_by", "struck_why"),
     ),
     Source(
         kind="shutoff",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from io import StringIO
@@ -14,8 +15,10 @@ from django.core.management import call_command
 from notices import tasks
 from notices.actions.day import run_day
 from notices.actions.fees import NewFee, owe_fee
+from notices.actions.shutoff_answers import Said, record_answer, strike_answer
 from notices.actions.work_orders import CrewReport, order_work_off, record_done
-from notices.models import Contact, Delivery, Letter, LetterFile, WorkOrder
+from notices.domain.shutoffs import AnswerKind, AnswerSays
+from notices.models import Contact, Delivery, Letter, LetterFile, ShutoffAnswer, WorkOrder
 from registry.changes import Hand
 from registry.models import Assembly, LoadBatch, Program
 from reports.actions.taking_back import take_back_tests
@@ -228,6 +231,30 @@ def test_what_was_done_around_an_order_is_held_to_the_ledger() -> None:
         "Work order done 1: reading was '0044', now '0099'.",
         f"Fee {fee.pk}: amount was '45.00', now '54.00'.",
     ]
+
+
+def test_an_answer_struck_is_an_entry_of_its_own_and_cannot_be_unstruck_unseen() -> None:
+    program = office()
+    home = premises(program, of=owner(program))
+    answer = record_answer(
+        home, today=TUESDAY, hand=CLERK,
+        said=Said(kind=AnswerKind.MEDICAL, says=AnswerSays.MAY, on=TUESDAY, by="A. Alder",
+                  words="Water is stored", until=None),
+    )  # fmt: skip
+    seal(program, on=TUESDAY, at=AT)
+    strike_answer(answer, hand=replace(CLERK, reason="Another building"))
+    assert found(program) == []  # what was sealed before stands as it was
+    seal(program, on=TUESDAY, at=AT + timedelta(hours=1))
+    kinds = LedgerEntry.objects.filter(subject=answer.pk, kind__startswith="answer")
+    assert list(kinds.order_by("number").values_list("kind", flat=True)) == [
+        "answer",
+        "answer struck",
+    ]
+    ShutoffAnswer.objects.filter(pk=answer.pk).update(struck_why="It was the right one")
+    assert found(program) == [f"Answer struck {answer.pk}: the personal data were changed."]
+    ShutoffAnswer.objects.filter(pk=answer.pk).update(struck_at=None)
+    (said,) = found(program)
+    assert said.startswith(f"Answer struck {answer.pk}")
 
 
 def test_a_stored_date_its_facts_do_not_give_is_named(program: Program) -> None:

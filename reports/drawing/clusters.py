@@ -30,12 +30,16 @@ class Pin:
 
 @dataclass(frozen=True, kw_only=True)
 class Cluster:
-    """Several premises close together."""
+    """Several premises close together: where their middle is, and the box that holds them."""
 
     lat: float
     lon: float
     gravity: int
     premises: int
+    south: float
+    west: float
+    north: float
+    east: float
 
 
 def clustered(pins: Iterable[Pin], *, zoom: int) -> tuple[list[Pin], list[Cluster]]:
@@ -100,4 +104,8 @@ def _cluster(group: list[Pin]) -> Cluster:
         lon=sum(pin.lon for pin in group) / len(group),
         gravity=min(pin.gravity for pin in group),
         premises=len(group),
+        south=min(pin.lat for pin in group),
+        west=min(pin.lon for pin in group),
+        north=max(pin.lat for pin in group),
+        east=max(pin.lon for pin in group),
     )

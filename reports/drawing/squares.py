@@ -1,41 +1,49 @@
-"""The premises of an area as dots, under a net of named squares."""
+"""The premises of an area as dots, under a net of named squares, with an area drawn by hand."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
 from reports.domain.map_squares import ACROSS, DOWN, Squares
-from reports.drawing.route import projection_of
-from reports.drawing.svg import Sheet
+from reports.drawing.ground import Ground, draw_ground, finish, name_streets
+from reports.drawing.labels import Taken
+from reports.drawing.projection import Projection
+from reports.drawing.svg import Sheet, figure
 
 
 def squares_map(
     places: Sequence[tuple[float, float]],
     squares: Squares,
     *,
-    width: float,
-    height: float,
+    corners: Sequence[tuple[float, float]],
+    ground: Ground,
+    projection: Projection,
     says: str,
 ) -> str:
-    """North up, true in both directions; each dot is a premises."""
-    corners = [(squares.south, squares.west), (squares.north, squares.east)]
-    projection = projection_of(corners, width=width, height=height)
-    sheet = Sheet(width=width, height=height, says=says)
-    sheet.rect(0, 0, width, height, look="land")
-    left, bottom = projection.at(*corners[0])
-    right, top = projection.at(*corners[1])
+    """North up, true in both directions; each dot is a premises, `corners` the drawn area's."""
+    sheet = Sheet(width=projection.width, height=projection.height, says=says)
+    taken = Taken(sheet)
+    draw_ground(sheet, ground, projection, taken)
+    left, bottom = projection.at(squares.south, squares.west)
+    right, top = projection.at(squares.north, squares.east)
+    wide, high = (right - left) / ACROSS, (bottom - top) / DOWN
+    names = [
+        (left + wide * column + 5, top + high * row + 15, f"{'ABCDEF'[column]}{row + 1}")
+        for column in range(ACROSS)
+        for row in range(DOWN)
+    ]
+    taken.add(*((x - 3, y - 13, x + 20, y + 4) for x, y, _ in names))
+    name_streets(sheet, ground, projection, taken)
     for lat, lon in places:
-        x, y = projection.at(lat, lon)
-        sheet.dot(x, y, 2.2, look="dot")
+        sheet.dot(*projection.at(lat, lon), 2.2, look="dot")
     for column in range(ACROSS + 1):
-        x = left + (right - left) * column / ACROSS
-        sheet.line(x, top, x, bottom, look="edge w1")
+        sheet.line(left + wide * column, top, left + wide * column, bottom, look="edge w1")
     for row in range(DOWN + 1):
-        y = top + (bottom - top) * row / DOWN
-        sheet.line(left, y, right, y, look="edge w1")
-    for column in range(ACROSS):
-        for row in range(DOWN):
-            x = left + (right - left) * column / ACROSS + 5
-            y = top + (bottom - top) * row / DOWN + 15
-            sheet.text(x, y, f"{'ABCDEF'[column]}{row + 1}", look="small")
+        sheet.line(left, top + high * row, right, top + high * row, look="edge w1")
+    for x, y, name in names:
+        sheet.text(x, y, name, look="bold")
+    if corners:
+        spots = [projection.at(*corner) for corner in corners]
+        sheet.path("M" + "L".join(f"{figure(x)} {figure(y)}" for x, y in spots) + "z", look="area")
+    finish(sheet, projection)
     return sheet.markup()

@@ -60,6 +60,13 @@ class Sheet:
             f'width="{figure(max(width, 0))}" height="{figure(max(height, 0))}"{filled}/>'
         )
 
+    def rounded(self, x: float, y: float, width: float, height: float, *, look: str) -> None:
+        """A box whose ends are half circles."""
+        self._parts.append(
+            f'<rect class="{look}" x="{figure(x)}" y="{figure(y)}" width="{figure(width)}" '
+            f'height="{figure(height)}" rx="{figure(height / 2)}"/>'
+        )
+
     def dot(self, x: float, y: float, radius: float, *, look: str) -> None:
         """A circle."""
         self._parts.append(
@@ -74,12 +81,30 @@ class Sheet:
             look="red w3",
         )
 
-    def text(self, x: float, y: float, words: str, *, look: str = "") -> None:
-        """Words on a baseline."""
+    def text(self, x: float, y: float, words: str, *, look: str = "", turned: float = 0.0) -> None:
+        """Words on a baseline, turned clockwise by so many degrees about their anchor."""
         classed = f' class="{look}"' if look else ""
+        if round(turned, 1):
+            classed += f' transform="rotate({figure(turned)} {figure(x)} {figure(y)})"'
         self._parts.append(
             f'<text x="{figure(x)}" y="{figure(y)}"{classed}>{escape(printable(words))}</text>'
         )
+
+    def mark(self, x: float, y: float, size: float, href: str, *, look: str) -> None:
+        """A mark of the sprite, by its address, with its middle at a spot."""
+        left, top = figure(x - size / 2), figure(y - size / 2)
+        self._parts.append(
+            f'<use class="{look}" href="{escape(href)}" x="{left}" y="{top}" '
+            f'width="{figure(size)}" height="{figure(size)}"/>'
+        )
+
+    def open_group(self, key: str) -> None:
+        """What is drawn from here on belongs to what the page knows by a key."""
+        self._parts.append(f'<g data-key="{escape(key)}">')
+
+    def close_group(self) -> None:
+        """End the group."""
+        self._parts.append("</g>")
 
     def hatch(self, name: str) -> None:
         """A pattern at 45 degrees, 2.6 on 4: past its day."""

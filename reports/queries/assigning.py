@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from registry.models import Firm, Premises, Program
+from reports.domain.map_areas import DrawnArea
 from reports.domain.map_squares import Squares, squares_around
 from reports.rounds.crews import acceptance_of
 from reports.rounds.due_work import due_by_premises, testing_firms
@@ -19,17 +20,21 @@ MOST = 500
 
 @dataclass(frozen=True, kw_only=True)
 class Area:
-    """What is asked for: ZIP codes, parts of street names, squares, only what nobody has."""
+    """What is asked for: ZIP codes, parts of street names, squares, a drawn area.
+
+    A premises that answers to one of them is in. `only_free` leaves out what a company has.
+    """
 
     zips: tuple[str, ...] = ()
     streets: tuple[str, ...] = ()
     squares: tuple[str, ...] = ()
+    drawn: DrawnArea | None = None
     only_free: bool = False
 
     @property
     def is_empty(self) -> bool:
         """Nothing was asked for."""
-        return not (self.zips or self.streets or self.squares)
+        return not (self.zips or self.streets or self.squares or self.drawn)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -49,10 +54,19 @@ class Assignable:
     """What the area holds, and how many premises with due work lie in each square."""
 
     rows: tuple[ToAssign, ...]
-    total: int
+    """The first of them."""
+    all_pks: tuple[int, ...]
+    """The premises of all of them, in the same order."""
+    without_place: int = 0
+    """How many premises with work due have no coordinates, and so lie in no area of a map."""
     squares: Squares | None = None
     counts: Mapping[str, int] = field(default_factory=dict)
     places: tuple[tuple[float, float], ...] = ()
+
+    @property
+    def total(self) -> int:
+        """How many the area holds."""
+        return len(self.all_pks)
 
 
 def words_of_list(text: str) -> tuple[str, ...]:
@@ -92,7 +106,8 @@ def assignable(program: Program, *, area: Area, today: date) -> Assignable:
             )
     return Assignable(
         rows=tuple(rows[:MOST]),
-        total=len(rows),
+        all_pks=tuple(row.premises.pk for row in rows),
+        without_place=len(premises) - len(placed),
         squares=squares,
         counts=dict(sorted(counts.items())),
         places=tuple(placed),
@@ -111,7 +126,14 @@ def _lies_in(one: Premises, area: Area, *, square: str) -> bool:
         (bool(area.zips) and one.zip[:5] in {code[:5] for code in area.zips})
         or any(street.lower() in address for street in area.streets)
         or (bool(square) and square in area.squares)
+        or _is_drawn_around(one, area.drawn)
     )
+
+
+def _is_drawn_around(one: Premises, drawn: DrawnArea | None) -> bool:
+    if drawn is None or one.lat is None or one.lon is None:
+        return False
+    return drawn.holds(float(one.lat), float(one.lon))
 
 
 def firms_to_choose(program: Program) -> Sequence[Firm]:

@@ -1,4 +1,4 @@
-"""What the map shows: one pin per premises by its worst assembly, and streets from addresses."""
+"""What the map shows: one pin per premises by its worst assembly."""
 
 from __future__ import annotations
 
@@ -10,7 +10,6 @@ from django.db.models import Count, Min, QuerySet
 
 from registry.models import Assembly
 from reports.drawing.clusters import Pin
-from reports.drawing.streets import Place, Street, streets_of
 from reports.queries.where_they_stand import gravity_case
 
 MOST_PINS: Final = 20_000
@@ -56,16 +55,3 @@ def pins_of(found: QuerySet[Assembly], *, day: date, box: Box | None = None) -> 
         )
         for row in rows[:MOST_PINS]
     ]
-
-
-def drawn_streets(assemblies: QuerySet[Assembly]) -> list[Street]:
-    """Streets drawn from the addresses of premises a person may see."""
-    rows: QuerySet[Any, Any] = (
-        assemblies.filter(premises__lat__isnull=False, premises__lon__isnull=False)
-        .order_by()
-        .values_list("premises__address", "premises__lat", "premises__lon")
-        .distinct()[:MOST_PINS]
-    )
-    return streets_of(
-        Place(address=address, lat=float(lat), lon=float(lon)) for address, lat, lon in rows
-    )

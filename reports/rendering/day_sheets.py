@@ -24,7 +24,7 @@ from notices.rendering.paragraphs import (
     balanced,
 )
 from reports.domain.day_sheets import DaySheet, SheetStop
-from reports.drawing.route import projection_of
+from reports.drawing.projection import projection_of
 from reports.rendering.sheets import GUTTER, RenderedSheet, SheetHead, render_sheet, ruled
 
 MAP_HIGH = 260.0

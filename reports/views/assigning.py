@@ -5,15 +5,19 @@ from __future__ import annotations
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
-from django.utils.safestring import mark_safe
+from django.urls import reverse
+from django.utils.safestring import SafeString, mark_safe
 from django.views.decorators.http import require_http_methods, require_POST
 
-from registry.access import Verb
+from registry.access import Verb, visible_assemblies
 from registry.actions.assignments import assign_premises, take_back
 from registry.domain.assigned import HowAssigned
 from registry.source_files import LoadRefusedError, SourceFile
 from reports.actions.assigning_file import FileAssigned, assign_by_file
+from reports.domain.map_areas import AreaError, DrawnArea, area_in
 from reports.domain.map_squares import ACROSS, DOWN
+from reports.drawing.ground import Ground
+from reports.drawing.projection import projection_of
 from reports.drawing.squares import squares_map
 from reports.queries.assigning import (
     Area,
@@ -22,18 +26,28 @@ from reports.queries.assigning import (
     firms_to_choose,
     words_of_list,
 )
+from reports.queries.map_ground import around, ground_of
 from scheduling.views.desk import Desk, at_desk
 from scheduling.views.uploads import chosen_file
 
 
 def area_from(query: QueryDict) -> Area:
-    """The area as an address holds it."""
+    """The area as an address holds it; an area drawn that is none counts as not drawn."""
+    try:
+        drawn = _drawn_area(query)
+    except AreaError:
+        drawn = None
     return Area(
+        drawn=drawn,
         zips=words_of_list(query.get("zips", "")[:1000]),
         streets=words_of_list(query.get("streets", "")[:1000]),
         squares=tuple(name[:2] for name in query.getlist("square")[:24]),
         only_free=query.get("free", "") == "yes",
     )
+
+
+def _drawn_area(query: QueryDict) -> DrawnArea | None:
+    return area_in(query.get("area", "")[:8000])
 
 
 @require_http_methods(["GET", "POST"])
@@ -42,6 +56,10 @@ def round_assign(request: HttpRequest, desk: Desk) -> HttpResponse:
     """The list of an area; what is ticked is assigned, or taken back."""
     if request.method == "POST":
         return _act(request, desk)
+    try:
+        _drawn_area(request.GET)
+    except AreaError as error:
+        return _page(request, desk, fault=str(error), status=422)
     return _page(request, desk)
 
 
@@ -61,7 +79,12 @@ def round_assign_file(request: HttpRequest, desk: Desk) -> HttpResponse:
 
 
 def _act(request: HttpRequest, desk: Desk) -> HttpResponse:
-    ticked = [int(pk) for pk in request.POST.getlist("premises") if pk.isdigit() and len(pk) < 18]
+    if request.POST.get("whole") == "yes":
+        found = assignable(desk.program, area=area_from(request.GET), today=desk.today)
+        ticked = list(found.all_pks)
+    else:
+        sent = request.POST.getlist("premises")
+        ticked = [int(pk) for pk in sent if pk.isdigit() and len(pk) < 18]
     firms = {str(firm.pk): firm for firm in firms_to_choose(desk.program)}
     firm = firms.get(request.POST.get("firm", ""))
     if not ticked:
@@ -92,15 +115,19 @@ def _page(
 ) -> HttpResponse:
     area = area_from(request.GET)
     found = assignable(desk.program, area=area, today=desk.today)
+    drawn, ground = _drawn(found, area, desk)
     context = {
         "desk": desk,
         "area": area,
+        "drawn_text": area.drawn.text if area.drawn else "",
+        "places": [[round(lat, 5), round(lon, 5)] for lat, lon in found.places],
+        "ground_href": reverse("map-ground", args=[desk.program.code]),
+        "drawn": drawn,
+        "said": ground.said,
         "zips": ", ".join(area.zips),
         "streets": ", ".join(area.streets),
         "found": found,
         "squares": _squares(found, area) if found.squares else [],
-        "map_wide": _drawn(found, width=760.0, height=420.0),
-        "map_narrow": _drawn(found, width=358.0, height=320.0),
         "firms": firms_to_choose(desk.program),
         "query": request.GET.urlencode(),
         "fault": fault,
@@ -118,9 +145,29 @@ def _squares(found: Assignable, area: Area) -> list[list[tuple[str, int, bool]]]
     ]
 
 
-def _drawn(found: Assignable, *, width: float, height: float) -> str:
-    if found.squares is None:
-        return ""
+def _drawn(found: Assignable, area: Area, desk: Desk) -> tuple[list[SafeString], Ground]:
+    """The squares and the area as a drawing, for a desk and for a phone. One query."""
+    squares = found.squares
+    if squares is None:
+        return [], Ground()
+    corners = [(squares.south, squares.west), (squares.north, squares.east)]
+    sheets = [
+        projection_of(corners, width=width, height=height, pad=30)
+        for width, height in ((808.0, 458.0), (358.0, 320.0))
+    ]
+    seen = visible_assemblies(desk.person).filter(program=desk.program)
+    extent = around(*(sheet.extent for sheet in sheets))
+    ground = ground_of(seen, extent=extent, zoom=max(sheet.zoom for sheet in sheets))
     says = f"{len(found.places)} premises with work due, in squares A1 to F4; the list names them."
-    drawn = squares_map(found.places, found.squares, width=width, height=height, says=says)
-    return mark_safe(drawn)  # noqa: S308  (drawn by us from numbers)
+    drawn = [
+        squares_map(
+            found.places,
+            squares,
+            corners=area.drawn.corners if area.drawn else (),
+            ground=ground,
+            projection=sheet,
+            says=says,
+        )
+        for sheet in sheets
+    ]
+    return [mark_safe(markup) for markup in drawn], ground  # noqa: S308  (drawn by us)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from urllib.parse import urlencode
 
 from django.db.models import QuerySet
-from django.http import HttpRequest, HttpResponse, JsonResponse, QueryDict
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import render
 from django.urls import reverse
 from django.views.decorators.http import require_GET
@@ -14,8 +14,6 @@ from django.views.decorators.http import require_GET
 from registry.access import visible_assemblies
 from registry.domain.kinds import AssemblyType, Hazard, ServiceKind
 from registry.models import Assembly
-from reports.drawing.clusters import clustered
-from reports.queries.map_pins import Box, drawn_streets, pins_of
 from reports.queries.registry_list import Wanted, page_of, wanted_assemblies
 from reports.queries.where_they_stand import GRAVITY
 from reports.wording.rungs import RungShown, rung_of, rungs_shown
@@ -62,7 +60,8 @@ def _page_number(query: QueryDict) -> int:
     return int(text) if text.isascii() and text.isdigit() and len(text) < 7 else 1
 
 
-def _seen(desk: Desk) -> QuerySet[Assembly]:
+def seen_assemblies(desk: Desk) -> QuerySet[Assembly]:
+    """The assemblies of the program that the person may see."""
     return visible_assemblies(desk.person).filter(program=desk.program)
 
 
@@ -71,11 +70,11 @@ def _seen(desk: Desk) -> QuerySet[Assembly]:
 def registry(request: HttpRequest, desk: Desk) -> HttpResponse:
     """The list, a page at a time, gravest first."""
     wanted = wanted_from(request.GET)
-    found = wanted_assemblies(_seen(desk), wanted=wanted, day=desk.today)
+    found = wanted_assemblies(seen_assemblies(desk), wanted=wanted, day=desk.today)
     page = page_of(found, number=_page_number(request.GET))
     book = rulebook_of(desk)
     rungs = {rung.key: rung for rung in (rungs_shown(book.ladder) if book else [])}
-    asked = {name: value for name, value in _asked(wanted).items() if value}
+    asked = asked_of(wanted)
     context = {
         "desk": desk,
         "is_office": desk.seat is Seat.OFFICE,
@@ -88,14 +87,16 @@ def registry(request: HttpRequest, desk: Desk) -> HttpResponse:
         "rungs": [(key, rung.name) for key, rung in rungs.items()],
         "query": urlencode(asked),
         "map_href": reverse("registry-map", args=[desk.program.code]) + "?" + urlencode(asked),
+        "ground_href": reverse("map-ground", args=[desk.program.code]),
         "is_filtered": bool(asked),
-        "key": _map_key(),
+        "key": map_key(),
     }
     return render(request, "reports/registry.html", context)
 
 
-def _asked(wanted: Wanted) -> dict[str, str]:
-    return {
+def asked_of(wanted: Wanted) -> dict[str, str]:
+    """The blanks that were filled, as an address holds them."""
+    blanks = {
         "type": wanted.type,
         "service": wanted.service,
         "standing": wanted.standing,
@@ -103,6 +104,7 @@ def _asked(wanted: Wanted) -> dict[str, str]:
         "rung": wanted.rung,
         "q": wanted.search,
     }
+    return {name: value for name, value in blanks.items() if value}
 
 
 def _standing_choices() -> list[tuple[str, str]]:
@@ -110,7 +112,8 @@ def _standing_choices() -> list[tuple[str, str]]:
     return [("", "anywhere"), ("not good", "anywhere but good"), *named]
 
 
-def _map_key() -> list[str]:
+def map_key() -> list[str]:
+    """The standings that a map's key names."""
     return [one.value for one in GRAVITY if one not in {Standing.EXEMPT, Standing.REMOVED}]
 
 
@@ -144,69 +147,3 @@ def days_of(state: AssemblyState | None) -> StandingDays:
         removed_on=state.removed_on,
         last_passed_on=state.last_passed_on,
     )
-
-
-@require_GET
-@at_desk(seats=EVERY_SEAT)
-def registry_map(request: HttpRequest, desk: Desk) -> HttpResponse:
-    """The same rows as pins and clusters for a zoom; with `base=1` also the streets and extent."""
-    found = wanted_assemblies(_seen(desk), wanted=wanted_from(request.GET), day=desk.today)
-    pins = pins_of(found, day=desk.today, box=_box(request.GET))
-    alone, together = clustered(pins, zoom=_zoom(request.GET))
-    answer: dict[str, object] = {
-        "pins": [
-            {
-                "lat": pin.lat,
-                "lon": pin.lon,
-                "standing": GRAVITY[pin.gravity].value,
-                "words": pin.words,
-                "assemblies": pin.assemblies,
-                "href": reverse("premises", args=[desk.program.code, pin.id]),
-            }
-            for pin in alone
-        ],
-        "clusters": [
-            {
-                "lat": one.lat,
-                "lon": one.lon,
-                "standing": GRAVITY[one.gravity].value,
-                "premises": one.premises,
-            }
-            for one in together
-        ],
-    }
-    if request.GET.get("base"):
-        answer["streets"] = [
-            [street.name, street.lat_1, street.lon_1, street.lat_2, street.lon_2]
-            for street in drawn_streets(_seen(desk))
-        ]
-        if pins:
-            answer["extent"] = _extent([(pin.lat, pin.lon) for pin in pins])
-    return JsonResponse(answer)
-
-
-def _extent(spots: list[tuple[float, float]]) -> list[list[float]]:
-    """South-west and north-east, without the outermost hundredth on each side.
-
-    One premises with mistyped coordinates must not shrink the town to a dot.
-    """
-    skip = len(spots) // 100
-    lats = sorted(lat for lat, _ in spots)
-    lons = sorted(lon for _, lon in spots)
-    last = len(spots) - 1 - skip
-    return [[lats[skip], lons[skip]], [lats[last], lons[last]]]
-
-
-def _box(query: QueryDict) -> Box | None:
-    try:
-        south, west, north, east = (float(str(query[name])) for name in ("s", "w", "n", "e"))
-    except (KeyError, ValueError):
-        return None
-    if not (-90 <= south <= north <= 90 and -720 <= west <= east <= 720):
-        return None
-    return Box(south=south, west=west, north=north, east=east)
-
-
-def _zoom(query: QueryDict) -> int:
-    text = query.get("z", "13")
-    return min(int(text), 22) if text.isascii() and text.isdigit() and len(text) < 3 else 13

@@ -2,23 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from datetime import date, datetime
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
-from django.utils.safestring import SafeString, mark_safe
 from django.views.decorators.http import require_GET
 
-from registry.access import visible_assemblies
-from reports.drawing.daystrip import day_strip
-from reports.drawing.route import RouteStop, route_map
-from reports.models import Round, Stop, VisitTold
-from reports.queries.entry_rights import own_lapses
-from reports.queries.map_pins import drawn_streets
+from registry.models import Tester
+from reports.models import Plan, Round
+from reports.queries.entry_rights import own_lapses, tester_of
 from reports.queries.round_pages import (
     BoardRow,
-    Cell,
     board,
     changes_seen,
     left_out,
@@ -27,35 +23,19 @@ from reports.queries.round_pages import (
     stops_of,
 )
 from reports.rounds.broken_rules import broken
-from reports.rounds.needs import people_needed, shutdown_words
 from reports.rounds.roads import attribution, travel_words
 from reports.views.live_day import CHOICES, may_say, outcomes_of
 from reports.views.round_changes import changer_of, may_change
+from reports.views.rounds_shown import (
+    CellShown,
+    StopShown,
+    cell_shown,
+    route_drawn,
+    shown_whole,
+)
 from scheduling.views.desk import Desk, Seat, at_desk
 
-
-@dataclass(frozen=True, kw_only=True)
-class StopShown:
-    """A stop with its times in the program's zone."""
-
-    stop: Stop
-    arrives: datetime
-    leaves: datetime
-    people: int = 1
-    shutdown: tuple[str, ...] = ()
-    told: VisitTold | None = None
-    is_next: bool = False
-
-
-@dataclass(frozen=True, kw_only=True)
-class CellShown:
-    """A cell of the board: strip and stops, empty where the tester has no round."""
-
-    on: date
-    round: Round | None
-    strip: SafeString
-    stops: list[StopShown]
-    lunch: datetime | None = None
+Rows = Sequence[tuple[Tester, list[CellShown]]]
 
 
 @require_GET
@@ -72,22 +52,60 @@ def rounds(request: HttpRequest, desk: Desk) -> HttpResponse:
         "changes": changes_seen(desk, plan) if plan and may_change(desk) else [],
     }
     if plan:
-        days, rows = board(desk, plan)
-        unplanned = left_out(plan) if desk.seat is Seat.OFFICE else []
-        context |= {
-            "days": days,
-            "rows": [(row.tester, [_cell(cell, desk) for cell in row.cells]) for row in rows],
-            "chosen": _chosen(request.GET.get("day", ""), days=days, today=desk.today),
-            "is_under_way": bool(days) and min(days) <= desk.today <= max(days),
-            "last_day": max(days) if days else plan.from_on,
-            "stop_count": sum(len(cell.stops) for row in rows for cell in row.cells),
-            "promised": _promised(rows),
-            "unplanned": unplanned,
-            "unplanned_count": sum(group.count for group in unplanned),
-            "travel": travel_words(plan),
-            "attribution": attribution(plan.travel_how),
-        }
+        context |= _board(request, desk, plan)
     return render(request, "reports/rounds.html", context)
+
+
+def _board(request: HttpRequest, desk: Desk, plan: Plan) -> dict[str, object]:
+    days, found = board(desk, plan)
+    own = tester_of(desk)
+    found.sort(key=lambda row: own is None or row.tester.pk != own.pk)
+    rows = [(row.tester, [cell_shown(cell, desk) for cell in row.cells]) for row in found]
+    chosen = _chosen(request.GET.get("day", ""), days=days, today=desk.today)
+    picked = _picked(request.GET.get("round", ""), rows=rows, on=chosen)
+    unplanned = left_out(plan) if desk.seat is Seat.OFFICE else []
+    return {
+        "days": days,
+        "rows": rows,
+        "chosen": chosen,
+        "next_stop": _next_stop(rows, own=own, desk=desk) if own else None,
+        **_way(picked, desk),
+        "is_under_way": bool(days) and min(days) <= desk.today <= max(days),
+        "last_day": max(days) if days else plan.from_on,
+        "stop_count": sum(len(cell.stops) for row in found for cell in row.cells),
+        "promised": _promised(found),
+        "unplanned": unplanned,
+        "unplanned_count": sum(group.count for group in unplanned),
+        "travel": travel_words(plan),
+        "attribution": attribution(plan.travel_how),
+    }
+
+
+def _way(picked: CellShown | None, desk: Desk) -> dict[str, object]:
+    if picked is None or picked.round is None:
+        return {"picked": None}
+    drawn, ground = route_drawn(picked.round, picked.stops, desk, wide=(808.0, 458.0))
+    return {"picked": picked, "drawn": drawn, "said": ground.said}
+
+
+def _picked(text: str, *, rows: Rows, on: date | None) -> CellShown | None:
+    """The day whose way is drawn: the one asked for, else the first of the chosen day."""
+    cells = [cell for _, row in rows for cell in row if cell.round and cell.has_places]
+    asked = (cell for cell in cells if cell.round and str(cell.round.pk) == text)
+    of_the_day = (cell for cell in cells if cell.on == on)
+    return next(asked, None) or next(of_the_day, None)
+
+
+def _next_stop(rows: Rows, *, own: Tester, desk: Desk) -> StopShown | None:
+    """A tester's own next stop of today, with what the visit needs."""
+    days = (cell for tester, row in rows if tester.pk == own.pk for cell in row)
+    today = next((cell for cell in days if cell.on == desk.today and cell.round), None)
+    if today is None or today.round is None:
+        return None
+    stops = stops_of(today.round)
+    told = outcomes_of(today.round, stops)
+    following = next((stop for stop in stops if stop.pk not in told), None)
+    return shown_whole(following, desk) if following else None
 
 
 def _chosen(text: str, *, days: list[date], today: date) -> date | None:
@@ -99,43 +117,6 @@ def _chosen(text: str, *, days: list[date], today: date) -> date | None:
 
 def _promised(rows: list[BoardRow]) -> int:
     return sum(1 for row in rows for cell in row.cells for stop in cell.stops if stop.promised_at)
-
-
-def _shown(stop: Stop, desk: Desk) -> StopShown:
-    return StopShown(
-        stop=stop,
-        arrives=stop.arrives_at.astimezone(desk.zone),
-        leaves=stop.leaves_at.astimezone(desk.zone),
-    )
-
-
-def _shown_whole(stop: Stop, desk: Desk) -> StopShown:
-    """With what the visit needs: two people, whom to tell before the water goes off."""
-    assemblies = [work.assembly for work in stop.work.all()]
-    return replace(
-        _shown(stop, desk),
-        people=people_needed(assemblies),
-        shutdown=shutdown_words(stop.premises, assemblies),
-    )
-
-
-def _cell(cell: Cell, desk: Desk) -> CellShown:
-    stops = [_shown(stop, desk) for stop in cell.stops]
-    strip = mark_safe("")
-    if cell.round and stops:
-        drawn = day_strip(
-            [(one.arrives, one.leaves) for one in stops],
-            says=f"{len(stops)} stops, {stops[0].arrives:%H:%M} to {stops[-1].leaves:%H:%M}",
-        )
-        strip = mark_safe(drawn)  # noqa: S308  (drawn by us from times)
-    lunch = cell.round.lunch_from if cell.round else None
-    return CellShown(
-        on=cell.on,
-        round=cell.round,
-        strip=strip,
-        stops=stops,
-        lunch=lunch.astimezone(desk.zone) if lunch else None,
-    )
 
 
 @require_GET
@@ -150,13 +131,10 @@ def round_day(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     is_today = one.on == desk.today
     following = next((stop.pk for stop in rows if stop.pk not in told), None) if is_today else None
     stops = [
-        replace(_shown_whole(stop, desk), told=told.get(stop.pk), is_next=stop.pk == following)
+        replace(shown_whole(stop, desk), told=told.get(stop.pk), is_next=stop.pk == following)
         for stop in rows
     ]
-    drawn = [
-        mark_safe(_route(one, stops, desk, width=width, height=height))  # noqa: S308
-        for width, height in ((1176.0, 560.0), (358.0, 380.0))
-    ]
+    drawn, ground = route_drawn(one, stops, desk)
     context = {
         "desk": desk,
         "may_change": may_change(desk),
@@ -170,6 +148,7 @@ def round_day(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
         "lunch": [at.astimezone(desk.zone) for at in (one.lunch_from, one.lunch_to) if at],
         "drawn_wide": drawn[0],
         "drawn_narrow": drawn[1],
+        "said": ground.said,
         "has_map": any(one.stop.premises.lat is not None for one in stops),
     }
     return render(request, "reports/round.html", context)
@@ -182,25 +161,3 @@ def _broken(one: Round, desk: Desk) -> tuple[str, ...]:
     if key not in planned.week.problem.day_by_key:
         return ("The tester does not work on this day, or is not approved for it any more.",)
     return broken(planned, [key])
-
-
-def _route(one: Round, stops: list[StopShown], desk: Desk, *, width: float, height: float) -> str:
-    placed = [
-        RouteStop(
-            number=number,
-            lat=float(shown.stop.premises.lat),
-            lon=float(shown.stop.premises.lon),
-            words=f"{shown.arrives.hour % 12 or 12}:{shown.arrives:%M} {shown.stop.premises}"[:44],
-        )
-        for number, shown in enumerate(stops, start=1)
-        if shown.stop.premises.lat is not None and shown.stop.premises.lon is not None
-    ]
-    seen = visible_assemblies(desk.person).filter(program=desk.program)
-    return route_map(
-        placed,
-        depot=(float(one.depot_lat), float(one.depot_lon)),
-        streets=drawn_streets(seen),
-        width=width,
-        height=height,
-        says=f"The route of {len(stops)} stops in the order driven; the list holds each.",
-    )

@@ -36,7 +36,7 @@ def read_roads(path: Path, *, tell: Callable[[int, int], None] | None = None) ->
     `tell` hears how many ways were read, and of how many. Raises UnreadableRoadsError for a file
     that is no such extract, or holds no road that a van can drive there and back.
     """
-    osmium = _osmium()
+    osmium = osmium_package()
     try:
         crossings, ways = _crossings(path, osmium=osmium)
         lines = Lines()
@@ -55,7 +55,8 @@ def read_roads(path: Path, *, tell: Callable[[int, int], None] | None = None) ->
     return without_dead_ends(lines, where=where, attribution=ATTRIBUTION)
 
 
-def _osmium() -> Any:
+def osmium_package() -> Any:
+    """The package that reads extracts; raises UnreadableRoadsError where it is not installed."""
     # The package is an extra: plans need it no more once the map is read.
     try:
         return import_module("osmium")

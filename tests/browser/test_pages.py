@@ -23,6 +23,7 @@ NO_PAGES = {
     "rulebook-toml",
     "rulebook-shipped-toml",
     "registry-map",
+    "map-ground",
     "letter-pdf",
     "handover-photo",
     "work-order-pdf",

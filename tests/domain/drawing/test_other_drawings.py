@@ -13,8 +13,10 @@ from hypothesis import strategies as st
 
 from reports.drawing.clusters import NEAREST_ZOOM, Pin, clustered
 from reports.drawing.dots import dots, obligations_a_dot
+from reports.drawing.ground import Ground
+from reports.drawing.projection import projection_of
 from reports.drawing.ribbon import Week, ribbon, round_top
-from reports.drawing.route import RouteStop, projection_of, route_map
+from reports.drawing.route import RouteStop, route_map
 from reports.drawing.streets import Place, street_of, streets_of
 
 TODAY = date(2025, 11, 25)
@@ -140,8 +142,9 @@ def test_a_route_draws_every_stop_with_its_number_and_returns_to_the_depot() -> 
         RouteStop(number=n, lat=46.85 + n / 200, lon=-118.3 + n / 90, words=f"stop {n}")
         for n in range(1, 6)
     ]
+    sheet = projection_of([(46.855, -118.29), (46.875, -118.24)], width=808, height=458)
     markup = route_map(
-        stops, depot=(46.85, -118.3), streets=[], width=808, height=458, says="The day."
+        stops, depot=(46.85, -118.3), ground=Ground(), projection=sheet, says="The day."
     )
     numbers = [one.text for one in shapes(markup, "in-disc")]
     assert numbers == ["1", "2", "3", "4", "5"]
@@ -149,5 +152,6 @@ def test_a_route_draws_every_stop_with_its_number_and_returns_to_the_depot() -> 
 
 
 def test_a_day_without_stops_still_draws_its_depot() -> None:
-    markup = route_map([], depot=(0.0, 0.0), streets=[], width=358, height=380, says="")
+    sheet = projection_of([(0.0, 0.0)], width=358, height=380)
+    markup = route_map([], depot=(0.0, 0.0), ground=Ground(), projection=sheet, says="")
     assert ET.fromstring(markup).get("width") == "358"

@@ -1,7 +1,19 @@
-// Drags a visit on the week board to another day, tester or place; the page's form does the rest.
-// Without a pointer the same is done from the visit's own page.
+// The week board and a day's page: a visit shows its number on the map, and the other way round;
+// on the board a visit is dragged to another day, tester or place, and the page's form does the
+// rest. Without a pointer the same is done from the visit's own page.
 (() => {
   "use strict";
+  for (const visit of document.querySelectorAll("[data-visit]")) {
+    const discs = [...document.querySelectorAll(`[data-key="${visit.dataset.visit}"]`)];
+    const pick = (on) => [visit, ...discs].forEach((one) => one.classList.toggle("picked", on));
+    for (const part of discs.length ? [visit, ...discs] : []) {
+      part.addEventListener("mouseenter", () => pick(true));
+      part.addEventListener("mouseleave", () => pick(false));
+      part.addEventListener("focusin", () => pick(true));
+      part.addEventListener("focusout", () => pick(false));
+    }
+  }
+
   const form = document.getElementById("move");
   if (!form) return;
   let dragged = null;

@@ -1,16 +1,12 @@
-// The map beside a list: our own drawn base (streets from addresses, a grid of degrees), no tiles.
-// Everything it shows stands in the list; where scripts are off, the list is enough.
+// The pins of a list, one for each premises by its worst standing; close together they are a ring
+// with the worst of them and their count. List and map show each other. Where scripts are off, the
+// list is enough, and the map is a drawing on a page of its own.
 (function () {
   "use strict";
 
-  var GRATICULE_STEPS = [0.005, 0.01, 0.02, 0.05, 0.1, 0.25, 0.5, 1, 2, 5, 10];
+  var part = window.WaterclerkMap.part;
 
-  function part(name, className, text) {
-    var made = document.createElement(name);
-    if (className) { made.className = className; }
-    if (text !== undefined) { made.textContent = text; }
-    return made;
-  }
+  function count(number, one, many) { return number.toLocaleString("en") + "\u00a0" + (number === 1 ? one : many); }
 
   function mark(box, name) {
     var svg = document.createElementNS("http://www.w3.org/2000/svg", "svg");
@@ -22,54 +18,31 @@
     return svg;
   }
 
-  function icon(element, className, size) {
-    return L.divIcon({ html: element, className: className, iconSize: [size, size], iconAnchor: [size / 2, size / 2] });
-  }
-
-  function count(number, one, many) { return number.toLocaleString("en") + "\u00a0" + (number === 1 ? one : many); }
-
-  function graticule(map, layer) {
-    layer.clearLayers();
-    var bounds = map.getBounds();
-    var wide = bounds.getEast() - bounds.getWest();
-    var step = GRATICULE_STEPS.find(function (one) { return wide / one <= 8; }) || 20;
-    var look = { className: "graticule", interactive: false };
-    for (var lat = Math.floor(bounds.getSouth() / step) * step; lat <= bounds.getNorth(); lat += step) {
-      L.polyline([[lat, bounds.getWest() - wide], [lat, bounds.getEast() + wide]], look).addTo(layer);
-    }
-    for (var lon = Math.floor(bounds.getWest() / step) * step; lon <= bounds.getEast(); lon += step) {
-      L.polyline([[bounds.getSouth() - wide, lon], [bounds.getNorth() + wide, lon]], look).addTo(layer);
-    }
-  }
-
-  function streets(lines, edges, tops) {
-    lines.forEach(function (one) {
-      var ends = [[one[1], one[2]], [one[3], one[4]]];
-      L.polyline(ends, { className: "street-edge", weight: 5, interactive: false }).addTo(edges);
-      L.polyline(ends, { className: "street", weight: 3.5, interactive: false }).addTo(tops);
+  function button(at, element, size, words) {
+    var icon = L.divIcon({ html: element, className: "premises-pin", iconSize: [size, size], iconAnchor: [size / 2, size / 2] });
+    var marker = L.marker(at, { icon: icon, alt: words, title: words, keyboard: true });
+    marker.on("add", function () {
+      var made = marker.getElement();
+      made.setAttribute("role", "button");
+      made.setAttribute("aria-label", words);
     });
+    return marker;
   }
 
   function pin(box, one) {
     var disc = part("span", "disc " + one.standing);
     disc.appendChild(mark(box, one.standing));
-    var words = one.words + ", " + count(one.assemblies, "assembly", "assemblies") + ", " + one.standing;
-    var marker = L.marker([one.lat, one.lon], { icon: icon(disc, "premises-pin", 21), alt: words, title: one.words, keyboard: true });
-    var said = part("div");
-    var link = part("a", "", one.words);
+    var assemblies = count(one.assemblies, "assembly", "assemblies");
+    var marker = button([one.lat, one.lon], disc, 21, one.words + ", " + assemblies + ", " + one.standing);
+    var said = part("div"), strong = part("strong"), link = part("a", "", one.words);
     link.href = one.href;
-    var strong = part("strong");
     strong.appendChild(link);
     said.appendChild(strong);
     said.appendChild(part("br"));
-    said.appendChild(document.createTextNode(count(one.assemblies, "assembly", "assemblies") + ", gravest " + one.standing));
+    said.appendChild(document.createTextNode(assemblies + ", gravest " + one.standing));
     marker.bindPopup(said, { autoPanPadding: [30, 30] });
     marker.on("popupopen", function () { link.focus(); });
-    marker.on("add", function () {
-      var element = marker.getElement();
-      element.setAttribute("role", "button");
-      element.setAttribute("aria-label", words);
-    });
+    marker.on("popupclose", function () { marker.getElement().focus({ preventScroll: true }); });
     return marker;
   }
 
@@ -78,54 +51,84 @@
     circle.appendChild(mark(box, one.standing));
     circle.appendChild(part("span", "", one.premises.toLocaleString("en")));
     var words = count(one.premises, "premises", "premises") + " close together, gravest " + one.standing;
-    var marker = L.marker([one.lat, one.lon], { icon: icon(circle, "premises-pin", 34), alt: words, title: words, keyboard: true });
+    var marker = button([one.lat, one.lon], circle, 34, words);
     marker.on("click", function () { map.setView([one.lat, one.lon], Math.min(map.getZoom() + 2, 18)); });
-    marker.on("add", function () {
-      var element = marker.getElement();
-      element.setAttribute("role", "button");
-      element.setAttribute("aria-label", words);
-    });
     return marker;
   }
 
-  function north(map) {
-    var control = L.control({ position: "bottomright" });
-    control.onAdd = function () {
-      var sign = part("div", "north", "N");
-      var svg = document.createElementNS("http://www.w3.org/2000/svg", "svg");
-      svg.setAttribute("viewBox", "0 0 12 38");
-      svg.setAttribute("aria-hidden", "true");
-      svg.innerHTML = '<path class="solid" d="M6 0l5 18H1z"/><path class="hollow" d="M6 37l5-18H1z"/>';
-      sign.appendChild(svg);
-      return sign;
+  // The list and the map, each showing what the other points at.
+  function together(map, pins) {
+    var rows = [].slice.call(document.querySelectorAll("tr[data-lat]")).map(function (row) {
+      return { row: row, id: Number(row.dataset.premises), at: L.latLng(Number(row.dataset.lat), Number(row.dataset.lon)) };
+    });
+    var shown = L.layerGroup().addTo(map);
+
+    function pick(chosen) {
+      rows.forEach(function (one) { one.row.classList.toggle("picked", chosen(one)); });
+    }
+
+    function circle(at) {
+      shown.clearLayers();
+      if (at) {
+        L.marker(at, { icon: L.divIcon({ className: "picked-ring", iconSize: [32, 32] }), interactive: false, keyboard: false, zIndexOffset: -1000 }).addTo(shown);
+      }
+    }
+
+    rows.forEach(function (one) {
+      function on() { circle(one.at); pick(function (other) { return other.id === one.id; }); }
+      function off() { circle(null); pick(function () { return false; }); }
+      one.row.addEventListener("mouseenter", on);
+      one.row.addEventListener("mouseleave", off);
+      one.row.addEventListener("focusin", function () { on(); if (!map.getBounds().contains(one.at)) { map.panTo(one.at); } });
+      one.row.addEventListener("focusout", off);
+      one.row.addEventListener("click", function (event) {
+        if (event.target.closest("a")) { return; }
+        map.setView(one.at, Math.max(map.getZoom(), 16));
+      });
+    });
+
+    return function (marker, holds) {
+      function on() { pick(holds); }
+      function off() { pick(function () { return false; }); }
+      marker.on("mouseover popupopen", on);
+      marker.on("mouseout popupclose", off);
+      marker.on("add", function () {
+        marker.getElement().addEventListener("focus", on);
+        marker.getElement().addEventListener("blur", off);
+      });
+      pins.addLayer(marker);
     };
-    control.addTo(map);
   }
 
   function start(box) {
-    var map = L.map(box, { attributionControl: false, zoomSnap: 0.25, minZoom: 3, maxZoom: 19, fadeAnimation: false, scrollWheelZoom: false });
-    var grid = L.layerGroup().addTo(map);
-    var edges = L.layerGroup().addTo(map);
-    var tops = L.layerGroup().addTo(map);
-    var pins = L.layerGroup().addTo(map);
-    var asked = 0;
+    var marks = [], asked = 0;
+    var ground = window.WaterclerkMap.open(box, function () { return marks; });
+    var map = ground.map, pins = L.layerGroup().addTo(map), add = together(map, pins);
 
     function address(more) { return box.dataset.pins + (box.dataset.pins.endsWith("?") ? "" : "&") + more; }
 
     function show(answer) {
       pins.clearLayers();
-      answer.pins.slice().reverse().forEach(function (one) { pins.addLayer(pin(box, one)); });
-      answer.clusters.forEach(function (one) { pins.addLayer(ring(box, map, one)); });
+      marks = [];
+      answer.pins.forEach(function (one) { marks.push({ at: [one.lat, one.lon], half: 10 }); });
+      answer.clusters.forEach(function (one) { marks.push({ at: [one.lat, one.lon], half: 26 }); });
+      answer.pins.slice().reverse().forEach(function (one) {
+        add(pin(box, one), function (row) { return row.id === one.id; });
+      });
+      answer.clusters.forEach(function (one) {
+        var holds = L.latLngBounds(one.holds);
+        add(ring(box, map, one), function (row) { return holds.contains(row.at); });
+      });
+      ground.name();
+      box.dataset.ready = "yes";
     }
 
     function refresh() {
-      graticule(map, grid);
-      var bounds = map.getBounds().pad(0.1);
-      var turn = ++asked;
+      var bounds = map.getBounds().pad(0.1), turn = ++asked;
       var where = "z=" + Math.round(map.getZoom()) + "&s=" + bounds.getSouth() + "&w=" + bounds.getWest() + "&n=" + bounds.getNorth() + "&e=" + bounds.getEast();
       fetch(address(where), { credentials: "same-origin" })
         .then(function (reply) { return reply.json(); })
-        .then(function (answer) { if (turn === asked) { show(answer); box.dataset.ready = "yes"; } });
+        .then(function (answer) { if (turn === asked) { show(answer); } });
     }
 
     fetch(address("base=1&z=1"), { credentials: "same-origin" })
@@ -137,12 +140,8 @@
           if (key) { key.textContent = "No premises of this list has coordinates yet; add them on its page."; }
           return;
         }
-        map.fitBounds(answer.extent, { padding: [18, 18], maxZoom: 16 });
-        streets(answer.streets || [], edges, tops);
-        L.control.scale({ metric: false, position: "bottomright" }).addTo(map);
-        north(map);
         map.on("moveend", refresh);
-        refresh();
+        map.fitBounds(answer.extent, { padding: [18, 18], maxZoom: 16 });
       });
   }
 

@@ -21,18 +21,20 @@ def keep_look(
     way: LanguageWay,
     languages: str,
     hand: Hand,
+    paper: str = "",
     logo: Logo | None = None,
     without_logo: bool = False,
 ) -> None:
     """Keep the look of letters composed from now on; those composed keep theirs.
 
-    `colour` is `#rrggbb` that was checked, or empty; `logo` takes the place of the one before.
+    `colour` is `#rrggbb` that was checked, or empty; `logo` takes the place of the one before;
+    `paper` is `Envelope.words`, or empty for US Letter in a #10.
     """
     with transaction.atomic():
         locked = Program.objects.select_for_update().get(pk=program.pk)
         head: dict[str, Any] = dict(locked.letterhead or {})
         before = {"letterhead": dict(head), "languages": locked.languages}
-        head |= {"colour": colour, "language_way": way.value}
+        head |= {"colour": colour, "language_way": way.value, "paper": paper}
         if without_logo:
             head["logo"] = ""
         if logo is not None:

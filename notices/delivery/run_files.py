@@ -13,6 +13,7 @@ from notices.models import Delivery, LetterFile, PaperRun
 from notices.queries.responsible import in_batches
 from notices.rendering.batches import batch
 from notices.rendering.covers import Cover, cover_sheet
+from notices.rendering.paper import paper_of
 from registry.domain.formula_guard import guarded
 
 READ_AT_ONCE = 50
@@ -89,7 +90,8 @@ def list_digest(letters: Sequence[Listed]) -> str:
 def run_pdf(run: PaperRun) -> bytes:
     """Return the run as one PDF, the cover sheet first; the same run gives the same bytes."""
     letters = listed(run)
-    return batch(_kept(letters), cover=cover_sheet(_cover(run, letters=letters)))
+    paper = paper_of(str((run.program.letterhead or {}).get("paper") or ""))
+    return batch(_kept(letters), cover=cover_sheet(_cover(run, letters=letters), paper=paper))
 
 
 def part_pdf(run: PaperRun, *, first: int, last: int) -> bytes:

@@ -44,6 +44,9 @@ class Sender:
     logo: str = ""
     """The SHA-256 under which its logo is kept; empty: none."""
 
+    paper: str = ""
+    """Its sheet and envelope as `Envelope.words`; empty: US Letter in a #10."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Item:

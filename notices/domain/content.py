@@ -28,6 +28,8 @@ class Letterhead:
     contact: tuple[str, ...]
     colour: str = ""
     logo: str = ""
+    paper: str = ""
+    """Sheet and envelope as `Envelope.words`; empty: US Letter in a #10."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,6 +170,7 @@ def content_from_plain(plain: dict[str, Any]) -> LetterContent:
             contact=tuple(head["contact"]),
             colour=head.get("colour", ""),
             logo=head.get("logo", ""),
+            paper=head.get("paper", ""),
         ),
         reference=tuple(Labelled(**pair) for pair in plain["reference"]),
         link=LinkWords(**plain["link"]),

@@ -17,4 +17,5 @@ def letterhead_of(sender: Sender) -> Letterhead:
         contact=contact,
         colour=sender.colour,
         logo=sender.logo,
+        paper=sender.paper,
     )

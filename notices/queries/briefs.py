@@ -49,6 +49,7 @@ def sender_of(program: Program) -> Sender:
         shown_address=shown_address(),
         colour=str(head.get("colour") or ""),
         logo=str(head.get("logo") or ""),
+        paper=str(head.get("paper") or ""),
     )
 
 

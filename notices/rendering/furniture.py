@@ -16,6 +16,7 @@ from notices.rendering.paper import Box, Paper
 from notices.rendering.paragraphs import INK, INK_2
 
 REFERENCE_STEP = 13.5
+NAME_SIZE, LEAST_NAME_SIZE = 13, 9
 WRAPPED_STEP = 10.5
 LEAST_SIZE = 8.2
 """Points a value of the reference may be made smaller to; a longer one takes two lines."""
@@ -36,7 +37,7 @@ def address_type(lines: tuple[str, ...], *, paper: Paper) -> AddressType:
     """Return the larger type for up to four lines, the smaller for five."""
     if len(lines) <= 4:
         return AddressType(10.5, 11.5, paper.address_first_baseline)
-    return AddressType(9, 9.4, 187.5)
+    return AddressType(9, 9.4, paper.window_sure.top + 7.5)
 
 
 def address_box(lines: tuple[str, ...], *, paper: Paper) -> Box:
@@ -119,8 +120,10 @@ def _letterhead(
     most = edge - left - min(widest, MOST_CONTACT) - LOGO_GAP
     with drawn_as(canvas, top.add("P")):
         canvas.setFillColor(office_ink(head.colour))
-        canvas.setFont(faces.SERIF_BOLD, 13)
-        canvas.drawString(left, first, fitted(head.name, face=faces.SERIF_BOLD, size=13, most=most))
+        size = _size_of_name(head.name, most=most)
+        canvas.setFont(faces.SERIF_BOLD, size)
+        name = fitted(head.name, face=faces.SERIF_BOLD, size=size, most=most)
+        canvas.drawString(left, first, name)
     with drawn_as(canvas, top.add("P")):
         canvas.setFillColor(INK_2)
         canvas.setFont(faces.SANS, 9)
@@ -128,6 +131,12 @@ def _letterhead(
     for line, y in zip(head.contact, (first, second), strict=False):
         with drawn_as(canvas, top.add("P")):
             canvas.drawRightString(edge, y, fitted(line, face=faces.SANS, most=MOST_CONTACT))
+
+
+def _size_of_name(name: str, *, most: float) -> float:
+    """A long name is set smaller before it would be cut."""
+    wide = faces.width(clean(name), face=faces.SERIF_BOLD, size=NAME_SIZE)
+    return NAME_SIZE if wide <= most else max(LEAST_NAME_SIZE, NAME_SIZE * (most - 0.1) / wide)
 
 
 def _address(canvas: Any, content: LetterContent, paper: Paper, *, top: Element) -> None:

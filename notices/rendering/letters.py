@@ -27,7 +27,7 @@ from notices.rendering.keeping import Together
 from notices.rendering.marks import Element, Tree
 from notices.rendering.missing_glyphs import what_is_missing
 from notices.rendering.page_frame import Drawn, built, counted, draw_foot_words, text_frame
-from notices.rendering.paper import US_LETTER, Paper
+from notices.rendering.paper import Paper, paper_of
 from notices.rendering.paragraphs import (
     CAPTION,
     CAUTION,
@@ -63,13 +63,12 @@ class RenderedLetter:
     flags: tuple[str, ...]
 
 
-def render(
-    content: LetterContent, *, link: str, paper: Paper = US_LETTER, logo: bytes | None = None
-) -> RenderedLetter:
+def render(content: LetterContent, *, link: str, logo: bytes | None = None) -> RenderedLetter:
     """Draw the letter. Most take one sheet; where that guess is wrong it is drawn once more.
 
-    `logo` is the PNG of the content's letterhead, where it has one.
+    `logo` is the PNG of the content's letterhead, where it has one. The paper is its office's.
     """
+    paper = paper_of(content.letterhead.paper)
     pdf, pages = counted(partial(_drawn, content, link, paper, logo))
     return RenderedLetter(
         pdf=pdf,

@@ -1,4 +1,4 @@
-"""How letters look: one colour, a logo, and their languages; and what owner pages take of it."""
+"""How letters look: colour, logo, languages, paper; and what owner pages take of it."""
 
 from __future__ import annotations
 
@@ -12,6 +12,14 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from notices.actions.letter_look import keep_look
 from notices.domain.colours import read_colour, why_too_pale
+from notices.domain.envelopes import (
+    USUAL,
+    EnvelopeRefusedError,
+    SheetSize,
+    envelope_of,
+    read_envelope,
+    usual_envelope,
+)
 from notices.domain.languages import LanguageWay, languages_in
 from notices.models import LetterLogo
 from notices.rendering.logos import MOST_BYTES, Logo, LogoRefusedError, read_logo
@@ -28,10 +36,10 @@ _DAY = 86_400
 
 
 class LookForm(PlainForm):
-    """Colour, logo and languages of a program's letters."""
+    """Colour, logo, languages and paper of a program's letters."""
 
     optional_words = "if any"
-    widths = {"colour": "quarter", "logo": "full", "way": "full"}
+    widths = {"colour": "quarter", "logo": "full", "way": "full", "envelope": "half"}
 
     colour = text_field(
         "Colour",
@@ -53,8 +61,21 @@ class LookForm(PlainForm):
         ],
     )
     way = forms.ChoiceField(label="A letter with Spanish has", choices=_WAYS)
+    sheet = forms.ChoiceField(
+        label="Paper",
+        choices=[
+            (SheetSize.LETTER.value, "US Letter, for a #10 window envelope"),
+            (SheetSize.A4.value, "A4, for a DL window envelope"),
+        ],
+    )
+    envelope = text_field(
+        "Another envelope",
+        longest=60,
+        help_text="in mm: envelope, window, from left, from bottom; as 220x110 90x45 20 15",
+    )
 
     read: Logo | None = None
+    paper = ""
 
     def clean_colour(self) -> str:
         """A colour that can be read on paper and on our pages."""
@@ -67,6 +88,17 @@ class LookForm(PlainForm):
         if why := why_too_pale(colour):
             raise forms.ValidationError(why)
         return colour
+
+    def clean_envelope(self) -> None:
+        """Figures by which an address shows; `paper` is what is kept, empty for the usual."""
+        told, sheet = str(self.cleaned_data["envelope"]).strip(), self.cleaned_data.get("sheet")
+        if sheet is None:
+            return
+        try:
+            found = read_envelope(SheetSize(sheet), told or USUAL[SheetSize(sheet)]).words()
+        except EnvelopeRefusedError as refusal:
+            raise forms.ValidationError(str(refusal)) from refusal
+        self.paper = "" if found == usual_envelope(SheetSize.LETTER).words() else found
 
     def clean_logo(self) -> None:
         """A picture that can be read and is not too large; `read` is what is kept of it."""
@@ -84,7 +116,11 @@ def letter_look(request: HttpRequest, desk: Desk) -> HttpResponse:
     """The form; letters composed from then on look so."""
     program = desk.program
     head = program.letterhead or {}
+    envelope = envelope_of(str(head.get("paper") or ""))
+    is_usual = envelope == usual_envelope(envelope.sheet)
     initial = {
+        "sheet": envelope.sheet.value,
+        "envelope": "" if is_usual else envelope.words().partition(" ")[2],
         "colour": head.get("colour", ""),
         "spanish": "everybody" if "es" in languages_in(program.languages) else "asked",
         "way": LanguageWay.of(head).value,
@@ -100,6 +136,7 @@ def letter_look(request: HttpRequest, desk: Desk) -> HttpResponse:
             hand=desk.hand(),
             logo=form.read,
             without_logo=told["without_logo"],
+            paper=form.paper,
         )
         messages.success(request, "Kept. Letters composed from now on look so.")
         return redirect("letter-look", program.code)

@@ -44,7 +44,7 @@ def office_with_a_letter(client: Client) -> tuple[Client, Program]:
 
 
 def kept(client: Client, program: Program, **fields: object) -> int:
-    told = {"colour": "", "spanish": "asked", "way": "headline", **fields}
+    told = {"colour": "", "spanish": "asked", "way": "headline", "sheet": "letter", **fields}
     return client.post(reverse("letter-look", args=[program.code]), told).status_code
 
 
@@ -152,3 +152,24 @@ def test_a_letter_composed_before_keeps_its_look(client: Client) -> None:
     assert program.languages == "en,es"
     assert program.letterhead["language_way"] == "whole"
     assert program.letterhead["phone"] == "(555) 010-0142"
+
+
+@pytest.mark.django_db
+def test_letters_are_drawn_for_the_paper_and_envelope_the_office_chose(client: Client) -> None:
+    client, program = office_with_a_letter(client)
+    refused = client.post(
+        reverse("letter-look", args=[program.code]),
+        {"spanish": "asked", "way": "headline", "sheet": "a4", "envelope": "220x110 90x45 20 70"},
+    )
+    assert refused.status_code == 422
+    assert "could show the letterhead" in refused.content.decode()
+    assert kept(client, program, sheet="a4") == 302
+    program.refresh_from_db()
+    assert program.letterhead["paper"] == "a4 220x110 90x45 20 15"
+    page = PdfReader(BytesIO(bytes(run(program).file.pdf))).pages[0]
+    assert [round(float(side)) for side in page.mediabox[2:]] == [595, 842]
+    shown = client.get(reverse("letter-look", args=[program.code])).content.decode()
+    assert 'value="a4" selected' in shown or "A4" in shown
+    assert kept(client, program) == 302
+    program.refresh_from_db()
+    assert program.letterhead["paper"] == ""

@@ -6,6 +6,7 @@ import json
 import os
 import subprocess
 import sys
+import tempfile
 from typing import Any
 
 from tests.own_database import ROOT, environment_for
@@ -15,6 +16,8 @@ CLOCK = os.environ.get("BENCH_CLOCK", "")
 MEGABYTES = 500
 JUDGED_FROM = 200_000
 """Assemblies from which the ratios are judged: below, what every run costs once drowns them."""
+
+NO_DATABASE = "sqlite:///:memory:"
 
 STEPS = ("day", "reads", "rules", "histories", "replay", "board")
 
@@ -53,6 +56,28 @@ def field_tests_of(address: str) -> bool:
     return all(_tell(row, megabytes=told["megabytes"]) for row in told["rows"])
 
 
+def letters_of(*, many: int) -> bool:
+    """Draw letters and gather them, then so many by two processes; whether all limits were kept."""
+    sys.stdout.write("\nLetters\n")
+    told = _told("tests.bench.letters", address=NO_DATABASE)
+    kept = [_tell(row, megabytes=told["megabytes"]) for row in told["rows"]]
+    with tempfile.TemporaryDirectory() as folder:
+        drawn = _told("tests.bench.many_letters", str(many), folder, address=NO_DATABASE)
+    is_flat = bool(drawn["is_flat"])
+    _say(
+        f"{f'{many:,} letters into files, two processes':<46}{drawn['seconds']:>9.3f} s "
+        f"{drawn['a_second']} a second, {drawn['megabytes_first_half']} MB after the first half, "
+        f"{drawn['megabytes']} MB at the end{'' if is_flat else '  OVER'}"
+    )
+    return all(kept) and is_flat
+
+
+def notices_of(address: str, *, number: int) -> bool:
+    """Record so many notices in a database of its own; return whether the limit was kept."""
+    told = _told("tests.bench.noting", str(number), address=address)
+    return all(_tell(row, megabytes=told["megabytes"]) for row in told["rows"])
+
+
 def _step(name: str, *, address: str, size: int) -> Any:
     return _told("tests.bench.million", name, str(size), address=address)
 
@@ -63,7 +88,7 @@ def _told(*module: str, address: str) -> Any:
         env=environment_for(address),
         cwd=ROOT, capture_output=True, text=True, check=False,
     )  # fmt: skip
-    if done.returncode:
+    if done.returncode and not done.stdout.strip():
         raise RuntimeError(f"{module}: {done.stderr[-3000:]}")
     return json.loads(done.stdout.splitlines()[-1])
 

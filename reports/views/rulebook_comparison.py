@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 from django.contrib import messages
@@ -26,7 +26,7 @@ from scheduling.actions.enforcing import EnforcingError, enforce_draft
 from scheduling.domain.draft_tables import DraftError
 from scheduling.domain.forecast import ASSUMED, LATE_DAYS
 from scheduling.queries.comparing import CannotCompareError
-from scheduling.queries.editions import drafts_of
+from scheduling.queries.editions import adoptions_of, drafts_of
 from scheduling.queries.rulebooks import NoRulebookError, rulebook_from
 from scheduling.queries.shipped import UnknownRulebookError
 from scheduling.views.desk import Desk, at_desk
@@ -133,8 +133,18 @@ def enforce(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     reason = str(request.POST.get("reason", ""))[:500].strip()
     if request.POST.get("act") == "enforce" and run.comparison.is_whole:
         return _enforced(request, desk, run=run, pk=pk, reason=reason)
-    context = {**_context(desk, run), "row": row}
+    context = {**_context(desk, run), **_free_day(desk, run), "row": row}
     return render(request, "reports/rulebook_enforce.html", context)
+
+
+def _free_day(desk: Desk, run: Run) -> dict[str, Any]:
+    """Return what is in force from the very day asked about, if anything, and the next free day."""
+    asked = run.comparison.effective_on
+    taken = {one.effective_on: one for one in adoptions_of(desk.program)}
+    free = max(asked, desk.today)
+    while free in taken:
+        free += timedelta(days=1)
+    return {"taken": taken.get(asked), "free_on": free}
 
 
 def _enforced(request: HttpRequest, desk: Desk, *, run: Run, pk: int, reason: str) -> HttpResponse:

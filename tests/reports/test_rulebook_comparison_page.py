@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 import re
+from datetime import date
 from html import unescape
 from io import StringIO
 from urllib.parse import urlencode
@@ -14,6 +15,8 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
+from scheduling.models import Adoption, Rulebook
+from tests.access.addresses import address
 from tests.access.cast import Cast, made_cast
 from tests.access.test_matrix import BACKEND
 from tests.access.test_query_counts import add_assemblies
@@ -98,6 +101,28 @@ def test_a_draft_changed_meanwhile_must_be_compared_again(desk: Client, cast: Ca
     answer = desk.post(WHERE, {"state": state})
     assert answer.status_code == 422
     assert "compare again" in answer.content.decode()
+
+
+def test_a_day_that_has_its_rulebook_is_told_before_anything_is_decided(
+    client: Client, cast: Cast
+) -> None:
+    office = cast.home
+    add_assemblies(office, number=2)
+    client.force_login(cast.people["administrator"], backend=BACKEND)  # type: ignore[arg-type]
+    there = Adoption.objects.filter(program__code="flats")[0]
+    Adoption.objects.create(
+        program=there.program, rulebook=there.rulebook, effective_on=date(2026, 11, 27),
+        recorded_at=there.recorded_at,
+    )  # fmt: skip
+    Rulebook.objects.filter(pk=office.ids["draft"]).update(gaps=[])
+    where = address("rulebook-draft-enforce", office)
+    page = client.get(where, {"from": "2026-11-27"}).content.decode()
+    assert "two cannot be from one day" in page
+    assert 'value="2026-11-28"' in page
+    assert 'name="reason"' not in page
+    page = client.get(where, {"from": "2026-11-28"}).content.decode()
+    assert "two cannot be from one day" not in page
+    assert 'name="reason"' in page
 
 
 def test_a_rulebook_that_is_not_there_or_not_yours_is_not_found(desk: Client, cast: Cast) -> None:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from collections.abc import Container
+from dataclasses import dataclass, field
 from datetime import date
 from functools import lru_cache
 from typing import NamedTuple, Protocol
@@ -90,23 +91,25 @@ class Draft:
             self.origin, self.origin_on, self.period = origin, on, on
 
     def frozen(self, *, kind: str, is_idle: bool, pauses: tuple[Pause, ...] = ()) -> Obligation:
-        """Return the obligation as a value."""
+        """Return the obligation as a value, its columns in their order: names would cost more."""
+        is_closed = self.closed_on is not None
         return Obligation(
-            key=ObligationKey(kind, self.origin, self.origin_on, self.period),
-            opens_on=self.opens_on,
-            due_on=self.due_on,
-            is_open=self.is_open and self.closed_on is None,
-            rule=self.rule,
-            citation=self.citation,
-            rulebook=self.rulebook,
-            cure_by=self.cure_by,
-            failed_on=self.failed_on,
-            prompts=tuple(self.prompts),
-            is_suspended=is_idle and self.closed_on is None,
-            courtesy_is_over=self.courtesy_is_over,
-            pauses=pauses,
-            closed_on=self.closed_on,
-            closed_how=self.closed_how,
+            ObligationKey(kind, self.origin, self.origin_on, self.period),
+            self.opens_on,
+            self.due_on,
+            self.is_open and not is_closed,
+            self.rule,
+            self.citation,
+            self.rulebook,
+            self.cure_by,
+            self.failed_on,
+            tuple(self.prompts),
+            is_idle and not is_closed,
+            self.courtesy_is_over,
+            pauses,
+            None,
+            self.closed_on,
+            self.closed_how,
         )
 
 
@@ -182,20 +185,14 @@ class Course:
         """Return the day so many days after a day, of work or of the calendar."""
         return days_after(day, rule.days, is_working=rule.is_working, holidays=self.holidays)
 
-    def _frozen(self, draft: Draft) -> Obligation:
-        """Return an obligation of this course as a value, with the pauses that touch it."""
+    def _pauses_of(self, draft: Draft) -> tuple[Pause, ...]:
+        """Return the pauses that touch an obligation of this course."""
         ends = draft.closed_on or date.max
-        pauses = (
-            tuple(
-                pause
-                for pause in sorted(self.pauses, key=lambda pause: pause.since)
-                if pause.since <= ends and (pause.ends or date.max) > draft.opens_on
-            )
-            if self.pauses
-            else ()
+        return tuple(
+            pause
+            for pause in sorted(self.pauses, key=lambda pause: pause.since)
+            if pause.since <= ends and (pause.ends or date.max) > draft.opens_on
         )
-        is_idle = self.idle_since is not None
-        return draft.frozen(kind=self.kind, is_idle=is_idle, pauses=pauses)
 
     def held(self, day: date) -> date:
         """Return the day, or the last day of the hold that holds it; that last day stays."""
@@ -211,13 +208,13 @@ class Course:
         counts from the day on which it opens again.
         """
         found: dict[ObligationKey, Obligation] = {}
-        for draft in (*self.closed, *([] if self.current is None else [self.current])):
-            obligation = self._frozen(draft)
-            key, again_on = obligation.key, obligation.opens_on
-            while key in found:
-                key, again_on = key._replace(origin_on=again_on), again_on + ONE_DAY
-            same = key is obligation.key  # the usual case; a copy of each would cost a fifth more
-            found[key] = obligation if same else replace(obligation, key=key)
+        kind, is_idle = self.work.name, self.idle_since is not None
+        for draft in self.closed if self.current is None else (*self.closed, self.current):
+            pauses = self._pauses_of(draft) if self.pauses else ()
+            obligation = draft.frozen(kind=kind, is_idle=is_idle, pauses=pauses)
+            if obligation.key in found:
+                obligation = _another(obligation, than=found)
+            found[obligation.key] = obligation
         return list(found.values())
 
     @property
@@ -281,6 +278,14 @@ class Course:
         self.closed.append(draft)
         self.current = None
         self.say(on=on, rule=draft.rule, arithmetic=f"{why}: closed {how}", citation=draft.citation)
+
+
+def _another(obligation: Obligation, *, than: Container[ObligationKey]) -> Obligation:
+    """Return an obligation whose key was given before under a key that counts from its opening."""
+    key, again_on = obligation.key, obligation.opens_on
+    while key in than:
+        key, again_on = key._replace(origin_on=again_on), again_on + ONE_DAY
+    return obligation._replace(key=key)
 
 
 @lru_cache(maxsize=65536)

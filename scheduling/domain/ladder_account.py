@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
@@ -48,7 +48,7 @@ def account(
     2025-09-05 `first-overdue` is owed, both reminders are passed over, `second-overdue` waits
     until the first has left.
     """
-    running = replace(obligation, closed_on=None, closed_how=None, is_suspended=False)
+    running = obligation._replace(closed_on=None, closed_how=None, is_suspended=False)
     step = next_rung(ladder=ladder, obligation=running, left=left, today=day, holidays=holidays)
     asked = _Asked(ladder, obligation, tuple(left), day, holidays)
     return [_of_rung(rung, asked=asked, step=step) for rung in ladder.rungs]

@@ -190,7 +190,7 @@ def _aimed_early(*, rung: Rung, case: Case) -> Days:
     """
     if case.obligation.target_on is None:
         return []
-    by_law = replace(case, obligation=replace(case.obligation, target_on=None))
+    by_law = replace(case, obligation=case.obligation._replace(target_on=None))
     opens = case.obligation.opens_on
     if not any(on >= opens for _, on, _ in _days_from_due(rung=rung, case=by_law)):
         return []

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 from typing import NamedTuple
@@ -65,9 +64,8 @@ class ObligationKey(NamedTuple):
         return self.period.isoformat()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Obligation:
-    """One obligation as replay found it.
+class Obligation(NamedTuple):
+    """One obligation as replay found it; a tuple, for replay makes one for every round.
 
     `opens_on` of a coming obligation is the day it will open (`is_open` False and
     `closed_on` None). `failed_on` is the first uncured failure, `cure_by` stays on the

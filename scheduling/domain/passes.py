@@ -71,14 +71,12 @@ def _count_round(course: Course, fact: Fact) -> None:
 def set_coming(course: Course, *, on: date) -> None:
     """Put the next obligation of the cycle in place of whatever was coming."""
     coming = coming_now(course)
-    course.current = None if coming is None else draft_of(course, coming)
-    if coming is not None and course.rule is not None:
-        course.say(
-            on=on,
-            rule=f"cycle {course.rule.id}",
-            arithmetic=coming.said,
-            citation=course.rule.citation,
-        )
+    if coming is None:
+        course.current = None
+        return
+    draft = course.current = draft_of(course, coming)
+    course.say(on=on, rule=draft.rule, arithmetic=coming.said, citation=draft.citation)
+    if course.repeat is not None:
         _say_tightened(course, on=on)
 
 
@@ -98,12 +96,13 @@ def coming_now(course: Course) -> Coming | None:
     """Return what the cycle asks next of the subject as it stands."""
     if course.rule is None:
         return None
+    tightened_by = course.tightened_by
     return coming_of(
         rule=course.rule,
         anchor=course.anchor,
         last_passed_on=course.last_passed_on,
         installed_on=course.installed_on,
-        tightened_to=course.tightened_by.every if course.tightened_by is not None else None,
+        tightened_to=tightened_by.every if tightened_by is not None else None,
         met_through=course.met_through,
     )
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
+from itertools import chain
 
 from scheduling.domain.changes import take_change
 from scheduling.domain.course import Course
@@ -153,7 +154,8 @@ def _walked(
                 take_change(course, on=on, attributes=shape, rulebook=book)
         _open_by(course, on=on)
         _take_day(course, days.get(on), on=on, is_recorded=on == timeline.recorded_on)
-        keep_holds(course)
+        if course.holds:
+            keep_holds(course)
     _open_by(course, on=as_of)
     return course
 
@@ -186,7 +188,8 @@ def _take_day(course: Course, day: DayOfFacts | None, *, on: date, is_recorded: 
             course.ask(warning)
         for fact in day.facts:
             take_fact(course, fact)
-            keep_holds(course)
+            if course.holds:
+                keep_holds(course)
     elif is_recorded and not course.has_installation:
         open_without_dates(course, on=on, why=f"recorded {on}")
 
@@ -216,7 +219,7 @@ class _Steered:
         target_on = self.targets.get(obligation.key)
         if target_on is None or obligation.closed_on is not None:
             return obligation
-        return replace(obligation, target_on=target_on)
+        return obligation._replace(target_on=target_on)
 
 
 def _ledger(*, courses: Sequence[Course], steered: _Steered) -> Ledger:
@@ -238,7 +241,7 @@ def _ledger(*, courses: Sequence[Course], steered: _Steered) -> Ledger:
         obligations=tuple(opened),
         coming=tuple(coming),
         next_actions=_next_actions(courses, obligations=[*opened, *coming], steered=steered),
-        reasons=tuple(reason for course in courses for reason in course.reasons),
+        reasons=tuple(chain.from_iterable(course.reasons for course in courses)),
         warnings=tuple(dict.fromkeys(said for course in courses for said in course.warnings)),
         questions=tuple(dict.fromkeys(said for course in courses for said in course.questions)),
         installed_on=main.installed_on,

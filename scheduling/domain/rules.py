@@ -80,7 +80,7 @@ class CycleRule(Rule):
 
     def __hash__(self) -> int:
         """Go by the name alone: rules are looked up for every assembly of a registry."""
-        return hash((self.id, self.kind))
+        return hash(self.id)
 
     @property
     def window_days(self) -> int:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -22,9 +21,8 @@ OPEN = Obligation(
     citation="a teaching rulebook",
     rulebook="plain-rolling",
 )
-FAILED = replace(OPEN, failed_on=date(2025, 8, 1), cure_by=date(2025, 8, 22))
-OWED = replace(
-    OPEN,
+FAILED = OPEN._replace(failed_on=date(2025, 8, 1), cure_by=date(2025, 8, 22))
+OWED = OPEN._replace(
     key=ObligationKey("test", Origin.REPAIRED, date(2025, 7, 6), date(2025, 7, 6)),
     due_on=date(2025, 7, 16),
     prompts=(date(2025, 7, 6),),
@@ -65,7 +63,7 @@ def test_with_nothing_left_the_day_decides(on: str, rung: str | None) -> None:
 
 def test_the_leaving_day_is_not_counted_in_a_gap() -> None:
     # left 1 March, gap 14, earliest 15 March (the example of the design)
-    late = replace(OPEN, due_on=date(2025, 2, 1), opens_on=date(2024, 12, 3))
+    late = OPEN._replace(due_on=date(2025, 2, 1), opens_on=date(2024, 12, 3))
     assert owed(late, "2025-03-14", ("first-overdue", "2025-03-01")) is None
     assert owed(late, "2025-03-15", ("first-overdue", "2025-03-01")) == "second-overdue"
 
@@ -112,7 +110,7 @@ def test_ten_days_after_a_repair_carry_no_reminders() -> None:
 
 
 def test_a_test_owed_is_owed_once_for_each_prompt() -> None:
-    twice = replace(OWED, prompts=(date(2025, 7, 6), date(2025, 7, 9)))
+    twice = OWED._replace(prompts=(date(2025, 7, 6), date(2025, 7, 9)))
     first = rung_owed(ladder=LADDER, obligation=twice, left=(), today=date(2025, 7, 9))
     assert first is not None
     assert first.occurrence == "2025-07-06"
@@ -144,13 +142,13 @@ def test_once_failed_the_repair_notice_goes_first_and_no_courtesy_is_owed() -> N
 
 
 def test_overdue_rungs_count_from_the_cure_whatever_the_due_date() -> None:
-    late = replace(FAILED, failed_on=date(2025, 12, 1), cure_by=date(2025, 12, 22))
+    late = FAILED._replace(failed_on=date(2025, 12, 1), cure_by=date(2025, 12, 22))
     assert owed(late, "2025-12-22", ("repair", "2025-12-01")) is None
     assert owed(late, "2025-12-23", ("repair", "2025-12-01")) == "first-overdue"
 
 
 def test_a_ladder_begun_goes_on_but_not_before_the_cure() -> None:
-    late = replace(FAILED, failed_on=date(2025, 9, 10), cure_by=date(2025, 10, 1))
+    late = FAILED._replace(failed_on=date(2025, 9, 10), cure_by=date(2025, 10, 1))
     left = [("first-overdue", "2025-09-05"), ("repair", "2025-09-10")]
     step = coming(late, "2025-09-11", *left)
     assert step is not None
@@ -158,7 +156,7 @@ def test_a_ladder_begun_goes_on_but_not_before_the_cure() -> None:
 
 
 def test_a_moved_due_date_repeats_nothing_that_left() -> None:
-    moved = replace(OPEN, due_on=date(2025, 12, 4), courtesy_is_over=True)
+    moved = OPEN._replace(due_on=date(2025, 12, 4), courtesy_is_over=True)
     step = coming(moved, "2025-10-01", ("first-overdue", "2025-09-05"))
     assert step is not None
     assert (step.rung.key, step.on) == ("second-overdue", date(2025, 12, 5))
@@ -172,11 +170,11 @@ def test_a_moved_due_date_repeats_nothing_that_left() -> None:
     ],
 )
 def test_nothing_is_owed_for_what_is_idle_or_closed(changes: dict[str, object]) -> None:
-    assert coming(replace(OPEN, **changes), "2026-01-01") is None  # type: ignore[arg-type]
+    assert coming(OPEN._replace(**changes), "2026-01-01") is None  # type: ignore[arg-type]
 
 
 def test_of_a_coming_obligation_the_first_rung_is_told_and_none_is_owed() -> None:
-    not_yet = replace(OPEN, is_open=False)
+    not_yet = OPEN._replace(is_open=False)
     assert owed(not_yet, "2025-07-01") is None
     step = coming(not_yet, "2025-07-01")
     assert step is not None

@@ -40,7 +40,7 @@ def test_a_repair_notice_long_gone_does_not_hold_back_what_is_owed_today() -> No
     """The failure was first recorded for 27 February, then corrected to 8 March. The repair notice,
     ten days after it, left on 9 March; the overdue notice is owed on 10 March, not on the 18th."""
     ladder = Ladder((rung("repair", Trigger.FAILED, 10), rung("overdue", Trigger.DUE, 1)))
-    failed = replace(OWED, failed_on=date(2025, 3, 8), cure_by=date(2025, 3, 9))
+    failed = OWED._replace(failed_on=date(2025, 3, 8), cure_by=date(2025, 3, 9))
     gone = (LeftRung(rung="repair", left_on=date(2025, 3, 9)),)
     assert acts_on(ladder=ladder, obligation=failed, left=gone, as_of=ON) == date(2025, 3, 10)
     assert acts_on(ladder=ladder, obligation=failed, left=(), as_of=ON) == date(2025, 3, 18)
@@ -69,7 +69,7 @@ def test_whatever_left_the_day_told_without_it_is_no_later(
     cure_by = failed_on and failed_on + timedelta(days=21)
     for moved in (0, 40, 90):
         due_on = OWED.due_on + timedelta(days=moved)
-        obligation = replace(OWED, due_on=due_on, failed_on=failed_on, cure_by=cure_by)
+        obligation = OWED._replace(due_on=due_on, failed_on=failed_on, cure_by=cure_by)
         unknown = looked_at(ladder, obligation, None)
         for number in range(len(ladder.rungs) + 1):
             for keys in combinations([one.key for one in ladder.rungs], number):

@@ -33,7 +33,7 @@ OPEN = Obligation(
     citation="a place",
     rulebook="a place",
 )
-FAILED = replace(OPEN, failed_on=date(2026, 4, 1), cure_by=date(2026, 4, 22))
+FAILED = OPEN._replace(failed_on=date(2026, 4, 1), cure_by=date(2026, 4, 22))
 
 
 def step(
@@ -175,7 +175,7 @@ def test_sacramento_notice_30_days_to_the_customer_and_the_occupant() -> None:
 def test_california_30_days_to_repair_run_from_the_notice() -> None:
     # policy handbook, 2024, from memory: the repair notice left 3 April, so 3 May
     ladder = place("sacramento-ca").ladder_for(kind="test", attributes=DC)
-    no_cure = replace(FAILED, cure_by=None, due_on=date(2026, 4, 10))
+    no_cure = FAILED._replace(cure_by=None, due_on=date(2026, 4, 10))
     assert told(ladder, "2026-04-04", ("repair", "2026-04-03"), owed=no_cure) == (
         "shutoff-notice 2026-05-03"
     )
@@ -223,7 +223,7 @@ def test_receipt_presumed_some_days_after_leaving_comes_before_the_gap() -> None
             "presumed_days = 3",
         ),
     )
-    owed = replace(OPEN, opens_on=date(2026, 1, 1), due_on=date(2026, 2, 1))
+    owed = OPEN._replace(opens_on=date(2026, 1, 1), due_on=date(2026, 2, 1))
     assert told(ladder, "2026-03-02", ("notice", "2026-03-01"), owed=owed) == "second 2026-03-18"
 
 
@@ -267,7 +267,7 @@ def test_copper_mountain_failed_repaired_within_60_days_off_at_120() -> None:
             trigger="failed",
         ),
     )
-    owed = replace(FAILED, cure_by=days_after(date(2026, 4, 1), 60, is_working=False))
+    owed = FAILED._replace(cure_by=days_after(date(2026, 4, 1), 60, is_working=False))
     assert owed.cure_by == date(2026, 5, 31)
     assert told(ladder, "2026-04-01", owed=owed) == "repair 2026-04-01"
     assert told(ladder, "2026-04-02", ("repair", "2026-04-01"), owed=owed) == (
@@ -301,7 +301,7 @@ def test_cross_valley_a_courtesy_in_march_to_both_addresses() -> None:
     # Cross Valley WA: due 31 May; the warning and the final notice have no day in the text
     book = place("cross-valley-wa")
     ladder = book.ladder_for(kind="test", attributes=DC)
-    owed = replace(OPEN, opens_on=date(2026, 1, 1), due_on=date(2026, 5, 31))
+    owed = OPEN._replace(opens_on=date(2026, 1, 1), due_on=date(2026, 5, 31))
     first = step(ladder, "2026-02-01", owed=owed)
     assert first is not None
     assert (first.rung.key, first.on) == ("courtesy", date(2026, 3, 1))
@@ -349,19 +349,19 @@ def test_a_stopped_clock_leaves_days_out_of_the_gap() -> None:
         rung("notice", "x", "offset_days = 1"),
         rung("second", "x", "offset_days = 1", 'after = "notice"', "gap_days = 14"),
     )
-    owed = replace(OPEN, opens_on=date(2026, 1, 1), due_on=date(2026, 2, 1))
+    owed = OPEN._replace(opens_on=date(2026, 1, 1), due_on=date(2026, 2, 1))
     left = ("notice", "2026-03-01")
-    stopped = replace(owed, pauses=(Pause(date(2026, 3, 5)),))
+    stopped = owed._replace(pauses=(Pause(date(2026, 3, 5)),))
     assert told(ladder, "2026-04-01", left, owed=stopped) == "nothing"
-    again = replace(owed, pauses=(Pause(date(2026, 3, 5), date(2026, 3, 10)),))
+    again = owed._replace(pauses=(Pause(date(2026, 3, 5), date(2026, 3, 10)),))
     assert told(ladder, "2026-03-11", left, owed=again) == "second 2026-03-20"
 
 
 def test_no_rung_leaves_on_a_day_that_is_held() -> None:
     ladder = rungs(rung("notice", "x", "offset_days = 1"))
-    owed = replace(OPEN, pauses=(Pause(date(2026, 6, 10), date(2026, 7, 1)),))
+    owed = OPEN._replace(pauses=(Pause(date(2026, 6, 10), date(2026, 7, 1)),))
     assert told(ladder, "2026-06-16", owed=owed) == "notice 2026-07-01"
-    earlier = replace(owed, due_on=date(2026, 6, 1))  # owed before the hold, and not yet left
+    earlier = owed._replace(due_on=date(2026, 6, 1))  # owed before the hold, and not yet left
     assert told(ladder, "2026-06-05", owed=earlier) == "notice 2026-06-02"
     assert told(ladder, "2026-06-15", owed=earlier) == "notice 2026-07-01"
     assert told(ladder, "2026-07-02", owed=earlier) == "notice 2026-06-02"

@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import Count, Prefetch, QuerySet
+from django.db.models import Count, Prefetch, Q, QuerySet
 
 from registry.access import firms_of
 from registry.models import Program, Tester
 from reports.models import Plan, PlanChange, PlanLeftOut, Round, Stop, StopWork
+from reports.rounds.what_helps import tried_words
 from scheduling.views.desk import Desk, Seat
 
 _NAMED = 12
@@ -120,10 +121,11 @@ class LeftOut:
 def left_out(plan: Plan) -> list[LeftOut]:
     """What a plan could not take, by reason; the reason of most premises last."""
     found = PlanLeftOut.objects.filter(plan=plan)
-    counts = found.values("reason").order_by("reason").annotate(n=Count("pk"))
+    untried = Count("pk", filter=Q(helps=""))
+    counts = found.values("reason").order_by("reason").annotate(n=Count("pk"), untried=untried)
     return [
         LeftOut(
-            reason=row["reason"],
+            reason=_with_tried(row["reason"], untried=row["untried"], of=row["n"]),
             count=row["n"],
             first=list(
                 found.filter(reason=row["reason"])
@@ -133,3 +135,9 @@ def left_out(plan: Plan) -> list[LeftOut]:
         )
         for row in sorted(counts, key=lambda row: (row["n"], row["reason"]))[:_REASONS]
     ]
+
+
+def _with_tried(reason: str, *, untried: int, of: int) -> str:
+    """The reason; where only the most urgent were tried, with how many."""
+    words = tried_words(untried=untried, of=of)
+    return f"{reason} ({words})" if words else reason

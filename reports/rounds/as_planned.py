@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from operator import itemgetter
 
@@ -22,7 +22,7 @@ from reports.rounds.ruled import ruled
 from reports.rounds.week import Horizon, Week, depots_of, week_of
 from scheduling.domain.rounds.insertion import Draft
 from scheduling.domain.rounds.travel import Roads
-from scheduling.domain.rounds.visits import Visit
+from scheduling.domain.rounds.visits import Visit, is_second
 from scheduling.models import Obligation
 
 
@@ -34,6 +34,8 @@ class AsPlanned:
     draft: Draft
     stops: dict[str, Stop]
     horizon: Horizon
+    seconds: dict[str, Stop] = field(default_factory=dict)
+    """The second people's presences, by their keys."""
 
 
 def as_planned(
@@ -48,18 +50,20 @@ def as_planned(
 
     ``more`` are premises to be visited besides: in the problem, in no order yet.
     """
-    crews = [
-        day
-        for day in crew_days(program=program, first_day=horizon.first_day, days=horizon.days)
-        if not firms or day.tester.firm in firms
-    ]
+    rules = ruled(program)
+    working = crew_days(
+        program=program,
+        first_day=horizon.first_day,
+        days=horizon.days,
+        holidays_off=rules.holidays_off,
+    )
+    crews = [day for day in working if not firms or day.tester.firm in firms]
     stops = _stops(horizon.moments, testers={day.tester.pk for day in crews})
     mine, theirs = _of_program(stops, program)
     seconds = {stop.second_of_id: stop for stop in theirs if stop.second_of_id is not None}
     due = [_visit(stop, second=seconds.get(stop.pk)) for stop in mine]
     there = {stop.premises_id for stop in mine}
     due += _besides(program, [one for one in more if one.pk not in there], horizon=horizon)
-    rules = ruled(program)
     wishes = standing_wishes(
         program=program, from_on=horizon.first_day, premises=[one.premises.pk for one in due]
     )
@@ -82,6 +86,7 @@ def as_planned(
         draft=_draft(week, mine=mine, others=others, gaps=gaps, horizon=horizon),
         stops={str(stop.premises_id): stop for stop in mine},
         horizon=horizon,
+        seconds={key: stop for key, stop in others.items() if is_second(key)},
     )
 
 

@@ -8,7 +8,7 @@ from reports.rounds.as_planned import AsPlanned
 from reports.rounds.asked_not import concerns
 from reports.rounds.day_writing import DayKey
 from scheduling.domain.rounds.by_hand import wanted_times
-from scheduling.domain.rounds.checking import Rule, Violation, violations
+from scheduling.domain.rounds.checking import APART, Rule, Violation, violations
 from scheduling.domain.rounds.plans import Cause, LeftOut, Plan, Round
 from scheduling.domain.rounds.visits import first_key
 
@@ -60,6 +60,8 @@ def _said(one: Violation, planned: AsPlanned) -> str:
     visit = planned.week.visits.get(first_key(one.visit or ""))
     where = f", {visit.premises}" if visit else ""
     says = _SAYS.get(one.rule, one.rule.value)
+    if one.rule is Rule.TWO_PEOPLE and APART in one.words:
+        says = "it takes two people at once, and they are not there together"
     if one.rule is Rule.FORBIDDEN and visit is not None:
         whose = [
             wish.reason

@@ -21,10 +21,11 @@ from reports.rounds.as_planned import AsPlanned, as_planned
 from reports.rounds.broken_rules import broken
 from reports.rounds.day_writing import DayKey, DayWriter, put_back, shown
 from reports.rounds.roads import roads_of_plan
+from reports.rounds.together import move_both, put_slot
 from reports.rounds.week import Horizon
 from scheduling.domain.rounds.insertion import Draft
 from scheduling.domain.rounds.slots import Slot, best_slots
-from scheduling.domain.rounds.visits import Problem
+from scheduling.domain.rounds.visits import Problem, second_key
 
 DAYS_AHEAD = 10
 
@@ -103,16 +104,21 @@ def promise_slot(
         raise ChangeRefusedError("The days have changed since: look at the best times again.")
     (slot,) = offered
     visit = planned.week.problem.visit_by_key[str(premises.pk)]
-    planned.draft.orders.setdefault(slot.day.key, []).insert(slot.position, visit)
+    days: tuple[DayKey, ...] = (slot.day.key,)
+    if slot.second is None:
+        planned.draft.orders.setdefault(slot.day.key, []).insert(slot.position, visit)
+    else:
+        put = put_slot(planned, visit, slot)
+        planned, days = put.planned, put.days
     writer = DayWriter(changer.program, planned, changer.hand, writer_plan)
-    writer.write(slot.day.key)
-    stop = planned.stops[visit.key]
-    stop.promised_at, stop.promised_by = changer.hand.at, changer.hand.by
-    stop.save(update_fields=["promised_at", "promised_by"])
-    writer.after[str(stop.pk)] = shown(stop)
-    return change_kept(
-        changer, writer, [slot.day.key], words=f"{premises} promised for {_spoken(on)}"
-    )
+    for day in days:
+        writer.write(day)
+    second = planned.seconds.get(second_key(visit.key))
+    for stop in (planned.stops[visit.key], *([second] if second else [])):
+        stop.promised_at, stop.promised_by = changer.hand.at, changer.hand.by
+        stop.save(update_fields=["promised_at", "promised_by"])
+        writer.after[str(stop.pk)] = shown(stop)
+    return change_kept(changer, writer, days, words=f"{premises} promised for {_spoken(on)}")
 
 
 @transaction.atomic
@@ -120,6 +126,8 @@ def move_stop(
     changer: Changer, stop: Stop, *, tester_id: int, on: date, place: int, seen: int
 ) -> Changed:
     """Put a stop into a tester's day before the ``place``-th stop (from 1) of it.
+
+    Where two people come, both do: the second is the same as before where that can be.
 
     ``seen`` is the revision that the person looked at. A promised stop keeps its promise in the
     record until somebody tells the customer; the checker says that it is broken.
@@ -131,15 +139,19 @@ def move_stop(
     if target not in planned.week.problem.day_by_key:
         raise ChangeRefusedError("That tester does not work on that day.")
     visit = planned.week.problem.visit_by_key[key]
+    days = tuple(dict.fromkeys([was, target]))
     if visit.people > 1:
-        raise ChangeRefusedError(
-            "Two people come there at once: call the visit off and plan anew, so that both do."
-        )
-    planned.draft.orders[was].remove(visit)
-    order = planned.draft.orders.setdefault(target, [])
-    order.insert(max(0, min(place - 1, len(order))), visit)
+        put = move_both(planned, visit, target=target, place=place)
+        if put is None:
+            raise ChangeRefusedError(
+                "Two people come there at once, and nobody else of that company works on that day."
+            )
+        planned, days = put.planned, put.days
+    else:
+        planned.draft.orders[was].remove(visit)
+        order = planned.draft.orders.setdefault(target, [])
+        order.insert(max(0, min(place - 1, len(order))), visit)
     writer = DayWriter(changer.program, planned, changer.hand, plan)
-    days = list(dict.fromkeys([was, target]))
     for day in days:
         writer.write(day)
     return change_kept(
@@ -175,7 +187,9 @@ def call_off(changer: Changer, stop: Stop, *, reason: str, seen: int) -> Changed
     key, day = _where(planned, stop, seen=seen)
     planned.draft.orders[day].remove(planned.week.problem.visit_by_key[key])
     writer = DayWriter(changer.program, planned, changer.hand, plan)
-    writer.keep(planned.stops.pop(key), cancelled_at=changer.hand.at)
+    # What was promised is off too: planned anew, it is promised anew.
+    over = {"promised_at": None, "promised_by": "", "pinned_at": None}
+    writer.keep(planned.stops.pop(key), cancelled_at=changer.hand.at, **over)
     writer.write(day)
     return change_kept(
         changer, writer, [day], words=f"{stop.premises} called off: {reason.strip()}"
@@ -222,6 +236,10 @@ def turn_of(changer: Changer) -> Plan:
 
 def _where(planned: AsPlanned, stop: Stop, *, seen: int) -> tuple[str, DayKey]:
     """The stop's key and day in the draft. Raises ChangeRefusedError where it is not as it was."""
+    if stop.second_of_id is not None:
+        raise ChangeRefusedError(
+            "This is the second person at a visit: change the visit itself, and both follow."
+        )
     key = str(stop.premises_id)
     now = planned.stops.get(key)
     if now is None or now.pk != stop.pk or now.revision != seen:

@@ -9,6 +9,7 @@ from datetime import date, time, timedelta
 from django.db.models import Q
 
 from registry.models import Approval, Certification, Firm, Program, Tester
+from scheduling.closed_days import closed_days
 from scheduling.domain.rounds.visits import Spot
 
 Span = tuple[time, time]
@@ -51,10 +52,16 @@ class CrewDay:
     lunch: Meal | None = None
 
 
-def crew_days(*, program: Program, first_day: date, days: int) -> list[CrewDay]:
-    """Every working day of every tester that the program accepts on that day."""
+def crew_days(*, program: Program, first_day: date, days: int, holidays_off: bool) -> list[CrewDay]:
+    """Every working day of every tester that the program accepts on that day.
+
+    With ``holidays_off`` nobody works on public holidays of the program's state, days observed
+    included; a program without a state has none.
+    """
     acceptance = acceptance_of(program)
-    dates = [first_day + timedelta(days=ahead) for ahead in range(days)]
+    closed = closed_days(program.state) if holidays_off else frozenset[date]()
+    ahead = (first_day + timedelta(days=number) for number in range(days))
+    dates = [on for on in ahead if on not in closed]
     return [
         day
         for tester in acceptance.testers

@@ -14,10 +14,11 @@ from reports.models import Plan, Round, Stop, StopWork
 from reports.rounds.as_planned import AsPlanned
 from reports.rounds.due_work import BY_PLAN
 from reports.rounds.elsewhere import is_own
-from reports.rounds.storing import uid_of
+from reports.rounds.storing import second_uid, uid_of
 from scheduling.domain.rounds import plans
 from scheduling.domain.rounds.by_hand import wanted_times
 from scheduling.domain.rounds.timing import lunch_between
+from scheduling.domain.rounds.visits import first_key, is_second
 
 DayKey = tuple[str, date]
 _FOR_BOTH = ("promised_at", "promised_by", "pinned_at", "cancelled_at")
@@ -48,6 +49,9 @@ class DayWriter:
             if is_own(stop.visit):
                 place += 1
                 self._put(stop, place=place, row=row)
+            elif is_second(stop.visit):
+                place += 1
+                self._put_second(stop, place=place, row=row)
         driven = plans.Round(tester=key[0], day=key[1], depot=day.depot, stops=stops)
         row.drive_minutes = plans.drive_minutes(driven, travel=week.problem.travel)
         row.work_minutes = plans.work_minutes(driven, problem=week.problem)
@@ -111,6 +115,44 @@ class DayWriter:
                 stop.save(update_fields=["place", "round"])
             return
         self.keep(stop, round=row, place=place, arrives_at=arrives, leaves_at=leaves)
+
+    def _put_second(self, planned: plans.Stop, *, place: int, row: Round) -> None:
+        """A second person's presence, at a visit that is written already."""
+        axis = self.planned.horizon.axis
+        arrives, leaves = axis.moment_of(planned.arrive), axis.moment_of(planned.leave)
+        stop = self.planned.seconds.get(planned.visit)
+        if stop is None:
+            stop = self._second_of(planned.visit, row=row, arrives=arrives, leaves=leaves)
+        is_same = stop.round is not None and stop.round.tester_id == row.tester_id
+        if is_same and (stop.arrives_at, stop.leaves_at) == (arrives, leaves):
+            if (stop.place, stop.round_id) != (place, row.pk):  # nothing a calendar shows
+                stop.place, stop.round = place, row
+                stop.save(update_fields=["place", "round"])
+            return
+        self.keep(stop, round=row, place=place, arrives_at=arrives, leaves_at=leaves)
+
+    def _second_of(self, visit: str, *, row: Round, arrives: datetime, leaves: datetime) -> Stop:
+        first = self.planned.stops[first_key(visit)]
+        stop, made = Stop.objects.get_or_create(
+            uid=second_uid(first),
+            defaults={
+                "program": self.program,
+                "premises": first.premises,
+                "round": row,
+                "place": 1,
+                "arrives_at": arrives,
+                "leaves_at": leaves,
+                "second_of": first,
+                "revised_at": self.hand.at,
+            },
+        )
+        if made:
+            self.before[str(stop.pk)] = None
+            self.after[str(stop.pk)] = shown(stop)
+        else:  # called off once, and wanted again
+            self.keep(stop, round=row, arrives_at=arrives, leaves_at=leaves, cancelled_at=None)
+        self.planned.seconds[visit] = stop
+        return stop
 
     def _create(
         self, visit: str, *, row: Round, place: int, arrives: datetime, leaves: datetime

@@ -14,6 +14,7 @@ from registry.domain.assigned import HowAssigned
 from registry.domain.kinds import Hazard
 from registry.models import Assignment, Firm, Premises, Program
 from reports.models import NotForVisit, Stop
+from reports.rounds.already_done import without_done
 from reports.rounds.asked_not import standing_wishes
 from reports.rounds.jobs import firms_asked, standing_jobs, with_a_job
 from scheduling.domain.rounds.priority import DueTest
@@ -67,6 +68,7 @@ def due_visits(
     somebody comes.
     """
     due = due_by_premises(program=program, last_day=last_day)
+    due = without_done(due, program=program, before=days[0], today=today)
     firms = testing_firms(program)
     jobs = standing_jobs(program=program)
     if not is_assigned:

@@ -161,7 +161,12 @@ class _Read:
             today=horizon.today,
             is_assigned=self.rules.due_is_assigned,
         )
-        crews = crew_days(program=program, first_day=horizon.first_day, days=horizon.days)
+        crews = crew_days(
+            program=program,
+            first_day=horizon.first_day,
+            days=horizon.days,
+            holidays_off=self.rules.holidays_off,
+        )
         week = week_of(
             due,
             crews=crews,

@@ -20,6 +20,7 @@ class Ruled:
     learns_minutes: bool = True
     places_by_zip: bool = False
     stay_minutes: int = USUAL_MINUTES
+    holidays_off: bool = True
 
 
 def ruled(program: Program) -> Ruled:

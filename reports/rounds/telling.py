@@ -8,6 +8,7 @@ from typing import Any
 
 from registry.models import Premises
 from reports.rounds.planning import Planned
+from reports.rounds.what_helps import tried_words
 from scheduling.domain.rounds.plans import Plan, Round, Stop, drive_minutes, work_minutes
 from scheduling.domain.rounds.timing import lunch_between
 from scheduling.domain.rounds.unplanned import spoken
@@ -55,6 +56,9 @@ def lines_of(planned: Planned) -> list[str]:
     lines += [_line(one, planned=planned) for one in plan.rounds]
     counts = Counter(left.words for left in plan.left_out)
     lines += [f"{count:>5}  {words}" for words, count in counts.most_common()]
+    untried = sum(1 for left in plan.left_out if not planned.helps.get(left.visit))
+    if words := tried_words(untried=untried, of=len(plan.left_out)):
+        lines.append(f"       {words}, the most urgent first")
     lines += [f"    look at: {one.words}" for one in planned.solved.violations]
     lines.append(f"Minutes of visits: {row.minutes_from}.")
     lines.append(

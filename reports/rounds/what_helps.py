@@ -8,9 +8,14 @@ from scheduling.domain.rounds.plans import Plan
 
 
 def help_words(plan: Plan, *, week: Week) -> dict[str, str]:
-    """A sentence for each of the most urgent visits left out, by its key; "" for none."""
-    found = helps_for(plan, problem=week.problem)
-    return {key: _words(one, week=week) for key, one in found.items()}
+    """A sentence for each visit left out, by its key; none for those for whom nothing was tried."""
+    helps = helps_for(plan, problem=week.problem)
+    return {key: _words(one, week=week) for key, one in helps.found.items()}
+
+
+def tried_words(*, untried: int, of: int) -> str:
+    """For how many visits nothing was tried; empty where every one has an answer."""
+    return f"what would help was tried for {of - untried:,} of {of:,}" if untried else ""
 
 
 def _words(one: Help, *, week: Week) -> str:
@@ -25,6 +30,12 @@ def _words(one: Help, *, week: Week) -> str:
         HelpKind.COORDINATES: "add latitude and longitude, or let ZIP codes place what has none",
         HelpKind.OTHER_PROMISE: f"it cannot be kept beside the promise to {_other(one, week)}",
         HelpKind.ASK_CUSTOMER: "ask the customer, or end what was asked for if it is over",
+        HelpKind.KEEP_BY_HAND: "keep it by hand with another tester, or call the customer",
+        HelpKind.MORE_APPROVED: "approve a testing company, or see to certificates and hours",
+        HelpKind.MORE_VISITS: f"{who} taking one more visit on {when}",
+        HelpKind.LONGER_DAY: f"{who} being out {one.minutes} minutes longer on {when}",
+        HelpKind.TWO_VISITS: "two visits in place of one, or a nearer tester",
+        HelpKind.MORE_DAYS: "plan more days: nothing smaller that was tried is enough",
     }[one.kind]
 
 

@@ -215,6 +215,7 @@ def _offered(changer: Changer, premises: Premises, *, desk: Desk) -> dict[str, o
             {
                 "value": f"{one.day.tester}/{one.day.day.isoformat()}/{one.arrive}",
                 "tester": planned.week.days[one.day.key].tester,
+                "beside": planned.week.days[one.second.day.key].tester if one.second else None,
                 "on": one.day.day,
                 "arrives": moment_of(one.arrive),
                 "leaves": moment_of(one.leave),

@@ -248,9 +248,9 @@ def test_with_one_able_tester_a_permit_space_is_not_planned() -> None:
     (left,) = found.plan.left_out
     assert left.cause is Cause.TWO_PEOPLE
     assert left.words.startswith("it needs two people at once with confined space")
-    assert helps_for(found.plan, problem=week([vault], [day("T-1"), day("T-2")]))["V"] == Help(
-        HelpKind.ONE_MORE_TESTER, day=MONDAY, skills=("confined space",)
-    )
+    assert helps_for(found.plan, problem=week([vault], [day("T-1"), day("T-2")])).found[
+        "V"
+    ] == Help(HelpKind.ONE_MORE_TESTER, day=MONDAY, skills=("confined space",))
 
 
 def test_two_people_are_not_sent_by_two_companies() -> None:

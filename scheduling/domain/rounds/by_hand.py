@@ -32,7 +32,8 @@ def wanted_times(
             raise ValueError(f"{visit.key} has no coordinates")
         ready = clock + travel.between(here, visit.place)
         start = earliest_start(visit, ready=ready)
-        start = ready if start is None or start > day.ends else start
+        is_too_late = start is not None and start > day.ends and visit.promise is None
+        start = ready if start is None or is_too_late else start
         here, clock = visit.place, start + visit.service_minutes
         stops.append(Stop(visit=visit.key, place=visit.place, arrive=start, leave=clock))
     return tuple(stops), False

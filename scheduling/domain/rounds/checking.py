@@ -41,6 +41,10 @@ class Rule(StrEnum):
     PROMISE = "promise"
 
 
+APART = "they are not there together"
+"""What is told of two people at one visit whose times or places differ."""
+
+
 @dataclass(frozen=True, slots=True)
 class Violation:
     """One broken rule: which, in a sentence, and where."""
@@ -200,7 +204,7 @@ def _together(plan: Plan, problem: Problem) -> Iterator[Violation]:
         elif len({_team(one, problem) for one, _stop in here}) > 1:
             words = f"{visit.key} takes two people at once, of one testing company"
         elif len({(stop.place, stop.arrive, stop.leave) for _one, stop in here}) > 1:
-            words = f"{visit.key} takes two people at once, and they are not there together"
+            words = f"{visit.key} takes two people at once, and {APART}"
         else:
             continue
         first = here[0][0]

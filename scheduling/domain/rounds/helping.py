@@ -15,11 +15,8 @@ from scheduling.domain.rounds.plans import Cause, LeftOut, Plan, Stop
 from scheduling.domain.rounds.timing import fits_alone
 from scheduling.domain.rounds.visits import Problem, Promise, Visit, WorkingDay
 
-MOST_TRIED = 30
-"""So many of the visits left out, the most urgent, get an answer: trying takes time."""
-
-EARLIER, LATER = (30, 60), (30, 60)
-"""Minutes by which a working day is tried to begin sooner or to end later."""
+MOST_TRIES = 20_000
+"""So many changes of days are tried at most, the most urgent visits first: a few seconds' work."""
 
 
 class HelpKind(StrEnum):
@@ -33,13 +30,44 @@ class HelpKind(StrEnum):
     COORDINATES = "coordinates"
     OTHER_PROMISE = "other promise"
     ASK_CUSTOMER = "ask customer"
+    KEEP_BY_HAND = "keep by hand"
+    MORE_APPROVED = "more approved"
+    MORE_VISITS = "more visits"
+    LONGER_DAY = "longer day"
+    TWO_VISITS = "two visits"
+    MORE_DAYS = "more days"
 
 
 _PLAIN = {
     Cause.NO_COORDINATES: HelpKind.COORDINATES,
     Cause.FORBIDDEN: HelpKind.ASK_CUSTOMER,
     Cause.NOTICE: HelpKind.LESS_NOTICE,
+    Cause.NO_TESTER: HelpKind.MORE_APPROVED,
 }
+
+_TRIED = frozenset(
+    {
+        Cause.NO_WINDOW,
+        Cause.TOO_LONG,
+        Cause.MOST_VISITS,
+        Cause.LONGEST_DAY,
+        Cause.NOT_ENOUGH_HOURS,
+    }
+)
+"""Causes whose help is looked for by trying changes; the others' is known at once."""
+
+
+_ALWAYS_TRIED = (
+    (HelpKind.EARLIER_START, 30),
+    (HelpKind.EARLIER_START, 60),
+    (HelpKind.LATER_END, 30),
+    (HelpKind.LATER_END, 60),
+)
+_WORTH_TRYING = {
+    Cause.MOST_VISITS: ((HelpKind.MORE_VISITS, 0),),
+    Cause.LONGEST_DAY: ((HelpKind.LONGER_DAY, 30), (HelpKind.LONGER_DAY, 60)),
+}
+"""Changes of a working day that are tried, in this order, with their minutes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,14 +82,46 @@ class Help:
     other: str = ""
 
 
-def helps_for(plan: Plan, *, problem: Problem) -> dict[str, Help]:
-    """What would help the most urgent visits that the plan leaves out, by their key."""
+@dataclass(frozen=True, slots=True)
+class Helps:
+    """What would help, by the visits' keys; ``untried`` names those for whom nothing was tried."""
+
+    found: Mapping[str, Help]
+    untried: tuple[str, ...] = ()
+
+
+def helps_for(plan: Plan, *, problem: Problem, most: int = MOST_TRIES) -> Helps:
+    """What would help each visit that the plan leaves out.
+
+    Where changes have to be tried, the most urgent come first, until ``most`` places were tried.
+    """
     causes = {left.visit: left for left in plan.left_out}
-    tried = [v for v in by_urgency(problem.visits) if v.key in causes][:MOST_TRIED]
-    draft = _draft_of(plan, problem=problem)
+    tries = _Tries(_draft_of(plan, problem=problem), left=most)
     clashes = clashing_promises(problem)
-    found = {visit.key: _help(visit, causes[visit.key], draft, clashes) for visit in tried}
-    return {key: one for key, one in found.items() if one is not None}
+    found: dict[str, Help] = {}
+    untried: list[str] = []
+    for visit in by_urgency(problem.visits):
+        left = causes.get(visit.key)
+        if left is None:
+            continue
+        if left.cause in _TRIED and tries.left <= 0:
+            untried.append(visit.key)
+        else:
+            found[visit.key] = _help(visit, left, tries, clashes)
+    return Helps(found, tuple(untried))
+
+
+@dataclass
+class _Tries:
+    """The plan on which changes are tried, and how many more may be."""
+
+    draft: Draft
+    left: int
+
+    def fits(self, visit: Visit, day: WorkingDay) -> bool:
+        """Whether the visit finds a place on the changed day, as one try."""
+        self.left -= 1
+        return self.draft.place_on(visit, day) is not None
 
 
 def clashing_promises(problem: Problem) -> Mapping[str, str]:
@@ -114,39 +174,48 @@ def _as_planned(visit: Visit, stop: Stop, *, tester: str) -> Visit:
     return replace(visit, key=stop.visit, promise=Promise(tester, stop.arrive, stop.leave))
 
 
-def _help(visit: Visit, left: LeftOut, draft: Draft, clashes: Mapping[str, str]) -> Help | None:
-    problem = draft.problem
+def _help(visit: Visit, left: LeftOut, tries: _Tries, clashes: Mapping[str, str]) -> Help:
+    problem = tries.draft.problem
     if plain := _PLAIN.get(left.cause):
         return Help(plain)
-    if left.cause is Cause.PROMISED and visit.key in clashes:
-        return Help(HelpKind.OTHER_PROMISE, other=clashes[visit.key])
-    if left.cause in {Cause.NO_SKILL, Cause.TWO_PEOPLE}:
-        return _one_more(visit, problem=problem)
-    if left.cause in {Cause.NO_WINDOW, Cause.NOT_ENOUGH_HOURS, Cause.TOO_LONG}:
-        return next(_changes(visit, draft=draft), None) or _one_more(visit, problem=problem)
-    return None
+    if left.cause is Cause.PROMISED:
+        if visit.key in clashes:
+            return Help(HelpKind.OTHER_PROMISE, other=clashes[visit.key])
+        return Help(HelpKind.KEEP_BY_HAND)
+    found = None
+    if left.cause in _TRIED:
+        found = next(_changes(visit, left=left, tries=tries), None)
+    found = found or _one_more(visit, problem=problem)
+    if found is not None:
+        return found
+    return Help(HelpKind.TWO_VISITS if left.cause is Cause.TOO_LONG else HelpKind.MORE_DAYS)
 
 
-def _changes(visit: Visit, *, draft: Draft) -> Iterator[Help]:
+def _changes(visit: Visit, *, left: LeftOut, tries: _Tries) -> Iterator[Help]:
     """Small changes that were tried and are enough, the smallest first."""
-    able = [day for day in draft.problem.days if day.may_take(visit)]
-    for minutes in EARLIER:
+    able = [day for day in tries.draft.problem.days if day.may_take(visit)]
+    for kind, minutes in _WORTH_TRYING.get(left.cause, ()) + _ALWAYS_TRIED:
         for day in able:
-            if _fits(visit, replace(day, starts=day.starts - minutes), draft):
-                yield Help(HelpKind.EARLIER_START, day.tester, day.day, minutes)
-    for minutes in LATER:
-        for day in able:
-            if _fits(visit, replace(day, ends=day.ends + minutes), draft):
-                yield Help(HelpKind.LATER_END, day.tester, day.day, minutes)
+            if tries.fits(visit, _changed(day, kind, minutes)):
+                yield Help(kind, day.tester, day.day, minutes)
     if visit.windows:
         free = replace(visit, windows=())
         for day in able:
-            if _fits(free, day, draft):
+            if tries.fits(free, day):
                 yield Help(HelpKind.LONGER_WINDOW, day.tester, day.day)
 
 
-def _fits(visit: Visit, day: WorkingDay, draft: Draft) -> bool:
-    return draft.place_on(visit, day) is not None
+def _changed(day: WorkingDay, kind: HelpKind, minutes: int) -> WorkingDay:
+    """The day with a small change; as it is where it has no such limit."""
+    if kind is HelpKind.EARLIER_START:
+        return replace(day, starts=day.starts - minutes)
+    if kind is HelpKind.LATER_END:
+        return replace(day, ends=day.ends + minutes)
+    if kind is HelpKind.MORE_VISITS and day.most_visits is not None:
+        return replace(day, most_visits=day.most_visits + 1)
+    if kind is HelpKind.LONGER_DAY and day.longest_minutes is not None:
+        return replace(day, longest_minutes=day.longest_minutes + minutes)
+    return day
 
 
 def _one_more(visit: Visit, *, problem: Problem) -> Help | None:

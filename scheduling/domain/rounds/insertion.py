@@ -7,13 +7,13 @@ what the solver left open.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from itertools import pairwise
 
-from scheduling.domain.rounds.plans import LeftOut, Plan, Round, Stop
+from scheduling.domain.rounds.plans import Cause, LeftOut, Plan, Round, Stop
 from scheduling.domain.rounds.timing import timed
-from scheduling.domain.rounds.unplanned import why_left_out
+from scheduling.domain.rounds.unplanned import LONGEST_DAY, MOST_VISITS, why_left_out
 from scheduling.domain.rounds.visits import Problem, Visit, WorkingDay
 
 Orders = dict[tuple[str, date], list[Visit]]
@@ -169,6 +169,21 @@ def plan_of(draft: Draft, *, how: str) -> Plan:
     )
     planned = draft.planned()
     left: tuple[LeftOut, ...] = tuple(
-        why_left_out(visit, problem=problem) for visit in problem.visits if visit.key not in planned
+        why_not_in(draft, visit) for visit in problem.visits if visit.key not in planned
     )
     return Plan(rounds=rounds, left_out=left, how=how)
+
+
+def why_not_in(draft: Draft, visit: Visit) -> LeftOut:
+    """Why a visit is not in the draft; with hours left, the limit of a day that keeps it out."""
+    left = why_left_out(visit, problem=draft.problem)
+    if left.cause is not Cause.NOT_ENOUGH_HOURS:
+        return left
+    able = [day for day in draft.problem.days if day.may_take(visit)]
+    more = [replace(day, most_visits=None) for day in able if day.most_visits is not None]
+    longer = [replace(day, longest_minutes=None) for day in able if day.longest_minutes is not None]
+    if any(draft.place_on(visit, day) for day in more):
+        return LeftOut(visit.key, Cause.MOST_VISITS, MOST_VISITS)
+    if any(draft.place_on(visit, day) for day in longer):
+        return LeftOut(visit.key, Cause.LONGEST_DAY, LONGEST_DAY)
+    return left

@@ -47,6 +47,8 @@ class Cause(StrEnum):
     NOTICE = "notice"
     NO_WINDOW = "no window"
     TOO_LONG = "too long"
+    MOST_VISITS = "most visits"
+    LONGEST_DAY = "longest day"
     NOT_ENOUGH_HOURS = "not enough hours"
 
 

@@ -18,6 +18,16 @@ FORBIDDEN = (
     "for, or plan other days"
 )
 
+MOST_VISITS = (
+    "most visits reached: a tester has hours left, but no more visits a day; more visits a day or "
+    "another day would help"
+)
+
+LONGEST_DAY = (
+    "longest day reached: a tester has hours left, but may not be out so long; a longer day out or "
+    "another day would help"
+)
+
 PROMISED = (
     "promised to the customer, but that tester is not at work then or cannot get there in time: "
     "keep it by hand or call the customer"
@@ -103,7 +113,9 @@ def _minutes_left(visit: Visit, *, day: WorkingDay, problem: Problem) -> int:
     there = day.starts + problem.travel.between(day.depot, visit.place)
     back = day.ends - problem.travel.between(visit.place, day.depot)
     stays = [min(window.closes, back) - max(window.opens, there) for window in visit.open_windows()]
-    return max(stays, default=0)
+    longest = day.ends if day.longest_minutes is None else day.longest_minutes
+    drives = there - day.starts + day.ends - back
+    return min(max(stays, default=0), longest - drives)
 
 
 def spoken(minutes: int) -> str:

@@ -18,7 +18,9 @@ def planned(problem: Problem) -> Plan:
 
 
 def helped(problem: Problem) -> dict[str, Help]:
-    return helps_for(planned(problem), problem=problem)
+    helps = helps_for(planned(problem), problem=problem)
+    assert helps.untried == ()
+    return dict(helps.found)
 
 
 def full(*, ends: int = 990) -> list[Visit]:
@@ -83,7 +85,8 @@ def test_two_promises_that_exclude_each_other_name_each_other() -> None:
     assert clashing_promises(problem) == {"A": "B", "B": "A"}
     plan = planned(problem)
     assert [(left.visit, left.cause) for left in plan.left_out] == [("B", Cause.PROMISED)]
-    assert helps_for(plan, problem=problem) == {"B": Help(HelpKind.OTHER_PROMISE, other="A")}
+    found = helps_for(plan, problem=problem).found
+    assert found == {"B": Help(HelpKind.OTHER_PROMISE, other="A")}
 
 
 def test_eighty_minutes_between_them_are_enough() -> None:
@@ -91,3 +94,96 @@ def test_eighty_minutes_between_them_are_enough() -> None:
     second = Visit(key="B", place=9, service_minutes=30, promise=Promise("T-1", 710, 740))
     other = replace(second, key="C", promise=Promise("T-2", 600, 630))
     assert clashing_promises(week([first, second, other], [day(), day("T-2")])) == {}
+
+
+def test_one_more_visit_where_the_tester_takes_no_more_a_day() -> None:
+    days = [replace(day(), most_visits=1)]
+    near = [
+        Visit(key=key, place=0, service_minutes=30, priority=p) for key, p in [("A", 9), ("B", 8)]
+    ]
+    problem = week(near, days)
+    (left,) = planned(problem).left_out
+    assert (left.visit, left.cause) == ("B", Cause.MOST_VISITS)
+    assert left.words.startswith("most visits reached")
+    assert helped(problem) == {"B": Help(HelpKind.MORE_VISITS, "T-1", MONDAY)}
+
+
+def test_a_longer_day_out_where_the_longest_is_reached() -> None:
+    # Two hours out; A and B take an hour each beside the depot, C half an hour more.
+    days = [replace(day(), longest_minutes=120)]
+    visits = [
+        Visit(key=key, place=0, service_minutes=minutes, priority=points)
+        for key, minutes, points in [("A", 60, 900), ("B", 60, 800), ("C", 30, 100)]
+    ]
+    problem = week(visits, days)
+    (left,) = planned(problem).left_out
+    assert (left.visit, left.cause) == ("C", Cause.LONGEST_DAY)
+    assert left.words.startswith("longest day reached")
+    assert helped(problem) == {"C": Help(HelpKind.LONGER_DAY, "T-1", MONDAY, 30)}
+
+
+def test_a_day_that_is_full_anyhow_is_not_blamed_on_its_limits() -> None:
+    days = [replace(day(), most_visits=1, longest_minutes=505)]
+    problem = week([*full(ends=980), Visit(key="A", place=0, service_minutes=60)], days)
+    (left,) = planned(problem).left_out
+    assert left.cause is Cause.NOT_ENOUGH_HOURS
+
+
+def test_what_needs_longer_than_a_day_is_made_two_visits() -> None:
+    problem = week([Visit(key="A", place=0, service_minutes=700)], [day()])
+    assert planned(problem).left_out[0].cause is Cause.TOO_LONG
+    assert helped(problem) == {"A": Help(HelpKind.TWO_VISITS)}
+
+
+def test_longer_than_the_longest_day_out_says_what_that_leaves() -> None:
+    days = [replace(day(), longest_minutes=100)]
+    (left,) = planned(week([Visit(key="A", place=3, service_minutes=50)], days)).left_out
+    assert left.cause is Cause.TOO_LONG
+    assert "leave 40 min" in left.words  # 100 less thirty minutes there and thirty back
+
+
+def test_open_only_at_night_and_days_full_asks_for_more_days() -> None:
+    night = Visit(key="A", place=0, service_minutes=30, windows=(Window(1200, 1300),))
+    problem = week([*full(), night], [day()])
+    assert planned(problem).left_out[0].cause is Cause.NO_WINDOW
+    assert helped(problem) == {"A": Help(HelpKind.MORE_DAYS)}
+
+
+def test_with_nobody_at_work_somebody_is_approved_first() -> None:
+    assert helped(week([Visit(key="A", place=0, service_minutes=30)], [])) == {
+        "A": Help(HelpKind.MORE_APPROVED)
+    }
+
+
+def test_a_promise_that_nobody_keeps_is_kept_by_hand_or_called() -> None:
+    lost = Visit(key="A", place=1, service_minutes=30, promise=Promise("T-9", 500, 530))
+    assert helped(week([lost], [day()])) == {"A": Help(HelpKind.KEEP_BY_HAND)}
+
+
+def test_a_pair_with_one_able_tester_asks_for_one_more() -> None:
+    vault = Visit(key="A", place=1, service_minutes=30, people=2, skills=frozenset(["x"]))
+    assert helped(week([vault], [day(skills=["x"]), day("T-2")])) == {
+        "A": Help(HelpKind.ONE_MORE_TESTER, day=MONDAY, skills=("x",))
+    }
+
+
+def test_every_cause_has_an_answer_somewhere_here() -> None:
+    answered = {
+        Cause.NO_COORDINATES, Cause.NOTICE, Cause.FORBIDDEN,  # plain causes
+        Cause.PROMISED, Cause.NO_TESTER, Cause.NO_SKILL, Cause.TWO_PEOPLE, Cause.NO_WINDOW,
+        Cause.TOO_LONG, Cause.MOST_VISITS, Cause.LONGEST_DAY, Cause.NOT_ENOUGH_HOURS,
+    }  # fmt: skip
+    assert answered == set(Cause)
+
+
+def test_more_than_thirty_are_tried_and_those_that_are_not_are_named() -> None:
+    waiting = [
+        Visit(key=f"V{n:02}", place=0, service_minutes=200, priority=1000 - n) for n in range(50)
+    ]
+    problem = week([*full(), *waiting], [day()])
+    plan = planned(problem)
+    assert len(helps_for(plan, problem=problem).found) == 50
+    # Four changes are tried for each, and none is enough: after ten tries the third is begun.
+    some = helps_for(plan, problem=problem, most=10)
+    assert sorted(some.found) == ["V00", "V01", "V02"]
+    assert some.untried == tuple(f"V{n:02}" for n in range(3, 50))

@@ -27,6 +27,10 @@ STATE_KEY: Final = ("likeness", "opens_on", "due_on")
 """The columns by which states are told apart."""
 
 
+PARTED: Final = (None, None)
+"""In place of the new dates of a state: those with this key part, each with its obligation."""
+
+
 class Settled(IntEnum):
     """Whether a group is settled: its histories must be read, its rows may differ, or do."""
 
@@ -45,7 +49,15 @@ _STATE_MAP: Final = (
 _WRITE_STATES: Final = (
     f"UPDATE {_STATES} AS s SET opens_on = m.new_opens_on, due_on = m.new_due_on,"  # noqa: S608
     " replayed_as_of = %s, replayed_at = %s FROM state_map m WHERE s.program_id = %s"
+    " AND m.new_due_on IS NOT NULL"
     " AND s.likeness = m.likeness AND s.opens_on = m.opens_on AND s.due_on = m.due_on"
+)
+_WRITE_PARTED: Final = (
+    f"UPDATE {_STATES} AS s SET opens_on = o.opens_on, due_on = o.due_on,"  # noqa: S608
+    f" replayed_as_of = %s, replayed_at = %s FROM state_map m, {_ROWS} o WHERE s.program_id = %s"
+    " AND m.new_due_on IS NULL AND s.likeness = m.likeness AND s.opens_on = m.opens_on"
+    " AND s.due_on = m.due_on AND o.assembly_id = s.assembly_id AND o.closed_on IS NULL"
+    " AND (o.opens_on <> s.opens_on OR o.due_on <> s.due_on)"
 )
 _READ_ALONE: Final = (
     f"SELECT assembly_id FROM {_ROWS} WHERE program_id = %s AND closed_on IS NULL"  # noqa: S608
@@ -67,8 +79,9 @@ def make_maps(*, last_rounds: int) -> None:
     key = ", ".join(f"{sql} AS {name}" for name, sql in key_in_sql(last_rounds=last_rounds).items())
     new = ", ".join(f"o.{name} AS new_{name}" for name in NEW)
     with connection.cursor() as cursor:
-        if connection.vendor == "postgresql":
+        if connection.vendor == "postgresql":  # which takes a group for one row
             cursor.execute("SET LOCAL work_mem = '64MB'")
+            cursor.execute("SET LOCAL enable_nestloop = off")
         cursor.execute(
             f"CREATE TEMPORARY TABLE due_map AS SELECT {key}, {new}, 1 AS settled"  # noqa: S608
             f" FROM {_ROWS} o WHERE 1 = 0"
@@ -138,6 +151,11 @@ def write(*, program_id: int, last_rounds: int, as_of: date, moment: Any) -> int
         cursor.execute(command, [moment, program_id])
         written = cursor.rowcount
         cursor.execute(_WRITE_STATES, [as_of, moment, program_id])
+        if connection.vendor == "postgresql":
+            cursor.execute("SET LOCAL enable_nestloop TO DEFAULT")
+        cursor.execute("SELECT 1 FROM state_map WHERE new_due_on IS NULL LIMIT 1")
+        if cursor.fetchone() is not None:
+            cursor.execute(_WRITE_PARTED, [as_of, moment, program_id])
         cursor.execute("DROP TABLE due_map")
         cursor.execute("DROP TABLE state_map")
     return int(written)

@@ -19,7 +19,7 @@ from django.utils import timezone
 
 from registry.models import Assembly, Program
 from scheduling.actions import due_map
-from scheduling.actions.due_map import NEW, Settled
+from scheduling.actions.due_map import NEW, PARTED, Settled
 from scheduling.actions.replaying import (
     Progress,
     ReplayTally,
@@ -133,11 +133,7 @@ def _write_groups(change: _Change) -> tuple[int, list[int]]:
     due_map.make_maps(last_rounds=last)
     groups = plain_groups(program=change.program, last_rounds=last)
     found = [(group, _after_the_change(group, change=change)) for group in groups]
-    states = _states_after(found)
-    due_map.fill_maps(
-        groups=(_mapped(group, values, states=states) for group, values in found),
-        states=([*key, *new] for key, new in states.items() if new and key[1:] != new),
-    )
+    due_map.fill_maps(groups=(_mapped(*one) for one in found), states=_states_after(found))
     rest = due_map.not_settled(
         program_id=program_id, changed_on=change.changed_on, last_rounds=last
     )
@@ -150,23 +146,23 @@ def _write_groups(change: _Change) -> tuple[int, list[int]]:
 Worked = tuple[Plain, list[Any] | None]
 """A group and the new values of its rows; None where its histories must be read."""
 
-States = dict[tuple[Any, ...], tuple[Any, ...] | None]
-"""What states that are alike become, by likeness and dates; None where groups differ in it."""
 
+def _states_after(found: Sequence[Worked]) -> list[list[Any]]:
+    """Return what states that are alike become, by likeness and dates, where that is other dates.
 
-def _states_after(found: Sequence[Worked]) -> States:
-    states: States = {}
+    Without dates where groups with the same state part: each state follows its obligation.
+    """
+    states: dict[tuple[Any, ...], tuple[Any, Any]] = {}
     for group, values in found:
         key = (group.likeness.words, group.opens_on, group.due_on)
-        new = None if values is None else (values[_OPENS], values[_DUE])
-        states[key] = new if states.get(key, new) == new else None
-    return states
+        new = key[1:] if values is None else (values[_OPENS], values[_DUE])
+        states[key] = new if states.get(key, new) == new else PARTED
+    return [[*key, *new] for key, new in states.items() if key[1:] != new]
 
 
-def _mapped(group: Plain, values: list[Any] | None, *, states: States) -> list[Any]:
-    """Return the row of a group in the map, which lets no two of the same state part."""
-    key = (group.likeness.words, group.opens_on, group.due_on)
-    if values is None or states[key] is None:
+def _mapped(group: Plain, values: list[Any] | None) -> list[Any]:
+    """Return the row of a group in the map."""
+    if values is None:
         return [*group.key, *group.key[_STORED:], "{}", None, int(Settled.READ)]
     stored = (group.origin, group.period, group.opens_on, group.due_on, group.rule,
               group.rulebook_id)  # fmt: skip

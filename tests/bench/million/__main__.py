@@ -57,7 +57,7 @@ def _rows(*found: Row) -> Told:
 
 
 def _rules(_size: int) -> Told:
-    change = measures.rule_change()
+    change = measures.rule_change(times=3)
     return _rows(change, measures.comparison(recalculated=change.seconds))
 
 

@@ -29,6 +29,7 @@ urlpatterns = [
     path(f"{_P}premises/<int:pk>/connection/", premises.connection_new, name="part-connection-new"),
     path(f"{_P}connections/<int:pk>/change/", premises.connection_change, name="connection-change"),
     path(f"{_P}connections/<int:pk>/fact/", surveys.service_fact, name="service-fact"),
+    path(f"{_P}premises/<int:pk>/fact/", surveys.premises_fact, name="premises-fact"),
     path(f"{_P}premises/<int:pk>/survey/", surveys.survey_new, name="survey-new"),
     path(f"{_P}premises/<int:pk>/assembly/", assemblies.assembly_new, name="assembly-new"),
     path(f"{_P}parties/<int:pk>/change/", parties.party_change, name="part-party-change"),

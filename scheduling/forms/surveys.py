@@ -11,19 +11,17 @@ from scheduling.domain.decisions import Decision, decision_faults
 from scheduling.domain.facts import FactKind
 from scheduling.forms.plain import HappenedForm, PlainForm, day_field, text_field
 
+_DECIDED = (
+    (FactKind.EXTENDED.value, "the due day is extended"),
+    (FactKind.HELD.value, "held: no letter leaves and nobody becomes overdue"),
+    (FactKind.STOPPED.value, "the clock of letters is stopped"),
+    (FactKind.RESTARTED.value, "the stopped clock of letters runs again"),
+    (FactKind.EXEMPTED.value, "exempted: nothing is asked"),
+    (FactKind.INCLUDED.value, "the exemption has ended"),
+)
 _OF_SERVICES = (
     ("What happened", [(FactKind.REMOVED.value, "disconnected from the main")]),
-    (
-        "What was decided",
-        [
-            (FactKind.EXTENDED.value, "the due day is extended"),
-            (FactKind.HELD.value, "held: no letter leaves and nobody becomes overdue"),
-            (FactKind.STOPPED.value, "the clock of letters is stopped"),
-            (FactKind.RESTARTED.value, "the stopped clock of letters runs again"),
-            (FactKind.EXEMPTED.value, "exempted: nothing is asked"),
-            (FactKind.INCLUDED.value, "the exemption has ended"),
-        ],
-    ),
+    ("What was decided", _DECIDED),
 )
 
 
@@ -78,3 +76,9 @@ class ServiceFactForm(HappenedForm):
         for field, said in decision_faults(decision).items():
             self.add_error(field if field in self.fields else None, said)
         return told
+
+
+class PremisesFactForm(ServiceFactForm):
+    """What was decided about the surveys of a premises."""
+
+    kind = forms.ChoiceField(label="What", choices=_DECIDED)

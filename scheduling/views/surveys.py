@@ -15,13 +15,13 @@ from registry.domain.kinds import Hazard
 from registry.models import Premises, ServiceConnection
 from scheduling.actions.by_hand.rows import RefusedChangeError
 from scheduling.actions.by_hand.surveys import (
-    ServiceFact,
+    PlaceFact,
     Survey,
-    keep_service_fact,
+    keep_place_fact,
     keep_survey,
 )
 from scheduling.domain.facts import FactKind
-from scheduling.forms.surveys import ServiceFactForm, SurveyForm
+from scheduling.forms.surveys import PremisesFactForm, ServiceFactForm, SurveyForm
 from scheduling.views.desk import Desk, at_desk
 from scheduling.views.premises import refuse, seen_premises
 
@@ -59,10 +59,32 @@ def service_fact(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     one = found.select_related("premises__program").first()
     if one is None:
         raise Http404("No such connection.")
+    name = one.kind or "service of unknown kind"
     form = ServiceFactForm(request.POST or None, initial={"on": desk.today}, today=desk.today)
+    return _fact(request, desk, of=one, form=form, title=f"Record a fact of the {name} connection")
+
+
+@require_http_methods(["GET", "POST"])
+@at_desk(verb=Verb.EDIT)
+def premises_fact(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
+    """Record what was decided about the surveys of a premises."""
+    site = seen_premises(desk, pk)
+    form = PremisesFactForm(request.POST or None, initial={"on": desk.today}, today=desk.today)
+    return _fact(request, desk, of=site, form=form, title="Decide about its survey")
+
+
+def _fact(
+    request: HttpRequest,
+    desk: Desk,
+    *,
+    of: ServiceConnection | Premises,
+    form: ServiceFactForm,
+    title: str,
+) -> HttpResponse:
+    site = of if isinstance(of, Premises) else of.premises
     if request.method == "POST" and form.is_valid():
         told = form.cleaned_data
-        fact = ServiceFact(
+        fact = PlaceFact(
             kind=FactKind(told["kind"]),
             on=told["on"],
             until=told["until"],
@@ -70,15 +92,13 @@ def service_fact(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
         )
         hand = desk.hand(told["reason"])
         try:
-            keep_service_fact(connection=one, told=fact, today=desk.today, hand=hand)
+            keep_place_fact(of=of, told=fact, today=desk.today, hand=hand)
         except RefusedChangeError as refusal:
             refuse(form, refusal)
         else:
             messages.success(request, "The fact is kept, and the dates are worked out again.")
-            return redirect("premises", code=desk.program.code, pk=one.premises_id)
-    name = one.kind or "service of unknown kind"
-    title = f"Record a fact of the {name} connection"
-    return _form(request, desk, one.premises, {"form": form, "title": title})
+            return redirect("premises", code=desk.program.code, pk=site.pk)
+    return _form(request, desk, site, {"form": form, "title": title})
 
 
 def _form(request: HttpRequest, desk: Desk, site: Premises, more: dict[str, Any]) -> HttpResponse:

@@ -34,6 +34,7 @@ SHOWS = {
     "round-bring": "round",
     "round-promise": "round",
     "round-call": "premises",
+    "erase-person": "party",
     "firm-change": "firm",
     "firm-letter": "firm letter",
     "round-firm": "firm",
@@ -134,6 +135,7 @@ SHOWS = {
     "shutoff-work": "shutoff",
     "work-order-done": "work order",
     "work-order-pdf": "work order",
+    "premises-fact": "premises",
     "survey-new": "premises",
     "rulebook-draft-act": "draft",
     "rulebook-draft-enforce": "draft",
@@ -152,6 +154,7 @@ SHOWS = {
 
 # What stands in an address besides the program and the row.
 BESIDES: dict[str, dict[str, object]] = {
+    "erase-person": {"what": "party"},
     "own-form-filled": {"test": 987654},
     "paper-page": {"number": 1},
     "tests-batch-rest": {"extension": "csv"},

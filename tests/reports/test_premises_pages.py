@@ -160,6 +160,28 @@ def test_a_service_disconnected_owes_nothing_more_and_an_extension_needs_its_app
     assert "was disconnected on 2026-04-11" in again.content.decode()
 
 
+def test_a_survey_is_extended_and_a_premises_exempted_by_a_named_person(
+    there: Client, program: Program
+) -> None:
+    service = lacking(program)
+    stand_on(program, LATE)
+    where = f"/p/works/premises/{service.premises_id}/fact/"
+    assert where in page(there, f"/p/works/premises/{service.premises_id}/owed/")
+    survey = Obligation.objects.get(kind="survey", closed_on=None)
+    later = survey.due_on + timedelta(days=60)
+    told = {"on": LATE.isoformat(), "reason": "The road is closed.", "approved_by": "M. Director"}
+    half = there.post(where, {**told, "kind": "held"})
+    assert "has no end" in half.content.decode()
+    assert not Fact.objects.filter(premises=service.premises).exists()
+    there.post(where, {**told, "kind": "extended", "until": later.isoformat()})
+    survey.refresh_from_db()
+    assert survey.due_on == later
+    review = {"until": "2027-04-11", "reason": "The house stands empty."}
+    there.post(where, {**told, **review, "kind": "exempted"})
+    assert not Obligation.objects.filter(kind="survey", closed_on=None).exists()
+    assert Obligation.objects.filter(kind="protection", closed_on=None).exists()  # of the service
+
+
 def test_a_fact_of_a_service_is_withdrawn_on_a_page_and_what_it_ended_is_owed_again(
     there: Client, program: Program
 ) -> None:

@@ -106,8 +106,8 @@ def change_service(
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ServiceFact:
-    """What happened to a service on a day, or was decided about what it owes."""
+class PlaceFact:
+    """What happened to a service on a day, or was decided about what it or a premises owes."""
 
     kind: FactKind
     on: date
@@ -116,10 +116,10 @@ class ServiceFact:
 
 
 @transaction.atomic
-def keep_service_fact(
-    *, connection: ServiceConnection, told: ServiceFact, today: date, hand: Hand
+def keep_place_fact(
+    *, of: ServiceConnection | Premises, told: PlaceFact, today: date, hand: Hand
 ) -> Fact:
-    """Record it with the reason in `hand`, and work out what follows.
+    """Record it of a service or a premises with the reason in `hand`, and work out what follows.
 
     Raises RefusedChangeError for a day to come or outside the calendar, for a service that is
     disconnected already, and for a clock restarted that a letter or an objection stopped.
@@ -127,19 +127,21 @@ def keep_service_fact(
     if told.on > today or day_fault(told.on, what="on"):
         message = f"{told.on} is no day up to today. Correct the day."
         raise RefusedChangeError(field="on", message=message)
-    gone = connection.facts.filter(kind=FactKind.REMOVED, withdrawn_at__isnull=True).first()
+    gone = of.facts.filter(kind=FactKind.REMOVED, withdrawn_at__isnull=True).first()
     if gone is not None:
         message = f"This service was disconnected on {gone.on}. Nothing more is owed of it."
         raise RefusedChangeError(field="kind", message=message)
     if told.kind is FactKind.RESTARTED:
-        _refuse_restart(connection, on=told.on)
-    program = connection.premises.program
+        _refuse_restart(of, on=told.on)
+    site = of if isinstance(of, Premises) else of.premises
+    program = site.program
     detail = {"until": told.until.isoformat()} if told.until is not None else {}
     if told.approved_by:
         detail["approved_by"] = told.approved_by
     fact = Fact.objects.create(
         program=program,
-        connection=connection,
+        connection=None if isinstance(of, Premises) else of,
+        premises=of if isinstance(of, Premises) else None,
         kind=told.kind.value,
         on=told.on,
         detail=detail,
@@ -152,18 +154,18 @@ def keep_service_fact(
         hand=hand,
         what="fact",
         subject_id=fact.pk,
-        label=f"{fact}, {connection}",
+        label=f"{fact}, {of}",
         before={},
         after={"kind": fact.kind, "on": told.on.isoformat(), **detail},
         program=program,
     )
-    follow_premises(program=program, premises_ids=[connection.premises_id], today=today)
+    follow_premises(program=program, premises_ids=[site.pk], today=today)
     return fact
 
 
-def _refuse_restart(connection: ServiceConnection, *, on: date) -> None:
+def _refuse_restart(of: ServiceConnection | Premises, *, on: date) -> None:
     try:
-        causes_to_end(connection.facts.all(), on=on)
+        causes_to_end(of.facts.all(), on=on)
     except FactError as error:
         raise RefusedChangeError(field=error.field, message=error.message) from error
 

@@ -154,8 +154,7 @@ def _walked(
                 take_change(course, on=on, attributes=shape, rulebook=book)
         _open_by(course, on=on)
         _take_day(course, days.get(on), on=on, is_recorded=on == timeline.recorded_on)
-        if course.holds:
-            keep_holds(course)
+        keep_holds(course)
     _open_by(course, on=as_of)
     return course
 
@@ -188,8 +187,7 @@ def _take_day(course: Course, day: DayOfFacts | None, *, on: date, is_recorded: 
             course.ask(warning)
         for fact in day.facts:
             take_fact(course, fact)
-            if course.holds:
-                keep_holds(course)
+            keep_holds(course)
     elif is_recorded and not course.has_installation:
         open_without_dates(course, on=on, why=f"recorded {on}")
 

@@ -20,6 +20,7 @@ from notices.domain.reports_in_hand import report_sentences
 from notices.domain.wording import N_, assembly_lines, cited, where_lines
 from notices.models import Letter, Notice
 from notices.owner import other_work
+from notices.owner.due_lists import DueAtPlace, DueNow, by_place
 from notices.owner.past_results import PastResult, past_results
 from notices.owner.saying import SayForm, say_form
 from notices.owner.sent import LetterSent, letters_sent
@@ -36,17 +37,6 @@ SERVICES = (N_("domestic"), N_("irrigation"), N_("fire"), N_("combined domestic 
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class DueNow:
-    """One open obligation as the owner reads it."""
-
-    standing: str
-    stands: str
-    assembly: tuple[str, ...]
-    where: tuple[str, ...]
-    why: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class OwnerPage:
     """The whole page. `other_language` is the code and name of the language to switch to."""
 
@@ -56,6 +46,10 @@ class OwnerPage:
     headline: tuple[str, ...]
     lead: str
     due: tuple[DueNow, ...]
+    list_heading: str
+    places: tuple[DueAtPlace, ...]
+    """A long list by its premises; it stands after what to do."""
+
     steps_heading: str
     steps: tuple[str, ...]
     cautions: tuple[str, ...]
@@ -92,6 +86,7 @@ def owner_page(letter: Letter, *, language: str, today: date, taken: str = "") -
     words = words_in(language)
     mine = premises_of_letter(letter, today=today)
     items = _items(letter, mine=mine)
+    due = tuple(_due(item, today=today, words=words, language=language) for item in items)
     office = sender_of(letter.program)
     other = "en" if language != "en" else "es"
     return OwnerPage(
@@ -100,7 +95,9 @@ def owner_page(letter: Letter, *, language: str, today: date, taken: str = "") -
         office=office,
         headline=_headline(items, today=today, words=words, language=language),
         lead=_lead(items, words=words),
-        due=tuple(_due(item, today=today, words=words, language=language) for item in items),
+        due=due,
+        list_heading=words.gettext("The whole list"),
+        places=by_place(due),
         steps_heading=words.gettext("What to do"),
         steps=_steps(items, words=words),
         cautions=_cautions(items, words=words),

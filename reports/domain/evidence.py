@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import asdict, dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import asdict, dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -19,6 +19,8 @@ class Event:
     about: str = ""
     by: str = ""
     ground: str = ""
+    step: int = 0
+    """Its place among what happened the same day: what was said, was found, and came of it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,12 +85,20 @@ class Story:
     def to_plain(self) -> dict[str, Any]:
         """Return it as what JSON holds: dates as ISO text."""
         plain: dict[str, Any] = _plain(asdict(self))
+        for event in plain["events"]:
+            del event["step"]
         return {"version": VERSION, **plain}
 
 
 def in_order(events: Iterable[Event]) -> tuple[Event, ...]:
-    """Return events by their days; those of one day stay in the order given."""
-    return tuple(sorted(events, key=lambda event: event.on))
+    """Return events by their days and steps; those of one step stay in the order given."""
+    return tuple(sorted(events, key=lambda event: (event.on, event.step)))
+
+
+def at_step(step: int, events: Iterable[Event]) -> Iterator[Event]:
+    """Give events their place within a day, but for those that have one of their own."""
+    for event in events:
+        yield event if event.step else replace(event, step=step)
 
 
 def _plain(value: Any) -> Any:

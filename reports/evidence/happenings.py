@@ -7,14 +7,19 @@ from collections.abc import Iterator, Sequence
 from django.db.models import Q
 
 from notices.domain.long_dates import long_date
+from notices.domain.order_letters import OrderLetter
 from notices.models import Letter, Notice, OrderSignature
 from registry.models import Assembly, Premises
+from registry.templatetags.wording import in_prose
 from reports.domain.evidence import Event
 from reports.models import FieldTest
 from scheduling.domain.facts import FactKind
 from scheduling.models import Fact, Obligation
 
 NONE = ""
+AFTER_ALL = 11
+"""The step of what tells, the same day, how it ended."""
+
 WAYS = {
     "mail": "by first-class mail",
     "certified": "by certified mail",
@@ -30,6 +35,13 @@ FACTS: dict[str, str] = {
     FactKind.REMOVED: "It was removed",
     FactKind.IDLED: "It went out of use",
     FactKind.RESUMED: "It came back into use",
+    FactKind.STOPPED: "The clock of its letters was stopped",
+    FactKind.RESTARTED: "The clock of its letters goes on",
+    FactKind.HELD: "Its next letter was held",
+    FactKind.EXTENDED: "Its due date was extended",
+    FactKind.EXEMPTED: "It was exempted",
+    FactKind.INCLUDED: "Its exemption ended",
+    FactKind.UNTESTABLE: "A visit found that it could not be tested",
 }
 CLOSED = {
     "met": "was met",
@@ -59,11 +71,9 @@ def fact_events(
     for fact in Fact.objects.filter(mine).select_related("assembly").order_by("on", "pk"):
         about = fact.assembly.serial if fact.assembly else NONE
         said = FACTS.get(fact.kind, fact.kind.replace("_", " ").capitalize())
-        source = f"{fact.source}, recorded {long_date(fact.recorded_at.date())}"
-        yield Event(
-            on=fact.on, what=f"{said}.", about=about, by=f"{source} {fact.by}".strip(),
-            ground=fact.reason,
-        )  # fmt: skip
+        source = f"{fact.by} ({fact.source})" if fact.by else fact.source
+        recorded = f"{source}, recorded {long_date(fact.recorded_at.date())}"
+        yield Event(on=fact.on, what=f"{said}.", about=about, by=recorded, ground=fact.reason)
         if fact.withdrawn_at is not None:
             yield Event(
                 on=fact.withdrawn_at.date(),
@@ -111,9 +121,8 @@ def notice_events(notices: Sequence[Notice]) -> Iterator[Event]:
     for notice in notices:
         about = notice.assembly.serial if notice.assembly else NONE
         named = kind_words(notice.rung)
-        why = "; ".join(
-            str(one.get("arithmetic", "")) for one in notice.reasons if isinstance(one, dict)
-        )
+        told = (one.get("arithmetic", "") for one in notice.reasons if isinstance(one, dict))
+        why = in_prose("; ".join(filter(None, map(str, told))))
         yield Event(
             on=notice.recorded_on,
             what=f"The ladder asked for this: {named}.",
@@ -146,15 +155,16 @@ def letter_events(letters: Sequence[Letter]) -> Iterator[Event]:
     """How each letter went: released, left by each way, came to grief, ended."""
     for letter in letters:
         named = f"Letter {letter.number} ({kind_words(letter.kind)})"
+        step = AFTER_ALL if letter.kind == OrderLetter.WATER_BACK else 0
         if letter.released_at is not None and not letter.is_order:
-            yield Event(
-                on=letter.released_at.date(), what=f"{named} was released.", by=letter.released_by
-            )
+            what = f"{named} was released."
+            on = letter.released_at.date()
+            yield Event(on=on, what=what, by=letter.released_by, step=step)
         for way in letter.deliveries.all():
             if way.left_on is not None:
                 number = f", number {way.tracking}" if way.tracking else NONE
                 what = f"{named} left {way_words(way.channel)}{number}."
-                yield Event(on=way.left_on, what=what, by=way.detail)
+                yield Event(on=way.left_on, what=what, by=in_prose(way.detail), step=step)
             for tried in way.log.all():
                 if tried.outcome in {"bounced", "refused", "printed again"}:
                     what = f"{named}, {way_words(way.channel)}: {tried.outcome}."

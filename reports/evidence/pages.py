@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import date
+from datetime import date, datetime
 
 from reportlab.platypus import Flowable, Spacer
 
 from notices.domain.long_dates import long_date
 from notices.rendering.covers import in_eights
+from notices.rendering.keeping import Together
 from notices.rendering.marks import Element
 from notices.rendering.paragraphs import CELL, HEADLINE, TEXT
 from notices.rendering.tagged_sheets import BEFORE_TABLE, said, tabled, tagged_sheets, titled
 from notices.rendering.tagging import About
+from registry.templatetags.wording import in_prose
 from reports.domain.evidence import LetterTold, Story
 from reports.evidence.happenings import kind_words, way_words
 
@@ -37,7 +39,8 @@ def _flow(story: Story, *, part: Element) -> Iterator[Flowable]:
     yield said(story.office, part=part)
     yield titled(f"Evidence: {story.about}", part=part, style=HEADLINE, role="H1")
     yield said(
-        f"As of {long_date(story.as_of)}; made {story.made_at} by {story.made_by}.", part=part
+        f"As of {long_date(story.as_of)}; made {_moment(story.made_at)} by {story.made_by}.",
+        part=part,
     )
     yield said(CAUTION, part=part)
     if story.things:
@@ -50,12 +53,14 @@ def _flow(story: Story, *, part: Element) -> Iterator[Flowable]:
         (long_date(event.on), event.what, event.about, event.by, event.ground)
         for event in story.events
     ]
-    yield tabled(heads, rows, shares=(17, 33, 10, 20, 20), part=part)
+    yield tabled(heads, rows, shares=(15, 29, 10, 20, 26), part=part)
     if story.letters:
-        yield titled("Letters, as they were sent", part=part)
-        yield said("The file of each letter is attached to this one, byte by byte.", part=part)
-        for letter in story.letters:
-            yield from _letter(letter, part=part)
+        title = titled("Letters, as they were sent", part=part, style=BEFORE_TABLE)
+        how = said("The file of each letter is attached to this one, byte by byte.", part=part)
+        first, *others = story.letters
+        yield Together([title, how, *_letter(first, part=part)])
+        for letter in others:
+            yield Together(_letter(letter, part=part))
     yield titled("Rules", part=part)
     for rules in story.rules:
         told = f"{rules.title} ({rules.edition}), SHA-256 {in_eights(rules.sha256)}"
@@ -85,9 +90,10 @@ def _head_words(story: Story) -> str:
 def _letter(letter: LetterTold, *, part: Element) -> Iterator[Flowable]:
     left = f"left {_day(letter.left_on)}" if letter.left_on else letter.state
     yield Spacer(1, 6)
+    carries = (_carried(one) for one in letter.carries)
     rows: list[tuple[str, str]] = [
         ("To", ", ".join(letter.to)),
-        ("Carries", "; ".join(kind_words(one) for one in letter.carries)),
+        ("Carries", "; ".join(carries)),
         ("Composed", _day(letter.composed_on)),
         ("Wording", letter.wording),
     ]
@@ -96,14 +102,28 @@ def _letter(letter: LetterTold, *, part: Element) -> Iterator[Flowable]:
     if letter.ended:
         rows.append(("Ended", letter.ended))
     for way in letter.ways:
-        told = [f"{way.state} {_day(way.left_on)}".strip(), way.detail, way.tracking, *way.tries]
-        rows.append((way_words(way.channel).capitalize(), ". ".join(filter(None, told))))
+        number = f"number {way.tracking}" if way.tracking else ""
+        told = [f"{way.state} {_day(way.left_on)}".strip(), way.detail, number, *way.tries]
+        words = ". ".join(one.rstrip(".") for one in told if one)
+        rows.append((way_words(way.channel).capitalize(), in_prose(words)))
     if letter.file:
         pages = f"{letter.pages} page{'' if letter.pages == 1 else 's'}"
         kept = f"{letter.file}, {pages}, SHA-256 {in_eights(letter.sha256)}"
         rows.append(("Attached", kept))
     heads = (letter.number, f"{kind_words(letter.kind).capitalize()}: {left}")
     yield tabled(heads, [row for row in rows if row[1]], shares=(20, 80), part=part)
+
+
+def _carried(told: str) -> str:
+    """The rung in words; the serial as it is."""
+    rung, _, serial = told.partition(" ")
+    return f"{kind_words(rung)} {serial}".strip()
+
+
+def _moment(text: str) -> str:
+    """A moment as it is stored, in words, in the hour of its own zone."""
+    at = datetime.fromisoformat(text)
+    return f"{long_date(at.date())} at {at:%H:%M %Z}"
 
 
 def _day(text: str) -> str:

@@ -110,7 +110,9 @@ def shutoff_events(premises: Premises) -> Iterator[Event]:
             )
         if one.ended_on is not None:
             ended = "The shutoff ended" if one.state == "water back" else "It was called off"
-            yield Event(on=one.ended_on, what=f"{ended}.", by=one.ended_by, ground=one.ended_why)
+            yield Event(
+                on=one.ended_on, what=f"{ended}.", by=one.ended_by, ground=one.ended_why, step=10
+            )
 
 
 def work_events(premises: Premises) -> Iterator[Event]:

@@ -12,7 +12,7 @@ from notices.domain.content import wording_words
 from notices.models import Letter, LetterNotice, Notice
 from registry.changes import Hand
 from registry.models import Assembly, Premises
-from reports.domain.evidence import Event, LetterTold, Rules, Story, Way, in_order
+from reports.domain.evidence import LetterTold, Rules, Story, Way, at_step, in_order
 from reports.evidence.happenings import (
     duty_events,
     fact_events,
@@ -55,7 +55,9 @@ def story_of(case: Case, *, as_of: date, hand: Hand, head: str = EMPTY) -> Story
         .select_related("assembly", "obligation")
     )
     letters = _letters(premises, notices=notices, obligations=obligations, as_of=as_of)
-    about = f"{premises.account} {premises.address}, {premises.city}".strip(" ,")
+    about = f"{premises.address}, {premises.city}".strip(" ,")
+    if premises.account:
+        about = f"{about} (account {premises.account})"
     if case.obligation is not None:
         about = f"{about}: {case.obligation}"
     return Story(
@@ -69,14 +71,19 @@ def story_of(case: Case, *, as_of: date, hand: Hand, head: str = EMPTY) -> Story
         events=in_order(
             event
             for found in (
-                fact_events(premises, assemblies=assemblies, is_whole=case.obligation is None),
-                duty_events(obligations),
-                test_events(assemblies),
-                notice_events(notices),
-                letter_events(letters),
-                returned_events([letter.pk for letter in letters]),
-                signature_events(letters),
-                *_around(premises),
+                at_step(1, contact_events(premises)),
+                at_step(1, returned_events([letter.pk for letter in letters])),
+                at_step(1, answer_events(premises)),
+                at_step(1, objection_events(premises)),
+                at_step(2, test_events(assemblies)),
+                at_step(2, fact_events(premises, assemblies=assemblies, is_whole=_is_whole(case))),
+                at_step(4, duty_events(obligations)),
+                at_step(5, notice_events(notices)),
+                at_step(6, signature_events(letters)),
+                at_step(7, letter_events(letters)),
+                at_step(8, shutoff_events(premises)),
+                at_step(9, work_events(premises)),
+                at_step(12, fee_events(premises)),
             )
             for event in found
             if event.on <= as_of
@@ -93,7 +100,9 @@ def letters_of(story: Story, *, premises: Premises) -> dict[str, bytes]:
     rows = Letter.objects.filter(
         program=premises.program_id, number__in=numbers, file__isnull=False
     )
-    return {f"{row.number}.pdf": bytes(row.file.pdf) for row in rows.select_related("file")}
+    kept = {f"{row.number}.pdf": bytes(row.file.pdf) for row in rows.select_related("file")}
+    # The letters of a person who was erased have no bytes any more.
+    return {name: pdf for name, pdf in kept.items() if pdf}
 
 
 def _assemblies(case: Case) -> list[Assembly]:
@@ -117,14 +126,9 @@ def _thing(one: Assembly) -> tuple[str, ...]:
     return (one.serial, one.type, size, one.location, one.hazard)
 
 
-def _around(premises: Premises) -> Iterator[Iterator[Event]]:
-    """What was said and done at the premises around the case."""
-    yield contact_events(premises)
-    yield objection_events(premises)
-    yield answer_events(premises)
-    yield shutoff_events(premises)
-    yield work_events(premises)
-    yield fee_events(premises)
+def _is_whole(case: Case) -> bool:
+    """Whether the premises is told, and not one obligation of it."""
+    return case.obligation is None
 
 
 def _letters(

@@ -51,7 +51,7 @@ def draw_ground(sheet: Sheet, ground: Ground, projection: Projection, taken: Tak
     """Land first, streets last; marks and words go over it, and keep clear of what it says."""
     sheet.rect(0, 0, sheet.width, sheet.height, look="land")
     _areas(sheet, (line for line in ground.lines if line.kind == "water"), projection)
-    _grid(sheet, projection, taken)
+    names = _grid(sheet, projection)
     taken.add((sheet.width - 120, sheet.height - 126, sheet.width, sheet.height))
     lines = [line for line in ground.lines if line.kind != "water"]
     runs = [(line.kind, run) for line in lines for run in projection.runs(line.points)]
@@ -62,6 +62,9 @@ def draw_ground(sheet: Sheet, ground: Ground, projection: Projection, taken: Tak
         for kind, run in runs:
             if kind not in {"river", "shore", "county"}:
                 sheet.polyline(run, look=f"{look} of-{kind}")
+    for x, y, words in names:
+        sheet.text(x, y, words, look="grid-name")
+        taken.add((x - 5, y - 12, x + 58, y + 3))
 
 
 def name_streets(sheet: Sheet, ground: Ground, projection: Projection, taken: Taken) -> None:
@@ -124,21 +127,21 @@ def _clipped(spots: Sequence[tuple[float, float]], sheet: Sheet) -> list[tuple[f
     return found
 
 
-def _grid(sheet: Sheet, projection: Projection, taken: Taken) -> None:
-    """Squares of a round number of miles, counted from the equator and Greenwich."""
+def _grid(sheet: Sheet, projection: Projection) -> list[tuple[float, float, str]]:
+    """Squares of a round number of miles, counted from the equator and Greenwich; their names."""
+    names: list[tuple[float, float, str]] = []
     metres = grid_miles(projection) * MILE_M
     extent = projection.extent
     for degrees in _steps(extent.south, extent.north, metres / METRES_A_DEGREE):
         _, y = projection.at(degrees, projection.lon_0)
         sheet.line(0, y, sheet.width, y, look="grid")
-        sheet.text(5, y - 3, degrees_in_words(degrees, "N", "S"), look="grid-name")
-        taken.add((0, y - 14, 58, y))
+        names.append((5, y - 3, degrees_in_words(degrees, "N", "S")))
     for degrees in _steps(extent.west, extent.east, metres / projection.across):
         x, _ = projection.at(projection.lat_0, degrees)
         sheet.line(x, 0, x, sheet.height, look="grid")
         if 60 < x < sheet.width - 64:
-            sheet.text(x + 3, 13, degrees_in_words(degrees, "E", "W"), look="grid-name")
-            taken.add((x, 0, x + 62, 16))
+            names.append((x + 3, 13, degrees_in_words(degrees, "E", "W")))
+    return names
 
 
 def _steps(low: float, high: float, step: float) -> list[float]:

@@ -21,7 +21,7 @@ from scheduling.views.desk import Desk, at_desk
 def round_wishes(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     """What stands for a premises, and the form for one more."""
     site: Premises = get_object_or_404(visible_premises(desk.person), pk=pk, program=desk.program)
-    form = WishForm(request.POST or None)
+    form = WishForm(request.POST or None, initial={"tester": request.GET.get("tester", "")[:12]})
     testers = [one.pk for one in acceptance_of(desk.program).testers]
     form.fields["tester"].queryset = Tester.objects.filter(  # type: ignore[attr-defined]
         pk__in=testers

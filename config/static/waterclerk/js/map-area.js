@@ -19,6 +19,8 @@
   box.after(line);
 
   var named = [], map = window.WaterclerkMap.open(box, function () { return named; }).map;
+  var ends = box.dataset.squares.split(",").map(Number);
+  map.fitBounds([[ends[0], ends[1]], [ends[2], ends[3]]], { padding: [18, 18], maxZoom: 16 });
   var dots = L.layerGroup().addTo(map), net = L.layerGroup().addTo(map);
   var shape = L.polygon([], { className: "drawn-area", interactive: false }).addTo(map);
   var trace = L.polyline([], { className: "drawn-area open", interactive: false }).addTo(map);
@@ -182,12 +184,10 @@
     }
   }
 
-  var ends = box.dataset.squares.split(",").map(Number);
   squares(ends[0], ends[1], ends[2], ends[3]);
   var canvas = L.canvas(), colour = getComputedStyle(box).getPropertyValue("--ink-3");
   places.forEach(function (one) {
     L.circleMarker(one, { renderer: canvas, radius: 2.4, stroke: false, fillColor: colour, fillOpacity: 1, interactive: false }).addTo(dots);
   });
-  map.fitBounds([[ends[0], ends[1]], [ends[2], ends[3]]], { padding: [18, 18], maxZoom: 16 });
   show();
 }());

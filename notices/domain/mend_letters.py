@@ -137,10 +137,17 @@ def _by(brief: MendBrief, *, words: Words) -> str:
     days = [one.due_on for one in brief.reports if one.due_on is not None]
     to_come = [day for day in days if day >= brief.today]
     if to_come:
-        return words.gettext("Please send it again by %(date)s.") % {
-            "date": day_in(min(to_come), words=words)
-        }
-    return words.gettext("Please send it again as soon as you can.")
+        text = words.ngettext(
+            "Please send it again by %(date)s.",
+            "Please send them again, the first by %(date)s.",
+            len(brief.reports),
+        )
+        return text % {"date": day_in(min(to_come), words=words)}
+    return words.ngettext(
+        "Please send it again as soon as you can.",
+        "Please send them again as soon as you can.",
+        len(brief.reports),
+    )
 
 
 def _until(brief: MendBrief, *, words: Words) -> str:

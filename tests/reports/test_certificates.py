@@ -97,7 +97,7 @@ def test_spanish_has_no_english_left_but_names(passed: FieldTest) -> None:
     content = certificate_content(what_was_tested(passed), words=words_in("es"), language="es")
     english = certificate_content(what_was_tested(passed), words=words_in("en"), language="en")
     assert content.headline.startswith(
-        "Pasó la prueba de campo del 20\xa0de\xa0noviembre de\xa02026"
+        "Aprobó la prueba de campo del 20\xa0de\xa0noviembre de\xa02026"
     )
     same = {a for a, b in zip(content.cautions, english.cautions, strict=True) if a == b}
     assert same == set()

@@ -18,6 +18,7 @@ from scheduling.domain.rounds.visits import (
     Lunch,
     Problem,
     Promise,
+    Stay,
     Visit,
     Window,
     WorkingDay,
@@ -41,6 +42,12 @@ def windows(draw: st.DrawFn) -> tuple[Window, ...]:
     return tuple(found)
 
 
+def stays() -> st.SearchStrategy[Stay]:
+    """Where an earlier plan had a visit; also with a tester who is gone."""
+    testers_days = st.sampled_from([*TESTERS_DAYS, ("T-9", MONDAY)])
+    return st.builds(lambda key, n: Stay(key[0], key[1], n), testers_days, st.integers(0, 60))
+
+
 @st.composite
 def visits(draw: st.DrawFn, *, key: str, people: int) -> Visit:
     minutes = draw(st.integers(0, 250))
@@ -60,6 +67,7 @@ def visits(draw: st.DrawFn, *, key: str, people: int) -> Visit:
         promise=promise,
         barred=frozenset(draw(st.lists(st.sampled_from(TESTERS_DAYS), max_size=1))),
         people=draw(st.integers(1, people)),
+        stay=draw(st.none() | stays()),
     )
 
 

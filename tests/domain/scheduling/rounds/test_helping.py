@@ -187,3 +187,18 @@ def test_more_than_thirty_are_tried_and_those_that_are_not_are_named() -> None:
     some = helps_for(plan, problem=problem, most=10)
     assert sorted(some.found) == ["V00", "V01", "V02"]
     assert some.untried == tuple(f"V{n:02}" for n in range(3, 50))
+
+
+def test_a_window_of_no_length_leaves_nothing_and_a_longer_one_would_help() -> None:
+    shut = Visit(key="A", place=0, service_minutes=30, windows=(Window(600, 600),))
+    problem = week([shut], [day()])
+    (left,) = planned(problem).left_out
+    assert (left.cause, "leave 0 min" in left.words) == (Cause.TOO_LONG, True)
+    assert helped(problem) == {"A": Help(HelpKind.LONGER_WINDOW, "T-1", MONDAY)}
+
+
+def test_hours_of_no_length_are_no_hours() -> None:
+    problem = week([Visit(key="A", place=0, service_minutes=30)], [day(starts=480, ends=480)])
+    (left,) = planned(problem).left_out
+    assert left.cause is Cause.TOO_LONG
+    assert helped(problem) == {"A": Help(HelpKind.EARLIER_START, "T-1", MONDAY, 30)}

@@ -16,6 +16,7 @@ from reports.rounds.live import say_outcome
 from reports.rounds.planning import Wish, plan_rounds
 from reports.rounds.promising import promise_all
 from reports.rounds.week import Horizon
+from scheduling.models import Obligation
 from scheduling.solver import Effort
 from tests.reports.rounds.office import TODAY, Office
 
@@ -98,6 +99,29 @@ def test_nobody_there_and_no_access_come_again_on_another_day(office: Office) ->
         "dog in the yard",
         "Dana",
     )
+
+
+def test_done_on_an_earlier_day_is_not_visited_again_until_a_report_says_it_failed(
+    office: Office,
+) -> None:
+    first, second, *_rest = before_eleven()
+    say(office, first, VisitOutcome.DONE)
+    say(office, second, VisitOutcome.DONE)
+    Obligation.objects.filter(stop_work__stop=second).update(failed_on=TODAY)
+    wish = Wish(TOMORROW, 3, TOMORROW, Effort(iterations=150, seed=1))
+    plan_rounds(program=office.program, wish=wish, hand=Hand(by="Dana", at=ELEVEN))
+    days = {
+        stop.premises_id: stop.arrives_at.astimezone(LA).date()
+        for stop in Stop.objects.filter(cancelled_at=None)
+    }
+    assert days[first.premises_id] == TODAY
+    assert days[second.premises_id] >= TOMORROW
+    # A month on nobody has sent the report: the work counts as due again.
+    late = TODAY + timedelta(days=31)
+    wish = Wish(late, 3, late, Effort(iterations=50, seed=1))
+    plan_rounds(program=office.program, wish=wish, hand=Hand(by="Dana", at=ELEVEN))
+    again = Stop.objects.filter(premises=first.premises_id, cancelled_at=None)
+    assert again.get().arrives_at.astimezone(LA).date() >= late
 
 
 def test_promises_of_the_rest_of_the_day_stand(office: Office) -> None:

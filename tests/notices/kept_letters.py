@@ -81,12 +81,13 @@ def write() -> None:
     }
     for language in LANGUAGES:
         told |= {f"more/{name}": one for name, one in letters_beside_the_ladders(language)}
-    for stale in [*GOLDEN.glob("many/*.txt"), *GOLDEN.glob("more/*.txt")]:
-        stale.unlink()
     for path, content in told.items():
         file = GOLDEN / f"{path}.txt"
         file.parent.mkdir(parents=True, exist_ok=True)
         file.write_text(f"{text_of(render(content, link=LINK))}\n", encoding="utf-8")
+    for file in [*GOLDEN.glob("many/*.txt"), *GOLDEN.glob("more/*.txt")]:
+        if f"{file.parent.name}/{file.stem}" not in told:
+            file.unlink()
 
 
 if __name__ == "__main__":

@@ -5,6 +5,7 @@ from django.urls import path
 from reports.views import (
     air_gaps,
     credentials,
+    erasing,
     firms,
     found,
     lapse_letters,
@@ -22,6 +23,8 @@ urlpatterns = [
         lapse_letters.lapse_letters_write,
         name="lapse-letters-write",
     ),
+    path(f"{_P}erase/", erasing.erase_list, name="erase-people"),
+    path(f"{_P}erase/<slug:what>/<int:pk>/", erasing.erase_person, name="erase-person"),
     path(f"{_P}companies/", firms.firms, name="firms"),
     path(f"{_P}companies/<int:pk>/", firms.firm_change, name="firm-change"),
     path(f"{_P}companies/letters/<int:pk>.pdf", firms.firm_letter, name="firm-letter"),

@@ -119,7 +119,8 @@ def _kept(letters: Sequence[Listed]) -> Iterator[bytes]:
     """The kept bytes, read a few at a time."""
     for some in in_batches([one.letter_id for one in letters], size=READ_AT_ONCE):
         files = dict(LetterFile.objects.filter(pk__in=some).values_list("pk", "pdf"))
-        yield from (bytes(files[key]) for key in some)
+        # The letters of a person who was erased have no bytes any more.
+        yield from (bytes(files[key]) for key in some if files[key])
 
 
 def _cover(run: PaperRun, *, letters: Sequence[Listed]) -> Cover:

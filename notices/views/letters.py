@@ -125,7 +125,7 @@ def letter(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
         "letter": one,
         "carried": list(carried[:200]),
         "deliveries": list(one.deliveries.select_related("run").prefetch_related("log")),
-        "has_pages": hasattr(one, "file"),
+        "has_pages": hasattr(one, "file") and not one.content.get("erased"),
         "signature": OrderSignature.objects.filter(letter=one).first(),
         "can_release": (
             desk.acts["release"] and not one.is_order and one.state == LetterState.COMPOSED
@@ -144,6 +144,8 @@ def letter_pdf(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     one = letter_seen(desk, pk)
     if not hasattr(one, "file"):
         raise Http404("This letter has not been drawn yet.")
+    if one.content.get("erased"):
+        raise Http404("The person it went to was erased: its bytes are gone, its hash stays.")
     response = HttpResponse(bytes(one.file.pdf), content_type="application/pdf")
     response["Content-Disposition"] = f'inline; filename="{one.number}.pdf"'
     response["Cache-Control"] = "private, max-age=0"

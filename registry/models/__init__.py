@@ -2,6 +2,7 @@
 
 from registry.models.assemblies import Assembly, HazardAssessment, ServiceConnection
 from registry.models.changes import Change, LoadBatch, Question, SavedHeader, SetAsideRow
+from registry.models.erasures import Erasure
 from registry.models.firms import (
     Approval,
     Assignment,
@@ -25,6 +26,7 @@ __all__ = [
     "Calibration",
     "Certification",
     "Change",
+    "Erasure",
     "Firm",
     "Gauge",
     "HazardAssessment",

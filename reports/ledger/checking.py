@@ -3,20 +3,28 @@
 from __future__ import annotations
 
 import hashlib
+from bisect import bisect_left
 from collections.abc import Iterator
+from datetime import datetime, timedelta
 from typing import Any
+
+from django.db.models import Exists, OuterRef
 
 from notices.models import LetterFile
 from notices.queries.responsible import in_batches
 from registry.models import Merge, Program
 from reports.domain.merkle import entry_bytes, leaf_hash, personal_digest, roots_of
 from reports.ledger.entries import Source
+from reports.ledger.erased import Erased
 from reports.ledger.sealing import leaves
 from reports.ledger.sources import BY_KIND
 from reports.ledger.taken_back import TakenBack
 from reports.models import LedgerEntry, LedgerSeal
 
 AT_ONCE = 500
+SLACK = timedelta(days=1)
+DATED = ("fact", "field test")
+"""Kinds whose entries say when they were recorded."""
 
 
 def differences(program: Program, *, head: str = "") -> Iterator[str]:
@@ -29,6 +37,7 @@ def differences(program: Program, *, head: str = "") -> Iterator[str]:
     for source in BY_KIND.values():
         yield from _rows(program, source=source)
     yield from _bytes(program)
+    yield from _slipped_in(program)
     yield from _seals(program, head=head)
 
 
@@ -50,7 +59,7 @@ def _rows(program: Program, *, source: Source) -> Iterator[str]:
         .values_list("pk", flat=True)
     )
     merged = _merged(program) if source.kind == "fact" else {}
-    taken = TakenBack(program)
+    taken, erased = TakenBack(program), Erased(program).entries
     for some in in_batches(ids, size=AT_ONCE):
         entries = LedgerEntry.objects.filter(pk__in=some).order_by("number")
         subjects = [entry.subject for entry in entries]
@@ -61,7 +70,7 @@ def _rows(program: Program, *, source: Source) -> Iterator[str]:
             if row is None:
                 yield f"{_named(entry)} is gone; the ledger has it as {_short(entry.body)}."
             else:
-                yield from _row(entry, row=row, source=source, merged=merged)
+                yield from _row(entry, row=row, source=source, merged=merged, erased=erased)
 
 
 def _entry(entry: LedgerEntry) -> Iterator[str]:
@@ -73,13 +82,20 @@ def _entry(entry: LedgerEntry) -> Iterator[str]:
 
 
 def _row(
-    entry: LedgerEntry, *, row: Any, source: Source, merged: dict[int, set[int]]
+    entry: LedgerEntry,
+    *,
+    row: Any,
+    source: Source,
+    merged: dict[int, set[int]],
+    erased: set[int],
 ) -> Iterator[str]:
     now = source.body(row)
     for name in sorted({*now, *entry.body}):
         was, stands = entry.body.get(name), now.get(name)
         if was != stands and not (name == "assembly" and stands in merged.get(was or 0, ())):
             yield f"{_named(entry)}: {name} was {was!r}, now {stands!r}."
+    if not entry.salt and entry.number not in erased:
+        yield f"{_named(entry)}: its salt was taken away, and no erasure on record says why."
     # Where a person was erased, the salt went too: there is nothing left to compare.
     if entry.salt and personal_digest(source.personal(row), salt=entry.salt) != entry.personal:
         yield f"{_named(entry)}: the personal data were changed."
@@ -97,11 +113,50 @@ def _merged(program: Program) -> dict[int, set[int]]:
 def _bytes(program: Program) -> Iterator[str]:
     """Every letter's kept bytes against the hash the ledger holds."""
     rows = LedgerEntry.objects.filter(program=program, kind="letter").order_by("number")
-    held = {entry.subject: entry for entry in rows.iterator(chunk_size=2000)}
+    gone = Erased(program).letters
+    held = {one.subject: one for one in rows.iterator(chunk_size=2000) if one.subject not in gone}
     for some in in_batches(held, size=50):
         for pk, pdf in LetterFile.objects.filter(pk__in=some).values_list("pk", "pdf"):
             if hashlib.sha256(bytes(pdf)).hexdigest() != held[pk].body.get("sha256"):
                 yield f"{_named(held[pk])}: its kept bytes are not those that were sent."
+
+
+def _slipped_in(program: Program) -> Iterator[str]:
+    """Rows that say they were recorded before a seal which does not have them.
+
+    A day is left for a long load that a seal overtook. A trial writes down the day it lives on,
+    not the moment, so only seals since the go-live day are asked.
+    """
+    if program.is_trial or program.go_live_on is None:
+        return
+    rows = LedgerSeal.objects.filter(program=program, sealed_on__gte=program.go_live_on)
+    seals = list(rows.order_by("size"))
+    if not seals:
+        return
+    sizes = [one.size for one in seals]
+    for kind in DATED:
+        entries = LedgerEntry.objects.filter(program=program, kind=kind, number__gt=sizes[0])
+        for number, subject, body in (
+            entries.order_by("number")
+            .values_list("number", "subject", "body")
+            .iterator(chunk_size=5000)
+        ):
+            before = seals[bisect_left(sizes, number) - 1]
+            yield from _too_early(kind, subject, str(body.get("recorded_at")), seal=before)
+        known = LedgerEntry.objects.filter(program=program, kind=kind, subject=OuterRef("pk"))
+        late = BY_KIND[kind].rows(program).filter(recorded_at__lt=seals[-1].sealed_at - SLACK)
+        fresh = late.filter(~Exists(known)).order_by("pk")
+        for pk, at in fresh.values_list("pk", "recorded_at").iterator(chunk_size=AT_ONCE):
+            yield from _too_early(kind, pk, at.isoformat(), seal=seals[-1])
+
+
+def _too_early(kind: str, pk: int, recorded_at: str, *, seal: LedgerSeal) -> Iterator[str]:
+    at = datetime.fromisoformat(recorded_at)
+    if at < seal.sealed_at - SLACK:
+        yield (
+            f"{kind.capitalize()} {pk} says it was recorded on {at:%Y-%m-%d}; the seal of "
+            f"{seal.sealed_on} does not have it."
+        )
 
 
 def _seals(program: Program, *, head: str) -> Iterator[str]:

@@ -7,7 +7,7 @@ from django.db.models import Model, QuerySet
 from notices.domain.deliveries import DeliveryState
 from notices.domain.kinds import LetterState
 from notices.models import Delivery, Letter, OrderSignature
-from registry.models import Program
+from registry.models import Erasure, Program
 from reports.ledger.entries import Plain, Source, moment
 from reports.ledger.order_sources import AROUND_ORDERS
 from reports.models import FieldTest
@@ -69,6 +69,17 @@ def _signature(row: OrderSignature) -> Plain:
         "role": row.role,
         "at": moment(row.at),
         "evidence": row.evidence_sha256,
+    }
+
+
+def _erasure(row: Erasure) -> Plain:
+    return {
+        "what": row.what,
+        "subject": row.subject_id,
+        "at": moment(row.at),
+        "was_forced": row.was_forced,
+        "letters": row.letters,
+        "entries": row.entries,
     }
 
 
@@ -134,6 +145,12 @@ SOURCES: tuple[Source, ...] = (
         rows=_signed,
         body=_signature,
         personal=lambda row: {"name": row.name},
+    ),
+    Source(
+        kind="erasure",
+        rows=lambda program: Erasure.objects.filter(program=program),
+        body=_erasure,
+        personal=lambda row: {"by": row.by, "reason": row.reason},
     ),
     *AROUND_ORDERS,
 )

@@ -19,7 +19,7 @@ _WORDS: Final = (
         "Today",
         "today",
         (Seat.OFFICE,),
-        ("questions", "settings", "proposals", "decisions", "decision"),
+        ("questions", "settings", "erase", "proposals", "decisions", "decision"),
     ),
     (
         "Registry",

@@ -34,6 +34,7 @@ SHOWS = {
     "round-bring": "round",
     "round-promise": "round",
     "round-call": "premises",
+    "erase-person": "party",
     "firm-change": "firm",
     "firm-letter": "firm letter",
     "round-firm": "firm",
@@ -153,6 +154,7 @@ SHOWS = {
 
 # What stands in an address besides the program and the row.
 BESIDES: dict[str, dict[str, object]] = {
+    "erase-person": {"what": "party"},
     "own-form-filled": {"test": 987654},
     "paper-page": {"number": 1},
     "tests-batch-rest": {"extension": "csv"},

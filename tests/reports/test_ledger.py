@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from io import StringIO
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -18,13 +19,13 @@ from notices.actions.fees import NewFee, owe_fee
 from notices.actions.shutoff_answers import Said, record_answer, strike_answer
 from notices.actions.work_orders import CrewReport, order_work_off, record_done
 from notices.domain.shutoffs import AnswerKind, AnswerSays
-from notices.models import Contact, Delivery, Letter, LetterFile, ShutoffAnswer, WorkOrder
+from notices.models import Contact, Delivery, Letter, LetterFile, Notice, ShutoffAnswer, WorkOrder
 from registry.changes import Hand
-from registry.models import Assembly, LoadBatch, Program
+from registry.models import Assembly, Erasure, LoadBatch, Program
 from reports.actions.taking_back import take_back_tests
 from reports.ledger.checking import differences
 from reports.ledger.nightly import seal_all
-from reports.ledger.recomputing import wrong_dates
+from reports.ledger.recomputing import wrong_dates, wrong_verdicts
 from reports.ledger.sealing import head_of, seal
 from reports.models import FieldTest, LedgerEntry, LedgerSeal, TakenBackReport
 from scheduling.actions.facts import withdraw_facts
@@ -151,7 +152,14 @@ def test_a_person_can_be_erased_and_the_seals_hold(program: Program) -> None:
     Letter.objects.filter(pk=letter.pk).update(address_lines=[])
     (said,) = found(program)
     assert said == f"Letter {letter.number}: the personal data were changed."
-    LedgerEntry.objects.filter(kind="letter", subject=letter.pk).update(salt="")
+    entry = LedgerEntry.objects.filter(kind="letter", subject=letter.pk)
+    entry.update(salt="")
+    (said,) = found(program)
+    assert "its salt was taken away, and no erasure on record says why" in said
+    Erasure.objects.create(
+        program=program, what="party", subject_id=1, at=AT, by="Ada", reason="asked",
+        entries=list(entry.values_list("number", flat=True)),
+    )  # fmt: skip
     assert found(program, head=head_of(program)) == []
 
 
@@ -266,6 +274,82 @@ def test_a_stored_date_its_facts_do_not_give_is_named(program: Program) -> None:
         said
         == f"S1: due_on is {row.due_on + timedelta(days=60)} as stored, {row.due_on} by its facts."
     )
+
+
+def test_an_obligation_taken_out_and_one_put_in_are_named(program: Program) -> None:
+    row = Obligation.objects.get(assembly__serial="S1", closed_on__isnull=True)
+    due = row.due_on
+    Obligation.objects.filter(pk=row.pk).update(origin="cycle:2020-01-01")
+    assert list(wrong_dates(program)) == [
+        f"S1: the facts give no obligation due {due}.",
+        f"S1: an obligation due {due} is gone; its facts give one.",
+    ]
+    Notice.objects.filter(obligation=row).update(obligation=None)
+    Obligation.objects.filter(pk=row.pk).delete()
+    assert list(wrong_dates(program)) == [
+        f"S1: an obligation due {due} is gone; its facts give one."
+    ]
+
+
+def test_a_row_in_the_middle_of_the_ledger_taken_out_and_numbers_closed_breaks_the_seal(
+    program: Program,
+) -> None:
+    LedgerEntry.objects.filter(number=4).delete()
+    for entry in LedgerEntry.objects.filter(number__gt=4).order_by("number"):
+        LedgerEntry.objects.filter(pk=entry.pk).update(number=entry.number - 1)
+    (said,) = found(program)
+    assert said == "The seal of 2026-01-05 covers 8 entries; the newest 1 entry is gone."
+
+
+def test_a_row_slipped_in_with_an_earlier_day_is_named(program: Program) -> None:
+    one = Fact.objects.order_by("pk")[0]
+    Program.objects.filter(pk=program.pk).update(is_trial=False, go_live_on=START)
+    program.refresh_from_db()
+    late = Fact.objects.create(
+        program=program, assembly=one.assembly, kind="passed", on=date(2025, 12, 1),
+        recorded_at=AT - timedelta(days=30), source="by hand",
+    )  # fmt: skip
+    (said,) = found(program)
+    assert said == (
+        f"Fact {late.pk} says it was recorded on 2025-12-07; the seal of 2026-01-05 does not "
+        "have it."
+    )
+    seal(program, on=START + timedelta(days=1), at=AT + timedelta(days=1))
+    assert found(program) != []  # sealing it afterwards does not wash it
+
+
+def test_a_fact_of_today_that_no_seal_has_yet_is_no_difference(program: Program) -> None:
+    Program.objects.filter(pk=program.pk).update(is_trial=False, go_live_on=START)
+    program.refresh_from_db()
+    happened(Assembly.objects.get(serial="S1"), (("passed", START),), as_of=START)
+    Fact.objects.filter(on=START).update(recorded_at=AT + timedelta(hours=2))
+    assert found(program) == []
+
+
+def a_field_test(program: Program, file: Path) -> FieldTest:
+    """A double check that passes under usc10, stored by the load of a sheet."""
+    file.write_text(
+        "Serial,Test Date,Tester Cert,Gauge Serial,Initial CK1,Initial CK2,SOV2 Tight,Result\n"
+        "S1,2026-01-04,T-1,G-1,2.1,1.9,Y,PASS\n"
+    )
+    sheet = ("load_tests", str(file), "--program", program.code, "--method", "usc10")
+    answered(*sheet, "--as-of", START.isoformat())
+    return FieldTest.objects.get()
+
+
+def test_a_changed_verdict_and_a_changed_margin_are_named(program: Program, tmp_path: Path) -> None:
+    test = a_field_test(program, tmp_path / "tests.csv")
+    assert list(wrong_verdicts(program)) == []
+    FieldTest.objects.filter(pk=test.pk).update(outcome="fail")
+    (said,) = wrong_verdicts(program)
+    assert said == (
+        "Field test of S1, 2026-01-04: the outcome is fail as stored, pass by its readings."
+    )
+    criteria = [{**one, "limit": "9.9"} for one in test.verdict["initial"]["criteria"]]
+    test.verdict["initial"]["criteria"] = criteria
+    FieldTest.objects.filter(pk=test.pk).update(outcome=test.outcome, verdict=test.verdict)
+    (said,) = wrong_verdicts(program)
+    assert "what its initial test was held to is not what its readings" in said
 
 
 def answered(*args: str) -> tuple[int, Any]:

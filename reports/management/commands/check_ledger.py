@@ -11,6 +11,7 @@ from django.core.management.base import CommandParser
 from registry.console import Answer, OfficeCommand, Refused
 from registry.models import Program
 from reports.ledger.checking import differences
+from reports.ledger.erased import Erased
 from reports.ledger.recomputing import wrong_dates, wrong_verdicts
 from reports.ledger.sealing import head_of
 from reports.ledger.taken_back import TakenBack
@@ -42,7 +43,7 @@ class Command(OfficeCommand):
         said = [_checked(program, head=head) for program in programs]
         found = [line for one in said for line in one["differences"]]
         lines = found or [f"{one['program']}: {one['entries']:,} entries hold." for one in said]
-        lines += [line for one in said for line in one["taken_back"]]
+        lines += [line for one in said for line in (*one["taken_back"], *one["erased"])]
         payload = said if options["program"] == ALL else said[0]
         return Answer(payload=payload, lines=lines, clean=not found)
 
@@ -57,4 +58,5 @@ def _checked(program: Program, *, head: str) -> dict[str, Any]:
         "head": head_of(program) or None,
         "differences": found,
         "taken_back": list(TakenBack(program).told()),
+        "erased": list(Erased(program).told()),
     }

@@ -1,0 +1,30 @@
+"""That a person's data were erased: what, when, by whom, why; nothing of the person."""
+
+from __future__ import annotations
+
+from django.db import models
+
+from registry.models.programs import Program
+
+
+class Erasure(models.Model):
+    """One person erased. It names rows by their numbers only, and is never changed."""
+
+    program = models.ForeignKey(Program, on_delete=models.CASCADE, related_name="erasures")
+    what = models.CharField(max_length=20, help_text="party, tester or user")
+    subject_id = models.BigIntegerField()
+    at = models.DateTimeField()
+    by = models.CharField(max_length=150)
+    reason = models.CharField(max_length=500)
+    was_forced = models.BooleanField(default=False, help_text="Although something was open")
+    open_matters = models.JSONField(default=list, help_text="What was open then, in words")
+    tally = models.JSONField(default=dict, help_text="Rows by what they are")
+    letters = models.JSONField(default=list, help_text="Rows whose bytes were taken away")
+    entries = models.JSONField(default=list, help_text="Numbers in the ledger that lost their salt")
+
+    class Meta:
+        ordering = ("-at", "-id")
+        indexes = [models.Index(fields=("program", "what", "subject_id"), name="erasure_of")]
+
+    def __str__(self) -> str:
+        return f"{self.what} {self.subject_id}"

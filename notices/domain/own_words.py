@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from difflib import get_close_matches
 from enum import StrEnum
 
 from notices.domain.cleaning import clean
@@ -110,7 +111,9 @@ def _faults(text: str, *, language: str, empty: Mapping[str, str]) -> Iterator[s
     known = ", ".join("{" + name + "}" for name in FIELD_NAMES)
     for name in dict.fromkeys(_FIELD.findall(text)):
         if name not in FIELD_NAMES:
-            yield f"There is no field \u201c{{{name}}}\u201d. There are: {known}."
+            near = get_close_matches(name.strip().lower(), FIELD_NAMES, n=1, cutoff=0.7)
+            meant = f" Did you mean {{{near[0]}}}?" if near else ""
+            yield f"There is no field \u201c{{{name}}}\u201d.{meant} There are: {known}."
         elif name in empty:
             yield f"The field \u201c{{{name}}}\u201d has no value here: {empty[name]}."
     if re.search(r"[{}]", _FIELD.sub("", text)):

@@ -9,6 +9,7 @@ from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods
 
 from notices.actions.own_wording import (
@@ -110,17 +111,22 @@ def wording(request: HttpRequest, desk: Desk, work: str, kind: str, language: st
     if not desk.may("set_up"):
         raise PermissionDenied
     typed = {part.value: request.POST.get(part.value, "").replace("\x00", "") for part in Part}
+    names = (desk.program.code, key.work, key.kind, key.language)
     try:
-        _act(request, desk, key=key, typed=typed)
+        number = _act(request, desk, key=key, typed=typed)
     except WordingRefusedError as refusal:
         context = _context(desk, key=key, typed=typed, refusal=refusal)
         return render(request, "notices/wording.html", context, status=422)
     except Refused as refusal:
         messages.error(request, str(refusal))
-    return redirect("wording", desk.program.code, key.work, key.kind, key.language)
+    else:
+        if request.POST.get("act") == "look":
+            return redirect(f"{reverse('wording-preview', args=names)}?wording={number}")
+    return redirect("wording", *names)
 
 
-def _act(request: HttpRequest, desk: Desk, *, key: WordingKey, typed: dict[str, str]) -> None:
+def _act(request: HttpRequest, desk: Desk, *, key: WordingKey, typed: dict[str, str]) -> int:
+    """Do what was asked for; the number of the wording it was about."""
     act, hand, program = request.POST.get("act", "keep"), desk.hand(), desk.program
     told = request.POST.get("number", "")
     number = int(told) if told.isascii() and told.isdigit() and len(told) < 9 else 0
@@ -143,6 +149,8 @@ def _act(request: HttpRequest, desk: Desk, *, key: WordingKey, typed: dict[str, 
     else:
         kept = keep_draft(program, key=key, texts=typed, hand=hand)
         messages.success(request, f"Draft {kept.number} is kept. Nothing changes in letters yet.")
+        number = kept.number
+    return number
 
 
 def _context(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime
 from typing import Any
+from urllib.parse import urlencode
 
 import pytest
 from django.contrib.auth.models import User
@@ -178,6 +179,20 @@ def test_the_editor_refuses_with_the_field_and_keeps_what_was_typed(client: Clie
     assert "There is no field \u201c{owner}\u201d. There are: {place}" in told
     assert "&lt;b&gt;hello&lt;/b&gt;" in told
     assert not Wording.objects.exists()
+
+
+def test_what_was_typed_is_kept_and_looked_at_in_one_step(client: Client) -> None:
+    program = program_with_one_overdue()
+    mine = administrator(client, program)
+    run(program, date(2026, 1, 6))
+    told = [("act", "keep"), ("act", "look"), ("closing", "Thank you, {recipient}.")]
+    body = urlencode(told)
+    form = "application/x-www-form-urlencoded"
+    answer = mine.post(page(program), body, content_type=form, follow=True)
+    assert answer.redirect_chain[-1][0].endswith("?wording=1")
+    shown = answer.content.decode()
+    assert "With wording 1 (draft)" in shown
+    assert "Thank you, Larch Court Apartments." in shown.replace("\u00a0", " ")
 
 
 def test_the_editor_warns_of_a_long_sentence_and_of_a_letter_no_face_draws(client: Client) -> None:

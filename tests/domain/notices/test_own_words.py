@@ -102,3 +102,10 @@ def test_each_language_of_a_letter_keeps_its_own_wording() -> None:
     assert (content.wording, content.other.wording) == (3, 5)
     assert content.other.closing == "Gracias, Larch Court Apartments."
     assert "Este dispositivo impide" in content.other.paragraphs[0]
+
+
+def test_a_field_that_is_nearly_one_is_told_with_the_one_meant() -> None:
+    (said,) = faults("Call {Phon}.", language="en")
+    assert "There is no field \u201c{Phon}\u201d. Did you mean {phone}? There are:" in said
+    (said,) = faults("Dear {owner},", language="en")
+    assert "Did you mean" not in said

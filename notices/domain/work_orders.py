@@ -79,7 +79,7 @@ def work_sheet(brief: WorkBrief) -> WorkSheet:
         before=tuple(_before(brief) if is_off else _before_opening(brief)),
         cautions=tuple(_cautions(brief)),
         blanks=_BLANKS_OFF if is_off else _BLANKS_ON,
-        foot=f"Work order {brief.number}, {brief.premises}",
+        foot=f"Work order {brief.number}, {brief.premises or brief.address}",
     )
 
 

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import hashlib
+import struct
 import warnings
 from dataclasses import dataclass
+from functools import lru_cache
 from io import BytesIO
 from typing import Any
 
 from PIL import Image, ImageChops, UnidentifiedImageError
-from reportlab.lib.utils import ImageReader
 
 from notices.rendering.marks import drawn_as
 from notices.rendering.paper import Paper
+from notices.rendering.pdf_objects import Written, placed, stream_of
 
 MOST_BYTES = 2_000_000
 MOST_SIDE = 6_000
@@ -27,6 +29,7 @@ DRAWN_WIDTH, DRAWN_HEIGHT = 100.0, 34.0
 
 LOGO_GAP = 10.0
 COLOURS = 64
+_PALETTE = 3
 _FORMATS = ("PNG", "JPEG")
 
 
@@ -104,10 +107,61 @@ def draw_logo(canvas: Any, png: bytes, paper: Paper) -> float:
 
     The name beside it says the same in words, so it is an artifact.
     """
-    picture = ImageReader(BytesIO(png))
-    width, height = picture.getSize()
-    scale = min(DRAWN_WIDTH / width, DRAWN_HEIGHT / height)
+    picture = _read(png)
+    scale = min(DRAWN_WIDTH / picture.width, DRAWN_HEIGHT / picture.height)
+    width, height = picture.width * scale, picture.height * scale
     foot = paper.from_top(paper.letterhead_baselines[1] + 3)
+    name = _placed_once(canvas, picture, digest=hashlib.sha256(png).hexdigest())
     with drawn_as(canvas, None):
-        canvas.drawImage(picture, paper.left, foot, width * scale, height * scale)
-    return float(width * scale)
+        # Pictures that are written as they stand have no public way into ReportLab's canvas.
+        canvas._code.append(
+            f"q {width:.3f} 0 0 {height:.3f} {paper.left:.3f} {foot:.3f} cm /{name} Do Q"
+        )
+    return width
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Packed:
+    """What a PNG with a palette holds: its own packed rows, which a PDF takes as they are."""
+
+    width: int
+    height: int
+    bits: int
+    palette: bytes
+    rows: bytes
+
+
+@lru_cache(maxsize=8)
+def _read(png: bytes) -> _Packed:
+    """Read a kept logo (W3C PNG, 11.2): a palette, not interlaced. ReportLab would unfold it."""
+    found: dict[bytes, bytes] = {}
+    at = len(b"\x89PNG\r\n\x1a\n")
+    while at < len(png):
+        size, kind = struct.unpack_from(">I4s", png, at)
+        found[kind] = found.get(kind, b"") + png[at + 8 : at + 8 + size]
+        at += size + 12
+    width, height, bits, colours, _, _, interlaced = struct.unpack(">IIBBBBB", found[b"IHDR"])
+    if colours != _PALETTE or interlaced:
+        raise ValueError("a kept logo has a palette and is not interlaced")
+    return _Packed(
+        width=width, height=height, bits=bits, palette=found[b"PLTE"], rows=found[b"IDAT"]
+    )
+
+
+def _placed_once(canvas: Any, picture: _Packed, *, digest: str) -> str:
+    """Write the picture into the document, where it is not in it yet; return its name there."""
+    document = canvas._doc
+    name = str(document.getXObjectName(digest))
+    if name not in document.idToObject:
+        palette = placed(document, f"<{picture.palette.hex().upper()}>".encode("ascii"))
+        said = (
+            f"/Type /XObject /Subtype /Image /Width {picture.width} /Height {picture.height} "
+            f"/ColorSpace [ /Indexed /DeviceRGB {len(picture.palette) // 3 - 1} {palette} ] "
+            f"/BitsPerComponent {picture.bits} /Filter /FlateDecode /DecodeParms << /Predictor 15 "
+            f"/Colors 1 /BitsPerComponent {picture.bits} /Columns {picture.width} >>"
+        )
+        made = Written(stream_of(picture.rows, said=said, is_packed=False))
+        document.Reference(made, name)
+        document.addForm(digest, made)
+    canvas._formsinuse.append(digest)
+    return name

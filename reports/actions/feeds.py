@@ -28,12 +28,19 @@ _SECRET_BYTES = 32
 
 
 def make_feed(
-    subject: Tester | Premises | Program, *, reader: str, hand: Hand
+    subject: Tester | Premises | Program,
+    *,
+    reader: str,
+    hand: Hand,
+    only: Program | None = None,
 ) -> tuple[CalendarFeed, str]:
-    """Make a feed and return it with its address, which can never be shown again."""
+    """Make a feed and return it with its address, which can never be shown again.
+
+    With `only`, a tester's calendar shows the visits for that program alone.
+    """
     secret = secrets.token_urlsafe(_SECRET_BYTES)
     feed = CalendarFeed.objects.create(
-        program=subject if isinstance(subject, Program) else None,
+        program=subject if isinstance(subject, Program) else only,
         premises=subject if isinstance(subject, Premises) else None,
         tester=subject if isinstance(subject, Tester) else None,
         secret_hash=hash_of(secret),

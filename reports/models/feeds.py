@@ -8,7 +8,10 @@ from registry.models import Premises, Program, Tester
 
 
 class CalendarFeed(models.Model):
-    """One reader's address; only the hash of its secret is kept, and it can be revoked."""
+    """One reader's address; only the hash of its secret is kept, and it can be revoked.
+
+    With a tester and a program it shows that tester's visits for that program alone.
+    """
 
     program = models.ForeignKey(
         Program, null=True, blank=True, on_delete=models.CASCADE, related_name="feeds"
@@ -33,7 +36,7 @@ class CalendarFeed(models.Model):
                 condition=(
                     models.Q(program__isnull=False, premises__isnull=True, tester__isnull=True)
                     | models.Q(program__isnull=True, premises__isnull=False, tester__isnull=True)
-                    | models.Q(program__isnull=True, premises__isnull=True, tester__isnull=False)
+                    | models.Q(premises__isnull=True, tester__isnull=False)
                 ),
                 name="feed_shows_one_thing",
             )

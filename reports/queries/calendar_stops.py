@@ -46,12 +46,13 @@ def stops_to_show(*, program: Program, testers: QuerySet[Tester]) -> list[Stop]:
     )
 
 
-def stops_of_tester(tester: Tester, *, since: date) -> list[Stop]:
-    """A tester's live stops from a day on, of every program: what a subscribed calendar shows."""
+def stops_of_tester(tester: Tester, *, since: date, program: Program | None = None) -> list[Stop]:
+    """A tester's live stops from a day on, of every program or of one, as a calendar shows them."""
     begins = datetime.combine(since, time.min, UTC) - timedelta(days=1)
-    return with_work(
-        Stop.objects.filter(round__tester=tester, cancelled_at__isnull=True, arrives_at__gte=begins)
+    found = Stop.objects.filter(
+        round__tester=tester, cancelled_at__isnull=True, arrives_at__gte=begins
     )
+    return with_work(found if program is None else found.filter(program=program))
 
 
 def with_work(stops: QuerySet[Stop]) -> list[Stop]:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from datetime import date
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 
-from registry.access import firms_of, memberships_of, visible_premises
+from registry.access import Verb, firms_of, memberships_of, visible_premises
 from registry.domain.kinds import Role
 from registry.models import Premises, Tester
 from reports.actions.feeds import shows_since
@@ -25,6 +25,15 @@ def testers_seen(desk: Desk) -> QuerySet[Tester]:
     own = roles.filter(role=Role.TESTER, tester__isnull=False).values("tester")
     firms = firms_of(desk.person, roles=(Role.DISPATCHER,)).values("pk")
     return (Tester.objects.filter(firm__in=firms) | Tester.objects.filter(pk__in=own)).distinct()
+
+
+def testers_planned(desk: Desk) -> QuerySet[Tester]:
+    """Testers whose visits for this program its office may carry away: those it plans for."""
+    if desk.seat is not Seat.OFFICE or Verb.PLAN not in desk.verbs:
+        return Tester.objects.none()
+    own = getattr(desk.program, "own_firm", None)
+    approved = Q(approvals__program=desk.program) | Q(firm=own.pk if own else None)
+    return Tester.objects.filter(approved).distinct()
 
 
 def premises_seen(desk: Desk) -> QuerySet[Premises]:
@@ -49,7 +58,8 @@ def feeds_seen(desk: Desk) -> QuerySet[CalendarFeed]:
 def events_of(feed: CalendarFeed, *, today: date) -> list[CalendarEvent]:
     """What a feed shows on a day."""
     if feed.tester is not None:
-        return stop_events(stops_of_tester(feed.tester, since=shows_since(today)))
+        since = shows_since(today)
+        return stop_events(stops_of_tester(feed.tester, since=since, program=feed.program))
     if feed.premises is not None:
         return premises_events(feed.premises, since=shows_since(today))
     assert feed.program is not None
@@ -69,7 +79,8 @@ def day_of(feed: CalendarFeed, *, otherwise: date) -> date:
 def name_of_feed(feed: CalendarFeed) -> str:
     """What a reader calls the calendar."""
     if feed.tester is not None:
-        return f"Rounds of {feed.tester.name or feed.tester.certificate}"
+        who = feed.tester.name or feed.tester.certificate
+        return f"Visits of {who}, {feed.program.name}" if feed.program else f"Rounds of {who}"
     if feed.premises is not None:
         return f"Backflow tests at {feed.premises.name or feed.premises.address}"
     assert feed.program is not None

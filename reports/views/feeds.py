@@ -23,6 +23,7 @@ from reports.queries.feeds import (
     feeds_seen,
     name_of_feed,
     premises_seen,
+    testers_planned,
     testers_seen,
 )
 from scheduling.views.desk import EVERY_SEAT, Desk, Seat, at_desk
@@ -37,19 +38,22 @@ def calendars(request: HttpRequest, desk: Desk) -> HttpResponse:
     made, fault = None, ""
     if request.method == "POST":
         _must_be_more_than_a_looker(desk)
-        subject = _subject(request.POST.get("of", ""), desk=desk)
+        of = request.POST.get("of", "")
+        subject = _subject(of, desk=desk)
         reader = request.POST.get("reader", "").strip()[:80]
         if subject is None:
             fault = "Choose whose calendar it is."
         elif not reader:
             fault = "Say who or what will read it, so that the right address can be revoked later."
         else:
-            made = make_feed(subject, reader=reader, hand=desk.hand())
+            only = desk.program if of.startswith("visits-") else None
+            made = make_feed(subject, reader=reader, hand=desk.hand(), only=only)
     feeds = list(feeds_seen(desk))
     context = {
         "desk": desk,
         "feeds": [(one, name_of_feed(one)) for one in feeds],
         "testers": list(testers_seen(desk).order_by("name", "certificate")),
+        "visitors": list(testers_planned(desk).order_by("name", "certificate")),
         "premises": list(premises_seen(desk)[:MOST_PREMISES_NAMED]),
         **_chosen(request.POST.get("of", "") or request.GET.get("of", "")),
         "is_office": desk.seat is Seat.OFFICE,
@@ -112,6 +116,7 @@ def _chosen(of: str) -> dict[str, object]:
     return {
         "chosen_program": kind == "program",
         "chosen_tester": pk if kind == "tester" else None,
+        "chosen_visits": pk if kind == "visits" else None,
         "chosen_premises": pk if kind == "premises" else None,
     }
 
@@ -124,6 +129,8 @@ def _subject(of: str, *, desk: Desk) -> Tester | Premises | Program | None:
         return None
     if kind == "tester":
         return testers_seen(desk).filter(pk=int(number)).first()
+    if kind == "visits":
+        return testers_planned(desk).filter(pk=int(number)).first()
     if kind == "premises":
         return premises_seen(desk).filter(pk=int(number)).first()
     return None

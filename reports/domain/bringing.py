@@ -13,6 +13,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 
+from registry.domain.sizes import size_text
+
 CONFIDENCES = (80, 90, 95, 99)
 USUAL_CONFIDENCE = 90
 
@@ -110,6 +112,24 @@ def bring_list(needs: Sequence[Need], *, confidence: float) -> tuple[Bring, ...]
         for key, some in _kinds(needs).items()
     ]
     return (*lines, *sets)
+
+
+def spoken_list(lines: Sequence[Bring]) -> tuple[str, ...]:
+    """The list in few words: the gauge, each kit and seat that is enough, fittings by size.
+
+    Two kits for a 1-inch RP and fittings read `2 × rubber kit for RP 1 in, Northfork N1` and
+    `test-cock fittings for 1 in`.
+    """
+    parts = [_spoken(one) for one in lines if one.count and one.part is not Part.FITTINGS]
+    sizes = sorted({one.size_in for one in lines if one.part is Part.FITTINGS})
+    fittings = [f"test-cock fittings for {', '.join(map(size_text, sizes))} in"] if sizes else []
+    return ("the gauge", *parts, *fittings)
+
+
+def _spoken(one: Bring) -> str:
+    what = " ".join(part for part in (one.maker, one.model) if part)
+    fits = f"{one.type} {size_text(one.size_in)} in{f', {what}' if what else ''}"
+    return f"{one.count} × {one.part} for {fits}"
 
 
 _Key = tuple[str, Decimal, str, str]

@@ -33,6 +33,7 @@ class DaySheet:
     depot: tuple[float, float]
     stops: tuple[SheetStop, ...]
     cautions: tuple[str, ...]
+    bring: tuple[str, ...]
     travel: str
     entry_link: str
 

@@ -12,9 +12,11 @@ from django.urls import reverse
 from registry.domain.sizes import size_text
 from registry.models import Assembly
 from registry.templatetags.wording import clock, long_day, minutes
+from reports.domain.bringing import USUAL_CONFIDENCE, bring_list, spoken_list
 from reports.domain.cautions import GOVERNED_BY, PERMISSION, PRESSURE, cautions_for
 from reports.domain.day_sheets import DaySheet, SheetStop
 from reports.models import Round, Stop, StopWork
+from reports.queries.bringing import counted_tests, needs_of
 from reports.queries.calendar_stops import address_of, last_readings, traits_of
 from reports.queries.round_pages import stops_of
 from reports.rounds.needs import people_needed, shutdown_words
@@ -24,7 +26,7 @@ FOR_EVERY_STOP = (PERMISSION, PRESSURE, GOVERNED_BY)
 
 
 def day_sheet(one: Round) -> DaySheet:
-    """The sheet of a round with its tester, firm and plan selected. Four queries."""
+    """The sheet of a round with its tester, firm and plan selected. Two queries for each type."""
     zone = ZoneInfo(one.plan.program.zone)
     stops = stops_of(one)
     readings = last_readings(work.assembly_id for stop in stops for work in stop.work.all())
@@ -44,9 +46,20 @@ def day_sheet(one: Round) -> DaySheet:
             for number, stop in enumerate(stops, start=1)
         ),
         cautions=FOR_EVERY_STOP,
+        bring=_bring(one, stops),
         travel=". ".join(filter(None, [how := one.plan.travel_how, attribution(how)])),
         entry_link=f"{settings.BASE_URL}{reverse('enter', args=[one.plan.program.code])}",
     )
+
+
+def _bring(one: Round, stops: Sequence[Stop]) -> tuple[str, ...]:
+    """The gauge first; then kits, seats and fittings, enough at the usual confidence."""
+    ids = {work.assembly_id for stop in stops for work in stop.work.all()}
+    assemblies = list(Assembly.objects.filter(pk__in=ids).select_related("state").order_by("pk"))
+    tests = counted_tests(assemblies)
+    needs = needs_of(assemblies, tests=tests, program=one.plan.program, on=one.on)
+    lines = bring_list(list(needs.values()), confidence=USUAL_CONFIDENCE / 100)
+    return spoken_list(lines)
 
 
 def _lunch(one: Round, zone: ZoneInfo) -> str:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from reportlab.platypus import Flowable, KeepTogether
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.platypus import CondPageBreak, Flowable, KeepTogether
 from reportlab.platypus import Table as PlatypusTable
 
 from notices.rendering import faces
@@ -29,6 +30,7 @@ from reports.rendering.sheets import GUTTER, RenderedSheet, SheetHead, render_sh
 
 MAP_HIGH = 260.0
 ROOM_TO_WRITE = 26.0
+FIRST_ROWS = 130.0
 _SHARES = (0.05, 0.13, 0.32, 0.3, 0.2)
 _HEADS = ("", "Time", "Where, and whom to ask for", "To be tested", "Done, or why not")
 
@@ -54,7 +56,12 @@ def _story(sheet: DaySheet, *, width: float) -> Iterator[Flowable]:
     if sheet.placed:
         told = f"Straight lines between stops; north is up. Travel: {sheet.travel}."
         yield KeepTogether([RouteDrawn(sheet, width=width), P(told, style=CAUTION)])
-    yield P("Stops, in the order driven", style=SECTION)
+    yield P("What to bring", style=SECTION)
+    said = "; ".join(sheet.bring)
+    yield P(f"{said[:1].upper()}{said[1:]}.", style=CAUTION)
+    # The head stays with a first row; kept together with all of them it would leave a page empty.
+    yield CondPageBreak(FIRST_ROWS)
+    yield P("Stops, in the order driven", style=ParagraphStyle("stops", SECTION, keepWithNext=0))
     if not sheet.stops:
         yield P("Nothing is planned for this day.", style=STEP)
         return

@@ -52,6 +52,8 @@ def test_the_sheet_says_order_times_places_work_and_cautions(office: Office) -> 
         "Telephone 509 555 0100",
         "Gate code 4411",
         "Northfork, vault at curb, due December 15, 2026",
+        "What to bring The gauge;",
+        "test-cock fittings for 0.75 in.",
         "fire department",
         "29 CFR 1910.146",
         "Ask the owner before water is shut",

@@ -82,14 +82,14 @@ def _rows(
 ) -> list[ToCall]:
     premises = Premises.objects.filter(program=program, pk__in=due)
     last = last_calls(program)
-    people = _people(program, list(due))
+    ring = whom_to_ring(list(premises))
     return [
         ToCall(
             premises=one,
             owed=tuple(due[one.pk]),
             standing=_standing(due[one.pk], today=today),
-            who=people.get(one.pk, ("", ""))[0],
-            phone=one.phone or people.get(one.pk, ("", ""))[1],
+            who=ring[one.pk].who,
+            phone=ring[one.pk].phone,
             last=last.get(one.pk),
         )
         for one in premises
@@ -105,17 +105,29 @@ def last_calls(program: Program) -> dict[int, CallMade]:
 _FIRST_TO_RING = (PartyRole.MANAGER, PartyRole.OCCUPANT, PartyRole.CUSTOMER, PartyRole.OWNER)
 
 
-def _people(program: Program, premises: Sequence[int]) -> dict[int, tuple[str, str]]:
-    """Name and telephone of whom to ring: the first with a telephone, else the first at all."""
+@dataclass(frozen=True)
+class ToRing:
+    """Whom to ring at a premises, and the number; empty where none is on record."""
+
+    who: str = ""
+    phone: str = ""
+
+
+def whom_to_ring(premises: Sequence[Premises]) -> dict[int, ToRing]:
+    """The number of the premises, else of the first party with one; who is the first at all."""
     found: dict[int, list[tuple[bool, int, str, str]]] = defaultdict(list)
     roles = PremisesParty.objects.filter(
-        premises__program=program, premises__in=premises, until_on__isnull=True
+        premises__in=[one.pk for one in premises], until_on__isnull=True
     ).select_related("party")
     ranks = {role.value: rank for rank, role in enumerate(_FIRST_TO_RING)}
     for one in roles:
         rank = ranks.get(one.role, len(ranks))
         found[one.premises_id].append((not one.party.phone, rank, one.party.name, one.party.phone))
-    return {pk: min(rows)[2:] for pk, rows in found.items()}
+    best = {pk: min(rows)[2:] for pk, rows in found.items()}
+    return {
+        one.pk: ToRing(best.get(one.pk, ("", ""))[0], one.phone or best.get(one.pk, ("", ""))[1])
+        for one in premises
+    }
 
 
 def _standing(owed: Sequence[Obligation], *, today: date) -> str:

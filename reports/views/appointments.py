@@ -18,6 +18,7 @@ from registry.domain.kinds import Role
 from reports.actions.appointments import Tally, call_made, tell_customers
 from reports.models import AppointmentTold, Round, Stop
 from reports.queries.appointments import calls_due, to_tell
+from reports.queries.jobs import whom_to_ring
 from reports.queries.round_pages import newest_plan, rounds_seen
 from reports.rounds.changing import ChangeRefusedError
 from reports.rounds.promising import promise_all
@@ -47,11 +48,13 @@ def appointments(request: HttpRequest, desk: Desk) -> HttpResponse:
     told = AppointmentTold.objects.filter(program=desk.program, starts_at__gte=desk.now)
     if firms is not None:
         told = told.filter(stop__round__firm__in=firms)
+    calls = list(calls_due(desk.program, firms=firms)[:MOST_SHOWN])
+    ring = whom_to_ring([one.premises for one in calls])
     context = {
         "desk": desk,
         "waiting": waiting[:MOST_SHOWN],
         "more": max(len(waiting) - MOST_SHOWN, 0),
-        "calls": list(calls_due(desk.program, firms=firms)[:MOST_SHOWN]),
+        "calls": [(one, ring[one.premises_id]) for one in calls],
         "told": list(told.select_related("premises", "letter").order_by("-at", "-pk")[:TOLD_SHOWN]),
         "may_write": _may_write(desk),
     }
@@ -106,10 +109,15 @@ def _promise(
     except ChangeRefusedError as refusal:
         messages.warning(request, str(refusal))
     else:
-        messages.success(request, f"{changed.row.words.capitalize()}. Tell the customers next.")
+        messages.success(request, f"{_sentence(changed.row.words)} Tell the customers next.")
         for one in changed.broken[:5]:
             messages.warning(request, one)
     return redirect("appointments", desk.program.code)
+
+
+def _sentence(words: str) -> str:
+    """A change in words as a sentence; names keep their capitals."""
+    return f"{words[:1].upper()}{words[1:]}."
 
 
 def _may_write(desk: Desk) -> bool:

@@ -118,5 +118,6 @@ def _found(desk: Desk, run: PlanRun) -> dict[str, Any]:
         "moved": [one for one in moves if one.was and one.now][:MOVES_SHOWN],
         "moved_count": sum(1 for one in moves if one.was and one.now),
         "dropped": [one for one in moves if one.was and not one.now][:MOVES_SHOWN],
+        "dropped_count": sum(1 for one in moves if one.was and not one.now),
         "new_count": sum(1 for one in moves if not one.was),
     }

@@ -95,6 +95,7 @@ class RulesForm(PlainForm):
         "due_is_assigned": "full",
         "learns_minutes": "full",
         "places_by_zip": "full",
+        "holidays_off": "full",
         "stay_minutes": "full",
     }
 
@@ -113,6 +114,9 @@ class RulesForm(PlainForm):
     places_by_zip = forms.BooleanField(
         label="Place premises without coordinates in the middle of their ZIP code, marked",
         required=False,
+    )
+    holidays_off = forms.BooleanField(
+        label="Plan nobody on public holidays of the state", required=False
     )
     stay_minutes = forms.IntegerField(
         label="Move a planned visit only to save more driving than, minutes",

@@ -99,6 +99,9 @@ class PlanningRules(models.Model):
     )
     learns_minutes = models.BooleanField(default=True)
     places_by_zip = models.BooleanField(default=False)
+    holidays_off = models.BooleanField(
+        default=True, help_text="Nobody is planned on public holidays of the program's state"
+    )
     stay_minutes = models.PositiveSmallIntegerField(
         default=USUAL_MINUTES,
         help_text="Driving that moving a planned visit must save, in minutes",

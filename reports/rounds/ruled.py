@@ -33,4 +33,5 @@ def ruled(program: Program) -> Ruled:
         learns_minutes=row.learns_minutes,
         places_by_zip=row.places_by_zip,
         stay_minutes=row.stay_minutes,
+        holidays_off=row.holidays_off,
     )

@@ -35,6 +35,7 @@ def round_rules(request: HttpRequest, desk: Desk) -> HttpResponse:
         "due_is_assigned": "no" if row and row.due_is_assigned is False else "yes",
         "learns_minutes": row.learns_minutes if row else True,
         "places_by_zip": row.places_by_zip if row else False,
+        "holidays_off": row.holidays_off if row else True,
         "stay_minutes": row.stay_minutes if row else USUAL_MINUTES,
     }
     form = RulesForm(request.POST or None, initial=initial)

@@ -11,7 +11,7 @@ import pytest
 from geographiclib.geodesic import Geodesic
 
 from registry.models import Approval, Assignment, Certification, Change, Firm
-from reports.models import Plan, PlanLeftOut, Round
+from reports.models import Plan, PlanLeftOut, PlanningRules, Round
 from scheduling.models import AssemblyState
 from tests.reports.rounds.office import MONDAY, NOON, TODAY, Office, minutes, run, stops_of
 
@@ -101,6 +101,22 @@ def test_nobody_drives_at_the_week_end(office: Office) -> None:
     said = office.plan(first_day=date(2026, 11, 28), days=2)
     assert said.json["rounds"] == []
     assert {left["reason"].split(":")[0] for left in said.json["unplanned"]} == {"no tester"}
+
+
+def test_nobody_drives_on_a_public_holiday_unless_the_program_works_then(office: Office) -> None:
+    office.program.state = "WA"
+    office.program.save()
+    office.tester("T-1")
+    office.town(visits=70)
+    # Washington's legal holidays (RCW 1.16.050): Christmas, and Saturday's on the Friday before.
+    week = date(2027, 12, 20)
+    dates = {one["date"] for one in office.plan(first_day=week).json["rounds"]}
+    assert dates == {"2027-12-20", "2027-12-21", "2027-12-22", "2027-12-23"}
+    PlanningRules.objects.create(
+        program=office.program, holidays_off=False, changed_at=NOON, by="dora"
+    )
+    dates = {one["date"] for one in office.plan(first_day=week).json["rounds"]}
+    assert "2027-12-24" in dates
 
 
 def test_recorded_hours_and_days_off_are_kept(office: Office) -> None:

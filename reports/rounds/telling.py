@@ -8,6 +8,7 @@ from typing import Any
 
 from registry.models import Premises
 from reports.rounds.planning import Planned
+from reports.rounds.roads import attribution
 from reports.rounds.what_helps import tried_words
 from scheduling.domain.rounds.plans import Plan, Round, Stop, drive_minutes, work_minutes
 from scheduling.domain.rounds.timing import lunch_between
@@ -33,11 +34,7 @@ def payload_of(planned: Planned) -> dict[str, Any]:
         ],
         "drive_minutes": row.drive_minutes,
         "work_minutes": row.work_minutes,
-        "travel": {
-            "how": row.travel_how,
-            "factor": planned.roads.factor,
-            "speed": planned.roads.kmh,
-        },
+        "travel": _travel(planned),
         "minutes": row.minutes_from,
         "rounds": [_round(one, planned=planned, names=names) for one in plan.rounds],
     }
@@ -64,7 +61,16 @@ def lines_of(planned: Planned) -> list[str]:
     lines.append(
         f"Travel: {row.travel_how}, times {planned.roads.factor}, at {planned.roads.kmh} km/h."
     )
-    return lines
+    credit = attribution(row.travel_how)
+    return [*lines, f"{credit}."] if credit else lines
+
+
+def _travel(planned: Planned) -> dict[str, Any]:
+    """Which roads were used; with a road map also whose data it is made of."""
+    row, roads = planned.row, planned.roads
+    told = {"how": row.travel_how, "factor": roads.factor, "speed": roads.kmh}
+    credit = attribution(row.travel_how)
+    return {**told, "attribution": credit} if credit else told
 
 
 def planned_visits(plan: Plan) -> int:

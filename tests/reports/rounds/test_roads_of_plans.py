@@ -117,6 +117,12 @@ def test_a_plan_by_the_road_map_says_so_and_whose_data_it_is(
     assert travel_words(plan) == "roads"
     credit = "Road data © OpenStreetMap contributors, Open Database License"
     assert attribution(plan.travel_how) == credit
+    assert said.json["travel"]["attribution"] == credit
+    in_words = run(
+        "plan_rounds", "--program", office.code, "--from", "2026-11-30", "--days", "1",
+        "--iterations", "5",
+    )  # fmt: skip
+    assert in_words.out.rstrip().endswith(f"{credit}.")
     assert attribution("great circle") == ""
     # Between two stops lie at least the minutes of the map.
     stops = stops_of(said)

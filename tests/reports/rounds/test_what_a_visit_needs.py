@@ -279,7 +279,14 @@ def test_zip_codes_place_what_has_no_coordinates_where_the_program_lets_them(
     PlanningRules.objects.create(
         program=office.program, places_by_zip=True, changed_at=NOON, by="x"
     )
-    (stop,) = stops_of(office.plan())
+    lost = office.premises(account="LOST", lat=None, lon=None)
+    lost.zip = "00000"  # no such ZIP code: set aside, and told
+    lost.save()
+    office.due(lost)
+    said = office.plan()
+    (left,) = said.json["unplanned"]
+    assert (left["premises"], left["reason"].split(":")[0]) == ("LOST", "no coordinates")
+    (stop,) = stops_of(said)
     assert stop["by_zip"] is True
     # The middle of 99171 by the package zipcodes, as of its version 3.0.0.
     assert (stop["lat"], stop["lon"]) == (47.0755, -117.573)

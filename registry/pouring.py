@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import date
-from typing import Any
+from typing import Any, cast
 
 from django.db import connection
 
@@ -15,6 +15,17 @@ def pour(*, table: str, columns: Sequence[str], rows: Iterable[Sequence[Any]]) -
     Values are as the database takes them: JSON as text, moments as its own text. Names of
     table and columns are ours, never what somebody typed.
     """
+    if connection.vendor != "postgresql":
+        # A day is text there; asked in place, since a call for each value costs as much again.
+        rows = (
+            tuple([value.isoformat() if type(value) is date else value for value in row])
+            for row in rows
+        )
+    pour_as_they_are(table=table, columns=columns, rows=rows)
+
+
+def pour_as_they_are(*, table: str, columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:
+    """Write rows whose days, too, are as this database takes them."""
     quote = connection.ops.quote_name
     names = ", ".join(quote(name) for name in columns)
     with connection.cursor() as cursor:
@@ -25,9 +36,4 @@ def pour(*, table: str, columns: Sequence[str], rows: Iterable[Sequence[Any]]) -
             return
         marks = ", ".join(["%s"] * len(columns))
         command = f"INSERT INTO {quote(table)} ({names}) VALUES ({marks})"  # noqa: S608
-        # A day is text there; asked in place, since a call for each value costs as much again.
-        plain: Any = (
-            tuple([value.isoformat() if type(value) is date else value for value in row])
-            for row in rows
-        )
-        cursor.executemany(command, plain)
+        cursor.executemany(command, cast("Any", rows))

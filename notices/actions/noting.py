@@ -16,9 +16,9 @@ from django.db import connection, transaction
 
 from notices.actions.clocks import Day, locked_clock
 from notices.models import Notice
-from notices.queries.alike import BATCH, alike, rows_to_look_at
+from notices.queries.alike import BATCH, alike, day_of, rows_to_look_at
 from notices.queries.responsible import in_batches
-from registry.pouring import pour
+from registry.pouring import pour_as_they_are
 from scheduling.domain.ladders import RungStep
 from scheduling.models import Obligation
 
@@ -49,7 +49,8 @@ def note_owed(day: Day) -> int:
     with transaction.atomic():
         locked_clock(day.program)
         found = _looked_at(day)
-        pour(table=Notice._meta.db_table, columns=[f.column for f in NOTICE], rows=found.notices)
+        columns = [f.column for f in NOTICE]
+        pour_as_they_are(table=Notice._meta.db_table, columns=columns, rows=found.notices)
         for on, ids in found.next_days.items():
             for some in in_batches(ids, size=BATCH):
                 Obligation.objects.filter(pk__in=some).update(next_action_on=on)
@@ -70,7 +71,7 @@ def _looked_at(day: Day) -> _Found:
             notice[OBLIGATION], notice[ASSEMBLY], notice[PREMISES] = pk, assembly_id, premises_id
             notice[MATTER] = f"obligation:{pk}"
             found.notices.append(notice)
-        elif (on := step.on if step is not None else None) != next_on:
+        elif (on := step.on if step is not None else None) != day_of(next_on):
             found.next_days[on].append(pk)
     return found
 

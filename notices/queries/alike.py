@@ -14,6 +14,7 @@ from datetime import date
 from operator import itemgetter
 from typing import Any, Final
 
+from django.db import connection
 from django.db.models import TextField
 from django.db.models.functions import Cast
 
@@ -23,7 +24,6 @@ from notices.models import Notice
 from notices.queries.holds import Held, held_places
 from notices.queries.ladders import ladder_of
 from notices.queries.owed import obligations_to_look_at
-from notices.queries.responsible import in_batches
 from registry.models import Program
 from scheduling.closed_days import closed_days
 from scheduling.domain.ladders import Ladder, LeftRung, RungStep, next_rung
@@ -47,8 +47,9 @@ READ: Final = (
 )
 """What a ladder asks of a row, and what rows that stand alike have in common."""
 
-AS_TEXT: Final = ("prompts", "detail")
-"""Columns of READ that hold JSON: read as text, since few rows differ in them."""
+JSON: Final = ("prompts", "detail")
+DAYS: Final = ("opens_on", "due_on", "failed_on", "cure_by", "target_on", "opened_on")
+"""Columns of READ that are read as text, since few rows differ in them, and made out once."""
 
 SUBJECT: Final = tuple(f"assembly__{name}" for name in SHAPE)
 """What a ladder that tells subjects apart asks besides."""
@@ -83,7 +84,10 @@ class Rows:
     holidays: Holidays = frozenset()
 
 
-Told = tuple[int, int, int, date | None, Alike]
+Stored = date | str | None
+"""A day as the database hands it out where it is not made a date."""
+
+Told = tuple[int, int, int, Stored, Alike]
 """Obligation, assembly, premises, the stored next day, and its likes."""
 
 
@@ -99,7 +103,7 @@ def rows_to_look_at(program: Program, *, today: date, besides: Sequence[str] = (
     apart = SUBJECT if any(ladder.tells_subjects_apart for ladder in ladders.values()) else ()
     asked = tuple(dict.fromkeys((*READ, *apart, *besides)))
     told = _rows(program, asked=asked, ladders=ladders, today=today)
-    left, unusual = _told_already([row[0] for row in told], today=today)
+    left, unusual = _told_already(program, today=today)
     unusual |= _held_among(told, held=held_places(program, today=today))
     return Rows(told, asked, ladders, left, unusual, closed_days(program.state))
 
@@ -116,9 +120,15 @@ def alike(rows: Rows, *, today: date) -> Iterator[Told]:
         like = known.get(key)
         if like is None:
             values = dict(zip(rows.asked, rest, strict=True))
-            values |= {name: json.loads(values[name]) for name in AS_TEXT}
+            values |= {name: json.loads(values[name]) for name in JSON}
+            values |= {name: day_of(values[name]) for name in DAYS}
             like = known[key] = _worked_out(values, gone=gone, rows=rows, today=today)
         yield pk, assembly_id, premises_id, next_on, like
+
+
+def day_of(stored: Stored) -> date | None:
+    """Return a stored day as a date."""
+    return date.fromisoformat(stored) if isinstance(stored, str) else stored
 
 
 def row_of(values: Mapping[str, Any]) -> Obligation:
@@ -145,10 +155,12 @@ def _rows(
     rows = obligations_to_look_at(program, today=today).filter(
         assembly__isnull=False, lawful_since__isnull=True, rulebook__in=ladders
     )
-    columns = [Cast(name, TextField()) if name in AS_TEXT else name for name in asked]
+    # SQLite keeps days as text: made dates row by row they cost more than all the rest.
+    plain = JSON if connection.vendor == "postgresql" else (*JSON, *DAYS, "next_action_on")
     told = rows.values_list(
-        "pk", "assembly_id", "assembly__premises_id", "next_action_on", *columns
-    )
+        "pk", "assembly_id", "assembly__premises_id",
+        *(Cast(one, TextField()) if one in plain else one for one in ("next_action_on", *asked)),
+    )  # fmt: skip
     return sorted(told, key=itemgetter(0))
 
 
@@ -159,25 +171,31 @@ def _ladders(program: Program) -> dict[int, Ladder]:
 
 
 def _told_already(
-    ids: Sequence[int], *, today: date
+    program: Program, *, today: date
 ) -> tuple[dict[int, tuple[LeftRung, ...]], set[int]]:
-    """Return what had left for each of these rows, and the rows that are out of the ordinary."""
+    """Return what had left for each row to look at, and the rows that are out of the ordinary.
+
+    The rows are named to the database as a question: their ids are very many.
+    """
+    looked_at = obligations_to_look_at(program, today=today).values("pk")
+    unusual = set(
+        Obligation.objects.filter(successor__in=looked_at)
+        .order_by()
+        .values_list("successor_id", flat=True)
+    )
     left: dict[int, tuple[LeftRung, ...]] = {}
-    unusual: set[int] = set()
-    for batch in in_batches(ids, size=BATCH):
-        unusual.update(
-            Obligation.objects.filter(successor__in=batch).values_list("successor_id", flat=True)
-        )
-        notices = Notice.objects.filter(obligation__in=batch).order_by("left_on", "pk")
-        for pk, rung, occurrence, left_on, withdrawn_on, in_error_on in notices.values_list(
-            "obligation_id", "rung", "occurrence", "left_on", "withdrawn_on", "sent_in_error_on"
-        ):
-            is_plain = RESTART_MARK not in occurrence and withdrawn_on is None
-            if left_on is None or left_on > today or in_error_on is not None or not is_plain:
-                unusual.add(pk)
-            else:
-                gone = LeftRung(rung=rung, occurrence=occurrence, left_on=left_on)
-                left[pk] = (*left.get(pk, ()), gone)
+    notices = Notice.objects.filter(obligation__in=looked_at)
+    for pk, rung, occurrence, left_on, withdrawn_on, in_error_on in notices.order_by(
+        "left_on", "pk"
+    ).values_list(
+        "obligation_id", "rung", "occurrence", "left_on", "withdrawn_on", "sent_in_error_on"
+    ):
+        is_plain = RESTART_MARK not in occurrence and withdrawn_on is None
+        if left_on is None or left_on > today or in_error_on is not None or not is_plain:
+            unusual.add(pk)
+        else:
+            gone = LeftRung(rung=rung, occurrence=occurrence, left_on=left_on)
+            left[pk] = (*left.get(pk, ()), gone)
     return left, unusual
 
 

@@ -220,13 +220,13 @@ def test_no_line_end_in_a_name_or_street_or_office_adds_a_header(broken: str) ->
     assert max(map(len, sent.split(b"\r\n"))) <= 998
 
 
-@pytest.mark.parametrize("broken", BREAKS.values(), ids=BREAKS)
+@pytest.mark.parametrize("broken", [one for one in BREAKS.values() if one != "\x00"])
 def test_no_line_end_in_an_address_reaches_a_second_recipient(broken: str) -> None:
     sink = Sink()
     with mail_server(sink):
         program = mailing_office()
         party = overdue_owner(program)
-        typed = f"a@b.example{broken}RCPT TO:<x@y.example>".replace("\x00", "")
+        typed = f"a@b.example{broken}RCPT TO:<x@y.example>"
         Party.objects.filter(pk=party.pk).update(email=typed)
         run_first_day(program)
         send(program)

@@ -10,7 +10,7 @@ import os
 import zipfile
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import Any, Final
 
@@ -67,18 +67,29 @@ class DrawnMap:
         """The lines whose box touches the extent, whole; coarse ones before fine ones."""
         if not self.ends.size:
             return []
-        starts = np.concatenate([[0], self.ends[:-1]])
+        starts, south, north, west, east = self._boxes
         touches = (
-            (np.maximum.reduceat(self.lat, starts) >= extent.south * _A_DEGREE)
-            & (np.minimum.reduceat(self.lat, starts) <= extent.north * _A_DEGREE)
-            & (np.maximum.reduceat(self.lon, starts) >= extent.west * _A_DEGREE)
-            & (np.minimum.reduceat(self.lon, starts) <= extent.east * _A_DEGREE)
+            (north >= extent.south * _A_DEGREE)
+            & (south <= extent.north * _A_DEGREE)
+            & (east >= extent.west * _A_DEGREE)
+            & (west <= extent.east * _A_DEGREE)
         )
         wanted = [KINDS.index(kind) for kind in kinds]
         chosen = np.flatnonzero(touches & np.isin(self.kinds, wanted))
         chosen = chosen[np.argsort(self.kinds[chosen], kind="stable")]
         total = np.cumsum(self.ends[chosen] - starts[chosen])
         return [self._line(int(i), int(starts[i])) for i in chosen[total <= most]]
+
+    @cached_property
+    def _boxes(self) -> tuple[npt.NDArray[Any], ...]:
+        """Where each line starts, and how far it reaches south, north, west and east."""
+        starts = np.concatenate([[0], self.ends[:-1]])
+        reach = [
+            of.reduceat(values, starts)
+            for values in (self.lat, self.lon)
+            for of in (np.minimum, np.maximum)
+        ]
+        return (starts, *reach)
 
     def _line(self, number: int, start: int) -> DrawnLine:
         part = slice(start, int(self.ends[number]))

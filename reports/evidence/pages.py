@@ -110,6 +110,9 @@ def _letter(letter: LetterTold, *, part: Element) -> Iterator[Flowable]:
         pages = f"{letter.pages} page{'' if letter.pages == 1 else 's'}"
         kept = f"{letter.file}, {pages}, SHA-256 {in_eights(letter.sha256)}"
         rows.append(("Attached", kept))
+    elif letter.sha256:
+        gone = "The person it went to was erased, and its bytes with them; their SHA-256 was "
+        rows.append(("Not attached", gone + in_eights(letter.sha256)))
     heads = (letter.number, f"{kind_words(letter.kind).capitalize()}: {left}")
     yield tabled(heads, [row for row in rows if row[1]], shares=(20, 80), part=part)
 

@@ -181,7 +181,7 @@ def _letter(letter: Letter) -> LetterTold:
         ),
         pages=kept.pages if kept else 0,
         sha256=kept.sha256 if kept else EMPTY,
-        file=f"{letter.number}.pdf" if kept else EMPTY,
+        file=f"{letter.number}.pdf" if kept and kept.pdf else EMPTY,
         wording=wording_words(letter.content),
     )
 

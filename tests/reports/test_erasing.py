@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
-from io import StringIO
+from io import BytesIO, StringIO
 from typing import Any
 
 import pytest
@@ -13,6 +13,7 @@ from django.apps import apps
 from django.contrib.auth import get_user_model
 from django.core.management import call_command
 from django.test import Client
+from pypdf import PdfReader
 
 from notices.actions.day import run_day
 from notices.models import Contact, Letter, LetterFile, Objection
@@ -23,6 +24,11 @@ from registry.domain.kinds import Role
 from reports.domain.blackening import BAR, Blackener
 from reports.erasing.acting import erase, shown
 from reports.erasing.people import PARTY, TESTER, USER, people_named, person_of
+from reports.evidence.checking import checked
+from reports.evidence.pages import drawn
+from reports.evidence.sealing import sealed
+from reports.evidence.telling import Case as EvidenceCase
+from reports.evidence.telling import letters_of, story_of
 from reports.ledger.checking import differences
 from reports.ledger.erased import Erased
 from reports.ledger.sealing import head_of, seal
@@ -253,3 +259,21 @@ def test_mentions_are_barred_whole_in_any_case_and_nothing_else() -> None:
         f"{BAR} ({BAR}) met Adair Birchwood and Bo."
     )
     assert black.value({"Ada Birch": ["Ada Birch", 3, None]}) == {"Ada Birch": [BAR, 3, None]}
+
+
+def test_an_evidence_file_made_afterwards_tells_the_letter_and_attaches_nothing(case: Case) -> None:
+    sha256 = Letter.objects.get().file.sha256
+    case.close()
+    case.erase()
+    site = rows.Premises.objects.select_related("program").get()
+    evidence = EvidenceCase(premises=site)
+    story = story_of(evidence, as_of=date(2026, 1, 7), hand=HAND)
+    (told,) = story.letters
+    assert (told.file, told.sha256, told.to) == ("", sha256, ("Erased",))
+    attached = letters_of(story, premises=site)
+    assert attached == {}
+    made = sealed(drawn(story), story=story, letters=attached)
+    assert checked(made).faults == []
+    pages = " ".join(page.extract_text() for page in PdfReader(BytesIO(made)).pages)
+    assert "was erased, and its bytes with them" in " ".join(pages.split())
+    assert "Quillfeather" not in pages

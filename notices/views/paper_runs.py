@@ -41,13 +41,14 @@ _LINES = 500
 def paper_runs(request: HttpRequest, desk: Desk) -> HttpResponse:
     """What waits to be printed, by channel, and the runs, newest first."""
     waiting = waiting_paper(desk.program).order_by().values_list("channel").annotate(n=Count("pk"))
+    quiet = None if desk.program.is_trial else quiet_days(desk.program, on=desk.today)
     context = {
         "desk": desk,
         "waiting": sorted(waiting),
         "most": MOST_LETTERS,
         "mailing_after": mailing_lag(desk.program),
-        "quiet": quiet_days(desk.program, on=desk.today),
-        "composed_for": leaving_day(desk.program, on=desk.today),
+        "quiet": quiet,
+        "composed_for": leaving_day(desk.program, on=desk.today) if quiet else None,
         "runs": list(PaperRun.objects.filter(program=desk.program)[:_RUNS]),
     }
     return render(request, "notices/paper_runs.html", context)

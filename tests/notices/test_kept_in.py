@@ -8,6 +8,7 @@ from io import StringIO
 from typing import Any
 
 import pytest
+import time_machine
 from django.contrib.auth import get_user_model
 from django.core.management import call_command
 from django.db import connection
@@ -127,6 +128,17 @@ def test_a_run_said_to_be_mailed_on_a_quiet_day_is_asked_about_first() -> None:
     run.refresh_from_db()
     assert run.mailed_on == on
     assert Letter.objects.get().left_on == on
+
+
+def test_the_page_of_runs_says_that_today_is_quiet() -> None:
+    program = live()
+    overdue(program)
+    run_day(program=program, as_of=START, now=NOW)
+    keep_quiet(program=program, first=START, last=START, why="The move", hand=HAND)
+    with time_machine.travel(datetime(2026, 1, 5, 20, tzinfo=UTC), tick=False):
+        page = client_of(program).get("/p/flats/paper/").content.decode()
+    assert "Today is a quiet day:" in page
+    assert "The move" in page
 
 
 def test_another_day_asks_nothing_and_without_quiet_days_nothing_is_said() -> None:

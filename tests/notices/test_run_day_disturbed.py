@@ -109,14 +109,15 @@ def test_a_run_killed_at_random_moments_and_run_again_writes_the_same_letters(
 
 @pytest.mark.slow
 @pytest.mark.postgres
-def test_two_runs_at_once_write_no_notice_twice(
-    own_database: str, out: Path, undisturbed: Any
+@pytest.mark.parametrize("workers", [2, 4])
+def test_runs_at_once_write_no_notice_twice(
+    own_database: str, out: Path, undisturbed: Any, workers: int
 ) -> None:
     expected, files = undisturbed
     fill(own_database)
-    together = [start_manage(*arguments(out), database=own_database) for _ in range(2)]
+    together = [start_manage(*arguments(out), database=own_database) for _ in range(workers)]
     said = [process.communicate(timeout=300) for process in together]
-    assert [process.returncode for process in together] == [0, 0], said
+    assert [process.returncode for process in together] == [0] * workers, said
     tallies = [json.loads(told) for told, _ in said]
     assert sum(tally["notices"] for tally in tallies) == expected["count"]
     assert sum(tally["letters"] for tally in tallies) == len(expected["letters"])
@@ -127,13 +128,14 @@ def test_two_runs_at_once_write_no_notice_twice(
 
 
 @pytest.mark.slow
-def test_two_runs_one_after_the_other_started_together_end_the_same(
-    own_database: str, out: Path, undisturbed: Any
+@pytest.mark.parametrize("workers", [2, 4])
+def test_runs_started_together_end_the_same(
+    own_database: str, out: Path, undisturbed: Any, workers: int
 ) -> None:
-    """SQLite lets one writer in at a time; both runs must wait, not fail."""
+    """SQLite lets one writer in at a time; all runs must wait, not fail."""
     expected, _ = undisturbed
     fill(own_database)
-    together = [start_manage(*arguments(out), database=own_database) for _ in range(2)]
+    together = [start_manage(*arguments(out), database=own_database) for _ in range(workers)]
     said = [process.communicate(timeout=300) for process in together]
-    assert [process.returncode for process in together] == [0, 0], said
+    assert [process.returncode for process in together] == [0] * workers, said
     assert snapshot(own_database)["count"] == expected["count"]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from reportlab.lib.colors import Color, HexColor
@@ -181,6 +182,7 @@ def _lines_for(text: str, *, face: str, size: float, most: float) -> tuple[float
     return size, [f"{found[0]} ", found[1]] if first else found[1:]
 
 
+@lru_cache(maxsize=500)
 def fitted(text: str, *, face: str, size: float = 9, most: float = 250) -> str:
     """Cut a line that would run into its neighbour; whoever composes it is told elsewhere."""
     line = clean(text)

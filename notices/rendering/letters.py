@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterator
-from dataclasses import dataclass, is_dataclass
-from functools import partial
+from dataclasses import dataclass, fields, is_dataclass
+from functools import cache, partial
 from typing import Any
 
 from reportlab.lib.styles import ParagraphStyle
@@ -86,16 +86,28 @@ def _flags(content: LetterContent, *, paper: Paper) -> Iterator[str]:
         yield "The address does not fit the envelope's window."
 
 
-def _texts(said: Any) -> Iterator[str]:
+def _texts(said: Any) -> list[str]:
     """Every text of a content and its parts."""
-    if isinstance(said, str):
-        yield said
-    elif isinstance(said, tuple):
+    found: list[str] = []
+    _gather(said, found)
+    return found
+
+
+def _gather(said: Any, found: list[str]) -> None:
+    kind: Any = type(said)
+    if kind is str:
+        found.append(said)
+    elif kind is tuple:
         for part in said:
-            yield from _texts(part)
-    elif is_dataclass(said):
-        for name in said.__dataclass_fields__:
-            yield from _texts(getattr(said, name))
+            _gather(part, found)
+    else:
+        for name in _fields_of(kind):
+            _gather(getattr(said, name), found)
+
+
+@cache
+def _fields_of(kind: Any) -> tuple[str, ...]:
+    return tuple(one.name for one in fields(kind)) if is_dataclass(kind) else ()
 
 
 def _drawn(

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 from reportlab import rl_config
@@ -189,6 +189,7 @@ def _lines_of(words: Sequence[float], *, blank: float, width: float) -> int:
     return lines
 
 
+@lru_cache(maxsize=2000)  # a run of letters says the same sentences again and again
 def _cleaned(text: str) -> str:
     # Cleaned piece by piece: what a no-break space holds together stays together.
     pieces = (clean(piece, cap=PARAGRAPH_CAP) for piece in text[:PARAGRAPH_CAP].split(NO_BREAK))

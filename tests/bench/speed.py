@@ -99,7 +99,7 @@ def _tell(row: dict[str, Any], *, megabytes: float, is_judged: bool = True) -> b
     unit, mark = row["unit"], "" if is_within else "  OVER"
     _say(
         f"{row['name']:<46}{row['seconds']:>9.3f} {unit:<2}{row['limit']:>9.3f} {unit:<2}"
-        f"{ratio:>8.2f}{row['reach']:>7}{megabytes:>6.0f}{mark}  {row['note']}"
+        f"{ratio:>8.2f}{row['reach']:>7.3g}{megabytes:>6.0f}{mark}  {row['note']}"
     )
     return is_within or (not is_judged and megabytes <= MEGABYTES)
 

@@ -5,6 +5,7 @@ Pages, feeds, the export and the day sheet: nothing of another program stands in
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from datetime import date
 from itertools import pairwise
@@ -24,7 +25,7 @@ from reports.queries.day_sheets import day_sheet
 from reports.rendering.day_sheets import render_day_sheet
 from tests.reports.rounds.office import NOON, Office, run
 from tests.reports.rounds.test_day_sheets import text_of
-from tests.reports.rounds.walking import words_of
+from tests.reports.rounds.walking import owned, words_of
 
 pytestmark = pytest.mark.django_db
 
@@ -160,3 +161,25 @@ def test_one_program_does_not_move_what_another_planned(offices: tuple[Office, O
         (one.arrives_at, one.leaves_at) for one in Stop.objects.filter(cancelled_at=None)
     )
     assert all(first[1] <= then[0] for first, then in pairwise(visits))
+
+
+def test_a_property_manager_carries_away_the_days_of_their_premises_alone(
+    offices: tuple[Office, Office],
+) -> None:
+    flats, _mesa = offices
+    mine = flats.premises(name="Quayside Homes")
+    flats.due(mine)
+    party = owned(flats, mine, email="")
+    user = get_user_model().objects.create_user("ione")
+    Membership.objects.create(
+        user_id=user.pk, role=Role.PROPERTY_MANAGER, program=flats.program, party=party
+    )
+    client = Client()
+    client.force_login(user)
+    theirs = rows.Premises.objects.get(name="Dogwood Laboratory")
+    page = client.post("/p/flats/calendars/", {"of": f"premises-{theirs.pk}", "reader": "me"})
+    assert page.status_code == 422
+    page = client.post("/p/flats/calendars/", {"of": f"premises-{mine.pk}", "reader": "me"})
+    (address,) = set(re.findall(r"http://[^\s\"]+\.ics", page.content.decode()))
+    assert [one.split(":")[0] for one in events(address)] == ["Backflow test due"]
+    assert "Quayside Homes" in words_of(client.get("/p/flats/calendars/"))

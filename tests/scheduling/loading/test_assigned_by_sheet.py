@@ -13,7 +13,7 @@ from registry.domain.identity import firm_key
 from registry.models import Approval, Assignment, Change, Firm, Premises, Program
 from tests.scheduling.loading.spreadsheets import NOW, TODAY, bring, counts, program, row, told
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.database]
 
 HAND = Hand(by="Marit", at=NOW)
 

@@ -18,7 +18,7 @@ from django.db.models import F, OuterRef, QuerySet, Subquery, Value
 from django.db.models.functions import Concat
 
 from registry.models import Assembly, Program, Question
-from scheduling.actions.likenesses import mend_likeness
+from scheduling.actions.likenesses import fill_likeness, mend_likeness
 from scheduling.models import AssemblyState, ProgramClock, StandingBoard
 from scheduling.queries.board_figures import BoardFigures, figures_of
 
@@ -55,8 +55,9 @@ def recount_daily(*, program: Program, on: date, at: datetime) -> bool:
     """Recount on the first run of a day; True where that mended something, which is told loudly.
 
     What assemblies share with others is held against their rows and facts besides. A later run
-    of the day finds it recounted and reads one row.
+    of the day finds it recounted. Every run fills in what some of them share, where it lacks.
     """
+    fill_likeness(program=program, on=on)
     board = StandingBoard.objects.filter(program=program).first()
     if board is not None and board.on == board.recounted_on == on:
         return False

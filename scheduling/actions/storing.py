@@ -9,7 +9,7 @@ from typing import Any
 
 from registry.models import Program
 from scheduling.domain.ledger import Ledger
-from scheduling.domain.likeness import Likeness
+from scheduling.domain.likeness import HISTORY_COUNTS, Likeness
 from scheduling.domain.obligations import ClosedHow, Obligation, ObligationKey, Origin
 from scheduling.models import Obligation as Row
 
@@ -203,8 +203,14 @@ def values_of(obligation: Obligation, *, source: RowSource) -> dict[str, Any]:
         "detail": {**_detail(obligation), **source.more.get(obligation.key, {})},
         "next_action_on": source.next_actions.get(obligation.key),
         "likeness": alike.words if alike is not None else "",
-        "rounds": source.rounds if alike is not None else None,
+        "rounds": source.rounds if alike is not None else _history_counts(obligation, source),
     }
+
+
+def _history_counts(obligation: Obligation, source: RowSource) -> int | None:
+    """Return what tells that replay was asked: of what an assembly owes and no likeness settles."""
+    is_asked = obligation.closed_on is None and source.assembly_id is not None
+    return HISTORY_COUNTS if is_asked else None
 
 
 def _detail(obligation: Obligation) -> dict[str, Any]:

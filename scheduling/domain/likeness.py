@@ -18,6 +18,9 @@ from scheduling.domain.timeline import AttributesFrom
 MOST_ROUNDS: Final = 30
 """Rounds whose ends are kept: as many bits as fit into a number of a database."""
 
+HISTORY_COUNTS: Final = -1
+"""Stored in place of rounds where replay found that the whole history counts."""
+
 _KINDS: Final = list(FactKind)
 LATER_IN_THE_DAY: Final = frozenset(_KINDS[_KINDS.index(FactKind.PASSED) + 1 :])
 """What stands after a pass within one day."""

@@ -3,18 +3,25 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
 from registry.domain.kinds import AssemblyType, Hazard
-from registry.models import Assembly, Program, Question
+from registry.models import Assembly, HazardAssessment, Program, Question
 from scheduling.actions.facts import NewFact, record_facts, withdraw_facts
-from scheduling.actions.likenesses import mend_likeness
+from scheduling.actions.likenesses import fill_likeness, mend_likeness
 from scheduling.actions.replaying import replay_assemblies
 from scheduling.domain.facts import Fact as DomainFact
 from scheduling.domain.facts import FactKind
-from scheduling.domain.likeness import Likeness, likeness_of, rounds_in, rounds_of
+from scheduling.domain.likeness import (
+    HISTORY_COUNTS,
+    Likeness,
+    likeness_of,
+    rounds_in,
+    rounds_of,
+)
 from scheduling.domain.replay import replay
 from scheduling.models import AssemblyState, Fact, Obligation
 from scheduling.queries.rulebooks import books_of
@@ -47,8 +54,15 @@ def worked_out(program: Program) -> dict[int, tuple[str, int | None]]:
         if not any(o.closed_on is None for o in (*ledger.obligations, *ledger.coming)):
             continue
         alike = likeness_of(shapes=one.timeline.attributes, facts=one.facts, ledger=ledger)
-        found[one.assembly_id] = (alike.words, rounds_of(one.facts)) if alike else ("", None)
+        found[one.assembly_id] = (
+            (alike.words, rounds_of(one.facts)) if alike else ("", HISTORY_COUNTS)
+        )
     return found
+
+
+def told_apart(found: dict[int, tuple[str, int | None]]) -> dict[int, tuple[str, int | None]]:
+    """The same without what tells whether replay was asked for what has no likeness."""
+    return {pk: (words, rounds if words else None) for pk, (words, rounds) in found.items()}
 
 
 def passed_twice(program: Program, serial: str, *, passed: date) -> Assembly:
@@ -129,6 +143,118 @@ def test_rows_changed_past_the_program_lose_their_likeness_the_next_day() -> Non
         made[2].pk, made[3].pk}  # fmt: skip
     assert Question.objects.filter(program=program, kind="likeness").count() == 1
     assert mend_likeness(program=program, on=TODAY) == 0
+
+
+PastTheProgram = Callable[[Assembly], object]
+
+
+def told(kind: str, on: date, **detail: object) -> PastTheProgram:
+    """A fact written past the program."""
+    return lambda made: Fact.objects.create(
+        program=made.program, assembly=made, kind=kind, on=on, source="stated", detail=detail,
+        recorded_at=AT,
+    )  # fmt: skip
+
+
+def unsaid(made: Assembly) -> None:
+    """The last pass withdrawn past the program."""
+    Fact.objects.filter(assembly=made, on=date(2025, 3, 4)).update(withdrawn_at=AT)
+
+
+def was_high(made: Assembly) -> None:
+    """A finding of another hazard before, written past the program."""
+    for on, hazard in ((date(2024, 5, 1), Hazard.HIGH), (date(2024, 9, 1), Hazard.LOW)):
+        HazardAssessment.objects.create(
+            premises=made.premises, assembly=made, assessed_on=on, hazard=hazard, recorded_at=AT
+        )
+
+
+def was_other(made: Assembly) -> None:
+    """A dated change of type, written past the program."""
+    change = {"until": "2024-09-01", "recorded_at": AT.isoformat(), "type": AssemblyType.RP}
+    Assembly.objects.filter(pk=made.pk).update(was=[change])
+
+
+def other_row(made: Assembly) -> None:
+    """A likeness of what is owed that is not that of the state."""
+    row = Obligation.objects.get(assembly=made, closed_on__isnull=True)
+    row.likeness = row.likeness.replace("2025-03-04", "2025-03-05")
+    row.save()
+
+
+@pytest.mark.parametrize(
+    "act",
+    [
+        told("idled", date(2024, 6, 1)),
+        told("removed", date(2024, 6, 1)),
+        told("passed", date(2025, 4, 1)),
+        told("held", date(2024, 6, 1), until="2024-07-01"),
+        unsaid,
+        was_high,
+        was_other,
+        other_row,
+    ],
+)
+def test_what_is_changed_past_the_program_is_found_whenever_it_happened(
+    act: PastTheProgram,
+) -> None:
+    program = made_program()
+    made = [passed_twice(program, f"D{n}", passed=date(2025, 3, 4)) for n in range(3)]
+    replayed(made, as_of=TODAY)
+    act(made[1])
+    elsewhere = next(  # a day on which none of them has its turn
+        day for day in (TODAY + timedelta(days=n) for n in range(9))
+        if day.toordinal() % 100 not in {one.pk % 100 for one in made}
+    )  # fmt: skip
+    assert mend_likeness(program=program, on=elsewhere) == 1
+    assert {pk for pk, (words, _) in stored(program).items() if not words} == {made[1].pk}
+    assert mend_likeness(program=program, on=elsewhere) == 0
+
+
+def test_what_no_statement_finds_has_its_turn_within_a_hundred_days() -> None:
+    """A failure written into an early round changes how the rounds ended, and nothing else."""
+    program = made_program()
+    made = passed_twice(program, "H1", passed=date(2025, 3, 4))
+    replayed([made], as_of=TODAY)
+    told("failed", date(2025, 3, 1))(made)
+    turn = next(
+        day for day in (TODAY + timedelta(days=n) for n in range(100))
+        if day.toordinal() % 100 == made.pk % 100
+    )  # fmt: skip
+    assert mend_likeness(program=program, on=turn + timedelta(days=1)) == 0
+    assert mend_likeness(program=program, on=turn) == 1
+    assert stored(program) == {made.pk: ("", None)}
+
+
+def test_each_run_fills_in_some_of_what_is_empty_and_asks_nobody_twice() -> None:
+    """As after the update that brought likenesses: all are empty, and nobody replays."""
+    program = made_program()
+    made = [passed_twice(program, f"E{n}", passed=date(2025, 3, 4)) for n in range(5)]
+    recorded(made[3], (FactKind.FAILED, date(2025, 10, 1)))
+    replayed(made, as_of=TODAY)
+    full = stored(program)
+    states = list(AssemblyState.objects.order_by("pk").values("pk", "likeness"))
+    assert full == worked_out(program)
+    assert not full[made[3].pk][0]
+    Obligation.objects.update(likeness="", rounds=None)
+    AssemblyState.objects.update(likeness="")
+    assert fill_likeness(program=program, on=TODAY, most=2) == 2
+    assert {pk for pk, (words, _) in stored(program).items() if words} == {
+        made[0].pk, made[1].pk}  # fmt: skip
+    assert [fill_likeness(program=program, on=TODAY, most=2) for _ in range(3)] == [2, 1, 0]
+    assert stored(program) == full
+    assert list(AssemblyState.objects.order_by("pk").values("pk", "likeness")) == states
+
+
+def test_a_row_whose_dates_are_not_those_of_a_replay_is_not_filled_in() -> None:
+    program = made_program()
+    made = passed_twice(program, "W1", passed=date(2025, 3, 4))
+    replayed([made], as_of=TODAY)
+    Obligation.objects.filter(closed_on__isnull=True).update(
+        likeness="", rounds=None, due_on=date(2026, 4, 4)
+    )
+    assert fill_likeness(program=program, on=TODAY) == 1
+    assert stored(program) == {made.pk: ("", HISTORY_COUNTS)}
 
 
 def test_rounds_are_told_newest_first() -> None:

@@ -9,7 +9,7 @@ import pytest
 from icalendar import Calendar
 from icalendar.cal.component import Component
 
-from reports.models import Stop
+from reports.models import FieldTest, Stop
 from tests.reports.rounds.office import MONDAY, NOON, Office, run
 
 pytestmark = pytest.mark.django_db
@@ -99,6 +99,28 @@ def test_an_event_says_where_what_and_what_to_heed(office: Office) -> None:
         "local code and licensed practice govern",
     ):
         assert words in description
+
+
+def test_an_event_tells_the_last_readings_as_they_were_recorded(office: Office) -> None:
+    office.tester("T-1")
+    work = office.due(office.premises())
+    for on, relief in ((date(2024, 12, 1), "2.9"), (date(2025, 12, 1), "2.4")):
+        FieldTest.objects.create(
+            program=office.program,
+            assembly=work.its_assembly,
+            digest=f"{on}".ljust(64, "0"),
+            serial=work.its_assembly.serial,
+            tested_on=on,
+            method="usc10",
+            outcome="pass",
+            unit="psid",
+            initial={"relief": relief, "check2_tight": "yes"},
+            recorded_at=NOON,
+        )
+    office.plan()
+    lines = str(events(office.calendar("T-1"))[0]["description"]).split("\n")
+    told = [line for line in lines if line.startswith("Last readings of")]
+    assert told == ["Last readings of S2: 2025-12-01 pass: relief 2.4, check2 tight yes (psid)"]
 
 
 def test_a_plain_site_is_told_the_usual_cautions_only(office: Office) -> None:

@@ -159,7 +159,7 @@ def test_a_drawn_area_lists_what_lies_in_it_and_assigns_nothing_before(
     ]
     for site in sites:
         office.due(site)
-    lon = float(sites[0].lon)
+    lon = float(sites[0].lon or 0)
     corners = f"46.79,{lon - 0.1};46.82,{lon - 0.1};46.82,{lon + 0.1};46.79,{lon + 0.1}"
     page = client.get(f"{BASE}assign/", {"area": corners})
     assert {row.premises.name for row in page.context["found"].rows} == {"0 Aspen St", "1 Aspen St"}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import timedelta
 from functools import partial
 from typing import Final
@@ -33,6 +33,11 @@ DAYS: Final = 60
 
 KEY: Final = "mend:"
 BY: Final = "run of the day"
+GAP: Final = "The mailing address has no "
+"""How a letter's flag begins where a part of the address is missing."""
+
+MENDED: Final = "A report that it names was mended before it left."
+REACHED: Final = "The company's address is on record by now: it is written anew."
 
 
 def tell_firms(day: Day) -> list[Letter]:
@@ -57,7 +62,7 @@ def tell_firms(day: Day) -> list[Letter]:
 
 
 def withdraw_mended(day: Day) -> int:
-    """Withdraw letters that have not left and name a report mended since; return how many.
+    """Withdraw letters that have not left and name a report mended since, or had no address.
 
     What the letter named and still stands is told anew in the next one.
     """
@@ -72,17 +77,36 @@ def withdraw_mended(day: Day) -> int:
         named = [ref for some in waiting.values() for ref in some.values()]
         standing = still_to_mend(day.program, ids=named)
         gone = [pk for pk, some in waiting.items() if not standing.issuperset(some.values())]
-        again = [pk for one in gone for pk, ref in waiting[one].items() if ref in standing]
-        Letter.objects.filter(pk__in=gone, state__in=UNSENT_STATES).update(
-            state=LetterState.WITHDRAWN,
-            ended_on=day.on,
-            ended_reason="A report that it names was mended before it left.",
-        )
-        Delivery.objects.filter(letter__in=gone, state=DeliveryState.WAITING).update(
-            state=DeliveryState.WITHDRAWN
-        )
+        found = [pk for pk in _reached_by_now(waiting) if pk not in gone]
+        for ids, why in ((gone, MENDED), (found, REACHED)):
+            Letter.objects.filter(pk__in=ids, state__in=UNSENT_STATES).update(
+                state=LetterState.WITHDRAWN, ended_on=day.on, ended_reason=why
+            )
+            Delivery.objects.filter(letter__in=ids, state=DeliveryState.WAITING).update(
+                state=DeliveryState.WITHDRAWN
+            )
+        both = [*gone, *found]
+        again = [pk for one in both for pk, ref in waiting[one].items() if ref in standing]
         LetterAbout.objects.filter(pk__in=again).delete()
-    return len(gone)
+    return len(both)
+
+
+def _reached_by_now(letter_ids: Iterable[int]) -> list[int]:
+    """Letters that wait since the company had no address, and it has one by now."""
+    rows = Letter.objects.filter(pk__in=list(letter_ids), state=LetterState.COMPOSED)
+    waiting = [one for one in rows.only("pk", "flags", "recipient_key") if _lacks_address(one)]
+    ids = {one.pk: int(one.recipient_key.removeprefix("firm:")) for one in waiting}
+    firms = Firm.objects.in_bulk(set(ids.values()))
+    return [pk for pk, firm_id in ids.items() if firm_id in firms and _is_reached(firms[firm_id])]
+
+
+def _lacks_address(letter: Letter) -> bool:
+    """Another flag (a line too many, a letter that no face draws) waits on for a person."""
+    return any(str(flag).startswith(GAP) for flag in letter.flags)
+
+
+def _is_reached(firm: Firm) -> bool:
+    return bool(read_email(firm.email).value) or all((firm.address, firm.city, firm.zip))
 
 
 def _untold(program: Program, found: dict[int, list[FieldTest]]) -> dict[int, list[FieldTest]]:

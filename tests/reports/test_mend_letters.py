@@ -123,10 +123,14 @@ def test_it_goes_by_e_mail_else_by_mail_else_it_waits_for_a_person(bench: Bench)
     assert Delivery.objects.get(letter=by_mail).channel == "e-mail"
     assert (waits.state, bool(waits.flags)) == ("composed", True)
     Firm.objects.filter(pk=bench.firms[1].pk).update(**WHERE)
-    bench.report("c", firm=1, of=1, tested_on=date(2026, 2, 6))
-    (letter,) = bench.tell()
+    (letter,) = bench.tell()  # once there is an address, it is written anew and goes
+    waits.refresh_from_db()
+    assert waits.state == "withdrawn"
+    assert bench.tell() == []
     assert letter.address_lines == ["Quill", "9 Elm Street", "Tamarack Flats WA 99171"]
     assert Delivery.objects.get(letter=letter).channel == "mail"
+    Letter.objects.filter(pk=letter.pk).update(state="composed", flags=["No face draws it."])
+    assert bench.tell() == []  # another flag waits for a person: nothing is written anew
 
 
 def test_what_counts_waits_for_us_was_mended_or_is_removed_is_not_told(bench: Bench) -> None:

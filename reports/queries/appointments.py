@@ -83,10 +83,12 @@ def to_tell(
 
 
 def calls_due(
-    program: Program, *, firms: Collection[int] | None = None
+    program: Program, *, firms: Collection[int] | None = None, now: datetime | None = None
 ) -> QuerySet[AppointmentTold]:
-    """Calls that nobody has made yet, the soonest visit first."""
+    """Calls that nobody has made yet, the soonest visit first; with `now` of visits ahead alone."""
     found = AppointmentTold.objects.filter(program=program, call_due=True)
+    if now is not None:
+        found = found.filter(starts_at__gt=now)
     if firms is not None:
         found = found.filter(stop__round__firm__in=firms)
     return found.select_related("premises", "stop").order_by("starts_at", "pk")

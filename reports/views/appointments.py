@@ -48,7 +48,7 @@ def appointments(request: HttpRequest, desk: Desk) -> HttpResponse:
     told = AppointmentTold.objects.filter(program=desk.program, starts_at__gte=desk.now)
     if firms is not None:
         told = told.filter(stop__round__firm__in=firms)
-    calls = list(calls_due(desk.program, firms=firms)[:MOST_SHOWN])
+    calls = list(calls_due(desk.program, firms=firms, now=desk.now)[:MOST_SHOWN])
     ring = whom_to_ring([one.premises for one in calls])
     context = {
         "desk": desk,

@@ -203,6 +203,8 @@ def test_a_change_within_48_hours_is_also_a_call(office: Office) -> None:
     call_off(changer(office, at=eve), first, reason="tester ill", seen=first.revision)
     assert tell(office, now=eve) == Tally(written=1, calls=1)
     (call,) = calls_due(office.program)
+    assert calls_due(office.program, now=eve).get() == call
+    assert not calls_due(office.program, now=first.arrives_at).exists()
     hand = Hand(by="Dana", at=eve)
     assert call_made(call, words="no answer", was_reached=False, hand=hand)
     assert [one.call_words for one in calls_due(office.program)] == ["no answer"]

@@ -23,7 +23,7 @@ SECONDS = 20
 MOST_DAYS = 92
 MOST_SECONDS = 86_400
 MOST_SEED = 2**31 - 1
-MOST_STAY = 1440
+MOST_STAY = 240
 
 
 class Command(OfficeCommand):
@@ -118,7 +118,7 @@ def _count(text: str) -> int:
 
 
 def _minutes(text: str) -> int:
-    """A whole number of minutes up to a day."""
+    """A whole number of minutes; more would outweigh a visit left out."""
     if not text.isdecimal() or int(text) > MOST_STAY:
         raise ArgumentTypeError(f"{text!r} is no whole number of minutes up to {MOST_STAY}.")
     return int(text)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from scipy.spatial import Delaunay, QhullError
+from scipy.spatial import Delaunay
 
 from reports.domain.map_areas import MOST_CORNERS, AreaError, DrawnArea, area_in
 
@@ -46,11 +46,8 @@ def test_convex_areas_hold_what_a_triangulation_holds(
 ) -> None:
     # scipy's Delaunay triangulation of the same corners covers their convex hull.
     points = np.array(spots, dtype=float)
-    try:
-        triangles = Delaunay(points)
-    except QhullError:
-        assume(False)
-        return
+    assume(np.linalg.matrix_rank(points - points[0]) == 2)
+    triangles = Delaunay(points)
     middle = points.mean(axis=0)
     hull = points[np.unique(triangles.convex_hull)]
     around = np.argsort(np.arctan2(hull[:, 1] - middle[1], hull[:, 0] - middle[0]))

@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import Any
 
 from registry.changes import Hand
-from registry.models import Assignment, Program
+from registry.models import Assignment, Premises, Program
 from reports.models import Plan, Round, Stop, StopWork
 from reports.rounds.as_planned import AsPlanned
 from reports.rounds.due_work import BY_PLAN
@@ -133,49 +133,62 @@ class DayWriter:
 
     def _second_of(self, visit: str, *, row: Round, arrives: datetime, leaves: datetime) -> Stop:
         first = self.planned.stops[first_key(visit)]
+        stop = self._stored(
+            second_uid(first),
+            premises=first.premises,
+            second_of=first,
+            row=row,
+            place=1,
+            arrives=arrives,
+            leaves=leaves,
+        )
+        self.planned.seconds[visit] = stop
+        return stop
+
+    def _stored(
+        self,
+        uid: str,
+        *,
+        premises: Premises,
+        row: Round,
+        place: int,
+        arrives: datetime,
+        leaves: datetime,
+        second_of: Stop | None = None,
+    ) -> Stop:
+        """The stop of this name, made where there is none; one called off once is wanted again."""
+        times = {"arrives_at": arrives, "leaves_at": leaves}
         stop, made = Stop.objects.get_or_create(
-            uid=second_uid(first),
+            uid=uid,
             defaults={
                 "program": self.program,
-                "premises": first.premises,
+                "premises": premises,
                 "round": row,
-                "place": 1,
-                "arrives_at": arrives,
-                "leaves_at": leaves,
-                "second_of": first,
+                "place": place,
+                "second_of": second_of,
                 "revised_at": self.hand.at,
+                **times,
             },
         )
         if made:
             self.before[str(stop.pk)] = None
             self.after[str(stop.pk)] = shown(stop)
-        else:  # called off once, and wanted again
-            self.keep(stop, round=row, arrives_at=arrives, leaves_at=leaves, cancelled_at=None)
-        self.planned.seconds[visit] = stop
+        else:
+            self.keep(stop, round=row, place=place, cancelled_at=None, **times)
         return stop
 
     def _create(
         self, visit: str, *, row: Round, place: int, arrives: datetime, leaves: datetime
     ) -> None:
         due, work = self.planned.week.visits[visit], self.planned.week.work[visit]
-        stop, made = Stop.objects.get_or_create(
-            uid=uid_of(program=self.program, visit=due, work=work),
-            defaults={
-                "program": self.program,
-                "premises": due.premises,
-                "round": row,
-                "place": place,
-                "arrives_at": arrives,
-                "leaves_at": leaves,
-                "revised_at": self.hand.at,
-            },
+        stop = self._stored(
+            uid_of(program=self.program, visit=due, work=work),
+            premises=due.premises,
+            row=row,
+            place=place,
+            arrives=arrives,
+            leaves=leaves,
         )
-        if made:
-            self.before[str(stop.pk)] = None
-            self.after[str(stop.pk)] = shown(stop)
-        else:  # called off once, and wanted again
-            times = {"arrives_at": arrives, "leaves_at": leaves, "cancelled_at": None}
-            self.keep(stop, round=row, place=place, **times)
         self.planned.stops[visit] = stop
         owed = {one.its_assembly.pk: one.pk for one in work}
         StopWork.objects.bulk_create(

@@ -7,7 +7,7 @@ from datetime import date
 
 from django.db.models import Count, Prefetch, Q, QuerySet
 
-from registry.access import firms_of
+from registry.access import firms_of, visible_premises
 from registry.models import Program, Tester
 from reports.models import Plan, PlanChange, PlanLeftOut, Round, Stop, StopWork
 from reports.rounds.what_helps import tried_words
@@ -118,9 +118,14 @@ class LeftOut:
         return self.count - len(self.first)
 
 
-def left_out(plan: Plan) -> list[LeftOut]:
-    """What a plan could not take, by reason; the reason of most premises last."""
+def left_out(plan: Plan, desk: Desk) -> list[LeftOut]:
+    """What a plan could not take, by reason; the reason of most premises last.
+
+    A company sees of it only the premises it may see.
+    """
     found = PlanLeftOut.objects.filter(plan=plan)
+    if desk.seat is not Seat.OFFICE:
+        found = found.filter(premises__in=visible_premises(desk.person))
     untried = Count("pk", filter=Q(helps=""))
     counts = found.values("reason").order_by("reason").annotate(n=Count("pk"), untried=untried)
     return [

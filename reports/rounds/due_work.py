@@ -17,6 +17,7 @@ from reports.models import NotForVisit, Stop
 from reports.rounds.already_done import without_done
 from reports.rounds.asked_not import standing_wishes
 from reports.rounds.jobs import firms_asked, standing_jobs, with_a_job
+from reports.rounds.shares import Companies, share_of
 from scheduling.domain.rounds.priority import DueTest
 from scheduling.models import Obligation
 
@@ -58,10 +59,12 @@ def due_visits(
     promises_from: datetime,
     today: date,
     is_assigned: bool = True,
+    companies: Companies = (),
 ) -> list[DueVisit]:
     """Premises with obligations open by the last day, in a fixed order.
 
     Where not all that is due ``is_assigned``, only what a person assigned or a customer asked for.
+    With ``companies`` only their share of it.
 
     ``days`` are the moments between which a promised stop is part of this plan. A premises
     with another promise after ``promises_from`` is left away: its customer knows when
@@ -73,7 +76,17 @@ def due_visits(
     jobs = standing_jobs(program=program)
     if not is_assigned:
         due = with_a_job(due, assigned=firms, jobs=jobs)
-    standing = [s for s in promised_stops(program=program) if s.arrives_at >= promises_from]
+    if companies:
+        due = share_of(
+            due,
+            program=program,
+            companies=companies,
+            assigned=firms,
+            jobs=jobs,
+            after=promises_from,
+        )
+    promised = promised_stops(program=program, companies=companies)
+    standing = [stop for stop in promised if stop.arrives_at >= promises_from]
     seconds = {s.second_of_id: s for s in standing if s.second_of_id is not None}
     standing = [s for s in standing if s.second_of_id is None]
     inside = {s.premises_id: s for s in standing if days[0] <= s.arrives_at < days[1]}
@@ -93,11 +106,16 @@ def due_visits(
     ]
 
 
-def promised_stops(*, program: Program) -> QuerySet[Stop]:
-    """Stops that a customer was told of, or a person pinned, and that nobody called off."""
+def promised_stops(*, program: Program, companies: Companies = ()) -> QuerySet[Stop]:
+    """Stops that a customer was told of, or a person pinned, and that nobody called off.
+
+    With ``companies`` only on the days of their testers.
+    """
+    found = Stop.objects.filter(FIXED, program=program, cancelled_at__isnull=True)
+    if companies:
+        found = found.filter(round__firm__in=companies)
     return (
-        Stop.objects.filter(FIXED, program=program, cancelled_at__isnull=True)
-        .select_related("round__tester", "premises")
+        found.select_related("round__tester", "premises")
         .prefetch_related("work__assembly__connection")
         .order_by("arrives_at", "pk")
     )

@@ -20,6 +20,7 @@ from reports.rounds.live import from_now, outcomes_on
 from reports.rounds.past import Past, past_of
 from reports.rounds.roads import roads_for
 from reports.rounds.ruled import Ruled, ruled
+from reports.rounds.shares import Companies
 from reports.rounds.stays import with_stays
 from reports.rounds.storing import Making, store_plan
 from reports.rounds.week import Horizon, Week, week_of
@@ -41,6 +42,8 @@ class Wish:
 
     A visit of the plan before is moved only where that saves more than ``stay_minutes`` of driving;
     None: as the program's ways say.
+
+    ``companies`` plan their own share of the program's days; without any, everybody's is planned.
     """
 
     first_day: date
@@ -49,6 +52,7 @@ class Wish:
     effort: solver.Effort
     now: datetime | None = None
     stay_minutes: int | None = 0
+    companies: Companies = ()
 
 
 @dataclass(frozen=True)
@@ -108,7 +112,7 @@ def ask(*, program: Program, wish: Wish, past: Past | None = None) -> Asked:
     if past is None:
         past = past_of(program, today=wish.today, learns=rules.learns_minutes)
     roads = roads_for(past.pace)
-    read = _Read(program, horizon, rules, roads, past.times)
+    read = _Read(program, horizon, rules, roads, past.times, wish.companies)
     stay = rules.stay_minutes if wish.stay_minutes is None else wish.stay_minutes
     week = with_stays(read.week(now=wish.now), program=program, horizon=horizon, minutes=stay)
     return Asked(program, wish, horizon, week, roads, promises, past)
@@ -128,7 +132,13 @@ def keep(asked: Asked, *, solved: solver.Solved, hand: Hand) -> Planned:
             raise PlanRefusedError(
                 "A customer was promised a visit while the plan was being made: plan again."
             )
-        row = store_plan(program=program, week=asked.week, solved=solved, making=making)
+        row = store_plan(
+            program=program,
+            week=asked.week,
+            solved=solved,
+            making=making,
+            companies=asked.wish.companies,
+        )
         _record(row, program=program, hand=hand)
     own = replace(solved, plan=own_part(solved.plan))
     told = {left.visit for left in own.plan.left_out}
@@ -149,6 +159,7 @@ class _Read:
     rules: Ruled
     roads: Roads
     times: VisitTimes
+    companies: Companies
 
     def week(self, *, now: datetime | None) -> Week:
         """The days with all that binds them."""
@@ -160,6 +171,7 @@ class _Read:
             promises_from=horizon.promises_count_from,
             today=horizon.today,
             is_assigned=self.rules.due_is_assigned,
+            companies=self.companies,
         )
         crews = crew_days(
             program=program,
@@ -167,6 +179,8 @@ class _Read:
             days=horizon.days,
             holidays_off=self.rules.holidays_off,
         )
+        if self.companies:
+            crews = [day for day in crews if day.tester.firm_id in self.companies]
         week = week_of(
             due,
             crews=crews,

@@ -82,6 +82,8 @@ def moves_of(plan: Plan, asked: Asked) -> list[Move]:
         cancelled_at__isnull=True,
         second_of__isnull=True,
     ).select_related("premises", "round__tester")
+    if asked.wish.companies:
+        standing = standing.filter(round__firm__in=asked.wish.companies)
     was = {str(stop.premises_id): stop for stop in standing}
     now = {
         stop.visit: (one, stop) for one in plan.rounds for stop in one.stops if is_own(stop.visit)

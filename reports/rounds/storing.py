@@ -17,6 +17,7 @@ from reports.models import Plan, PlanLeftOut, Round, Stop, StopWork
 from reports.rounds.assigning import assign_planned
 from reports.rounds.due_work import DueVisit
 from reports.rounds.elsewhere import own_part
+from reports.rounds.shares import Companies, carry_over, replaceable_stops
 from reports.rounds.week import Horizon, Week
 from reports.rounds.what_helps import help_words
 from scheduling.domain.rounds import plans
@@ -40,13 +41,17 @@ class Making:
     kmh: float
 
 
-def store_plan(*, program: Program, week: Week, solved: Solved, making: Making) -> Plan:
+def store_plan(
+    *, program: Program, week: Week, solved: Solved, making: Making, companies: Companies = ()
+) -> Plan:
     """Write the plan; what an earlier one had and nobody promised is replaced.
 
-    Runs inside the caller's transaction.
+    With ``companies`` only theirs: the days of others go over as they stand. Runs inside the
+    caller's transaction.
     """
+    before = Plan.objects.filter(program=program).order_by("-made_at", "-pk").first()
     plan = _plan_row(program=program, week=week, solved=solved, making=making)
-    writer = _StopWriter(program=program, week=week, making=making)
+    writer = _StopWriter(program=program, week=week, making=making, companies=companies)
     driven = {one.key: one for one in solved.plan.rounds}
     own = own_part(solved.plan)
     seconds: list[tuple[plans.Stop, int, Round]] = []
@@ -71,6 +76,7 @@ def store_plan(*, program: Program, week: Week, solved: Solved, making: Making) 
         )
         for left in own.left_out
     )
+    carry_over(plan, before=before, companies=companies)
     assign_planned(program=program, on=making.horizon.today)
     Round.objects.filter(plan__program=program, stops__isnull=True).exclude(plan=plan).delete()
     return plan
@@ -158,12 +164,17 @@ class _Shown:
 class _StopWriter:
     """Finds each visit's row of earlier plans, or makes it, and brings it up to date."""
 
-    def __init__(self, *, program: Program, week: Week, making: Making) -> None:
+    def __init__(
+        self, *, program: Program, week: Week, making: Making, companies: Companies
+    ) -> None:
         self._program = program
         self._week = week
         self._making = making
         self._rows: dict[str, Stop] = {}
-        self._left = {stop.pk: stop for stop in _replaceable(program, making.horizon)}
+        replaceable = replaceable_stops(
+            program=program, over=making.horizon.promises_count_from, companies=companies
+        )
+        self._left = {stop.pk: stop for stop in replaceable}
         self._by_obligation = {
             work.obligation_id: stop
             for stop in self._left.values()
@@ -269,15 +280,6 @@ class _StopWriter:
             unique_fields=["stop", "assembly"],
             update_fields=["obligation"],
         )
-
-
-def _replaceable(program: Program, horizon: Horizon) -> Iterable[Stop]:
-    """Live stops that a new plan may move: not promised, or promised for a day that is over."""
-    over_before = horizon.promises_count_from
-    stops = Stop.objects.filter(program=program, cancelled_at__isnull=True)
-    for stop in stops.select_related("round").prefetch_related("work"):
-        if not stop.is_fixed or stop.arrives_at < over_before:
-            yield stop
 
 
 def _assemblies(visit: DueVisit, work: Iterable[Obligation]) -> frozenset[int]:

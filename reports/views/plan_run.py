@@ -12,6 +12,7 @@ from django.utils import timezone
 from reports.rounds.past import past_again
 from reports.rounds.planning import Asked, Planned, PlanRefusedError, Wish, ask, keep
 from reports.rounds.proposed import digest_of, plain_plan, solved_again
+from reports.rounds.shares import Companies
 from scheduling import background, solver
 from scheduling.solver import Effort, Progress, Solved
 from scheduling.views.desk import Desk
@@ -59,6 +60,7 @@ def begin(
     seconds: int,
     seed: int,
     now: datetime | None = None,
+    companies: Companies = (),
 ) -> str:
     """Start the search, and return the token under which it is found."""
     # Kept apart from what the search writes, so that neither overwrites the other.
@@ -73,13 +75,14 @@ def begin(
         "person": desk.person.pk,
         "wish": [first_day.isoformat(), days, seconds, seed, desk.today.isoformat()],
         "now": now.isoformat() if now else "",
+        "companies": list(companies),
         "since": timezone.now().isoformat(),
     }
     store.set_expiry(AN_HOUR)
     store.create()
     token = store.session_key or ""
     effort = Effort(seconds=seconds, seed=seed)
-    wish = Wish(first_day, days, desk.today, effort, now, stay_minutes=None)
+    wish = Wish(first_day, days, desk.today, effort, now, stay_minutes=None, companies=companies)
     background.begin(
         lambda: _search(desk, token, wait=wait.session_key or "", wish=wish),
         wait_seconds=WAIT_SECONDS,
@@ -115,6 +118,7 @@ def kept_run(desk: Desk, token: str) -> PlanRun | None:
             Effort(seconds=seconds, seed=seed),
             datetime.fromisoformat(now) if now else None,
             stay_minutes=None,
+            companies=tuple(kept.get("companies", ())),
         ),
         since=since,
         progress=kept.get("progress", {}),

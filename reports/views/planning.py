@@ -12,23 +12,30 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
-from registry.access import Verb
+from registry.access import firms_of
+from registry.domain.kinds import Role
 from reports.rounds.elsewhere import own_part
 from reports.rounds.planning import PlanRefusedError
 from reports.rounds.proposed import moves_of
+from reports.rounds.shares import Companies
 from reports.rounds.telling import planned_visits
 from reports.views.plan_run import CHANGED, PlanRun, accept, begin, enough, kept_run, proposal
+from reports.views.round_changes import SEATS, must_change
 from scheduling.domain.rounds import plans
 from scheduling.forms.planning import PlanForm
-from scheduling.views.desk import Desk, at_desk
+from scheduling.views.desk import Desk, Seat, at_desk
 
 MOVES_SHOWN = 100
 
 
 @require_http_methods(["GET", "POST"])
-@at_desk(verb=Verb.PLAN)
+@at_desk(seats=SEATS)
 def plan_week(request: HttpRequest, desk: Desk) -> HttpResponse:
-    """The form; with a run, how far it is, or the plan it found with what it moves for whom."""
+    """The form; with a run, how far it is, or the plan it found with what it moves for whom.
+
+    The office plans for every company, a company's dispatcher its own share.
+    """
+    must_change(desk)
     run = kept_run(desk, str(request.GET.get("run", "")))
     form = PlanForm(
         request.POST if request.method == "POST" else None,
@@ -44,18 +51,21 @@ def plan_week(request: HttpRequest, desk: Desk) -> HttpResponse:
             seed=0,
             # A day that has begun is planned from now on: what lies before it stays as it is.
             now=desk.now if asked["first"] == desk.today else None,
+            companies=_companies(desk),
         )
         return redirect(_at(desk, token))
-    context: dict[str, Any] = {"desk": desk, "form": form, "run": run}
+    is_share = desk.seat is not Seat.OFFICE
+    context: dict[str, Any] = {"desk": desk, "form": form, "run": run, "is_share": is_share}
     if run is not None and run.answer is not None:
         context |= _found(desk, run)
     return render(request, "reports/plan_week.html", context)
 
 
 @require_POST
-@at_desk(verb=Verb.PLAN)
+@at_desk(seats=SEATS)
 def plan_enough(request: HttpRequest, desk: Desk) -> HttpResponse:
     """Stop the search, and take the best plan so far."""
+    must_change(desk)
     run = kept_run(desk, str(request.POST.get("run", "")))
     if run is None:
         messages.error(request, "That plan is no longer kept. Plan again.")
@@ -65,9 +75,10 @@ def plan_enough(request: HttpRequest, desk: Desk) -> HttpResponse:
 
 
 @require_POST
-@at_desk(verb=Verb.PLAN)
+@at_desk(seats=SEATS)
 def plan_keep(request: HttpRequest, desk: Desk) -> HttpResponse:
     """Keep the plan that was seen; where something changed since, nothing."""
+    must_change(desk)
     run = kept_run(desk, str(request.POST.get("run", "")))
     if run is None:
         messages.error(request, "That plan is no longer kept. Plan again.")
@@ -79,6 +90,14 @@ def plan_keep(request: HttpRequest, desk: Desk) -> HttpResponse:
         return redirect(_at(desk, run.token))
     messages.success(request, f"The plan is kept: {planned.row}.")
     return redirect("rounds", code=desk.program.code)
+
+
+def _companies(desk: Desk) -> Companies:
+    """Those whose share is planned: a dispatcher's own; none for the office, which plans all."""
+    if desk.seat is Seat.OFFICE:
+        return ()
+    own = firms_of(desk.person, roles=(Role.DISPATCHER,))
+    return tuple(own.order_by("pk").values_list("pk", flat=True))
 
 
 def _at(desk: Desk, token: str) -> str:

@@ -60,7 +60,7 @@ def changer_of(desk: Desk, *, first_day: date, days: int) -> Changer:
 @at_desk(seats=SEATS)
 def round_slots(request: HttpRequest, desk: Desk) -> HttpResponse:
     """One more visit, while on the telephone: who, then the best times, then a promise."""
-    _must_change(desk)
+    must_change(desk)
     is_urgent = "urgent" in request.GET or "urgent" in request.POST
     tomorrow = desk.today + timedelta(days=1)
     changer = changer_of(desk, first_day=tomorrow, days=DAYS_AHEAD)
@@ -96,7 +96,7 @@ def round_slots(request: HttpRequest, desk: Desk) -> HttpResponse:
 @at_desk(seats=SEATS)
 def round_stop(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     """One planned visit: moved, promised, pinned, freed, called off."""
-    _must_change(desk)
+    must_change(desk)
     stop = _stop(desk, pk)
     first = min(desk.today, stop.arrives_at.astimezone(desk.zone).date())
     changer = changer_of(desk, first_day=first, days=MOVABLE_DAYS)
@@ -129,7 +129,7 @@ def round_stop(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
 @at_desk(seats=SEATS)
 def round_undo(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     """Take a change by hand back, or say why that cannot be."""
-    _must_change(desk)
+    must_change(desk)
     change = get_object_or_404(PlanChange, pk=pk, program=desk.program)
     mine = Stop.objects.filter(pk__in=[*change.after], round__in=rounds_seen(desk))
     if desk.seat is Seat.FIRM and mine.count() != len(change.after):
@@ -142,7 +142,8 @@ def round_undo(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     return redirect("rounds", desk.program.code)
 
 
-def _must_change(desk: Desk) -> None:
+def must_change(desk: Desk) -> None:
+    """Raise PermissionDenied for whom :func:`may_change` says no."""
     if not may_change(desk):
         raise PermissionDenied
 

@@ -63,7 +63,7 @@ def _board(request: HttpRequest, desk: Desk, plan: Plan) -> dict[str, object]:
     rows = [(row.tester, [cell_shown(cell, desk) for cell in row.cells]) for row in found]
     chosen = _chosen(request.GET.get("day", ""), days=days, today=desk.today)
     picked = _picked(request.GET.get("round", ""), rows=rows, on=chosen)
-    unplanned = left_out(plan) if desk.seat is Seat.OFFICE else []
+    unplanned = left_out(plan, desk) if may_change(desk) or desk.seat is Seat.OFFICE else []
     return {
         "days": days,
         "rows": rows,
@@ -72,6 +72,7 @@ def _board(request: HttpRequest, desk: Desk, plan: Plan) -> dict[str, object]:
         **_way(picked, desk),
         "is_under_way": bool(days) and min(days) <= desk.today <= max(days),
         "last_day": max(days) if days else plan.from_on,
+        "drive": sum(one.round.drive_minutes for row in found for one in row.cells if one.round),
         "stop_count": sum(len(cell.stops) for row in found for cell in row.cells),
         "promised": _promised(found),
         "unplanned": unplanned,

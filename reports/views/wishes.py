@@ -3,29 +3,33 @@
 from __future__ import annotations
 
 from django.contrib import messages
+from django.db.models import Q, QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_POST
 
-from registry.access import Verb, visible_premises
-from registry.models import Premises, Tester
+from registry.access import firms_of, visible_premises
+from registry.domain.kinds import Role
+from registry.models import Firm, Premises, Tester
 from reports.actions.not_for_visit import WishError, WishTold, end_wish, keep_wish
 from reports.models import NotForVisit
 from reports.planning_forms import WEEKDAYS, WishForm
 from reports.rounds.crews import acceptance_of
-from scheduling.views.desk import Desk, at_desk
+from reports.views.round_changes import SEATS, must_change
+from scheduling.views.desk import Desk, Seat, at_desk
 
 
 @require_http_methods(["GET", "POST"])
-@at_desk(verb=Verb.PLAN)
+@at_desk(seats=SEATS)
 def round_wishes(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
-    """What stands for a premises, and the form for one more."""
+    """What stands for a premises, and the form for one more; a company names its own testers."""
+    must_change(desk)
     site: Premises = get_object_or_404(visible_premises(desk.person), pk=pk, program=desk.program)
     form = WishForm(request.POST or None, initial={"tester": request.GET.get("tester", "")[:12]})
-    testers = [one.pk for one in acceptance_of(desk.program).testers]
-    form.fields["tester"].queryset = Tester.objects.filter(  # type: ignore[attr-defined]
-        pk__in=testers
-    )
+    testers = Tester.objects.filter(pk__in=[one.pk for one in acceptance_of(desk.program).testers])
+    if desk.seat is not Seat.OFFICE:
+        testers = testers.filter(firm__in=_own(desk))
+    form.fields["tester"].queryset = testers  # type: ignore[attr-defined]
     if request.method == "POST" and form.is_valid():
         try:
             keep_wish(premises=site, told=WishTold(**form.cleaned_data), hand=desk.hand())
@@ -34,7 +38,7 @@ def round_wishes(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
         else:
             messages.success(request, "It is kept: the next plan heeds it.")
             return redirect("round-wishes", code=desk.program.code, pk=site.pk)
-    rows = NotForVisit.objects.filter(premises=site).select_related("tester")
+    rows = _seen(desk).filter(premises=site).select_related("tester")
     context = {
         "desk": desk,
         "premises": site,
@@ -46,12 +50,11 @@ def round_wishes(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
 
 
 @require_POST
-@at_desk(verb=Verb.PLAN)
+@at_desk(seats=SEATS)
 def round_wish_end(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     """End a wish."""
-    wish = get_object_or_404(
-        NotForVisit.objects.select_related("premises"), pk=pk, premises__program=desk.program
-    )
+    must_change(desk)
+    wish = get_object_or_404(_seen(desk).select_related("premises"), pk=pk)
     try:
         end_wish(wish=wish, hand=desk.hand())
     except WishError as refusal:
@@ -59,6 +62,19 @@ def round_wish_end(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     else:
         messages.success(request, "It is ended: the next plan no longer heeds it.")
     return redirect("round-wishes", code=desk.program.code, pk=wish.premises_id)
+
+
+def _seen(desk: Desk) -> QuerySet[NotForVisit]:
+    """Wishes a person may see: the office all, a company what concerns it at its premises."""
+    found = NotForVisit.objects.filter(premises__program=desk.program)
+    if desk.seat is Seat.OFFICE:
+        return found
+    concerns = Q(tester__isnull=True) | Q(tester__firm__in=_own(desk))
+    return found.filter(concerns, premises__in=visible_premises(desk.person))
+
+
+def _own(desk: Desk) -> QuerySet[Firm]:
+    return firms_of(desk.person, roles=(Role.DISPATCHER,))
 
 
 def words_of(wish: NotForVisit) -> str:

@@ -7,6 +7,7 @@ from datetime import date
 from typing import Any
 
 from django import forms
+from django.db.models import QuerySet
 
 from registry.models import Firm, Tester
 from reports.models import CallMade
@@ -45,6 +46,20 @@ class JobForm(PlainForm):
         help_text="Empty: ask before any repair",
     )
     notes = text_field("Notes", longest=500)
+
+    def choose_among(self, firms: QuerySet[Firm], *, is_needed: bool = False) -> None:
+        """The companies to choose from; where one ``is_needed``, a single one is chosen."""
+        field = self.fields["firm"]
+        assert isinstance(field, forms.ModelChoiceField)
+        field.queryset = firms
+        if is_needed:
+            field.required = True
+            field.empty_label = "choose one"
+            field.error_messages["required"] = "Say which of your companies was asked."
+            found = list(firms[:2])
+            if len(found) == 1:
+                field.empty_label = None
+                self.initial["firm"] = found[0].pk
 
 
 class CancelForm(PlainForm):

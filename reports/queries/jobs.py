@@ -7,9 +7,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from django.db.models import QuerySet
+
 from registry.domain.kinds import PartyRole
 from registry.models import Premises, PremisesParty, Program
 from reports.models import CallMade, Job
+from reports.queries.company_jobs import due_among
 from reports.rounds.due_work import due_by_premises, testing_firms
 from reports.rounds.jobs import standing_jobs, with_a_job
 from scheduling.models import Obligation
@@ -58,17 +61,28 @@ class CallList:
     """How many are to be called now; only the first of them are in ``now``."""
 
 
-def call_list(program: Program, *, today: date) -> CallList:
-    """Due work of the next sixty days without a job, the most pressing first."""
-    due = due_by_premises(program=program, last_day=today + AHEAD)
-    jobs = standing_jobs(program=program)
-    with_jobs = with_a_job(due, assigned=testing_firms(program), jobs=jobs)
+def call_list(
+    program: Program, *, today: date, among: QuerySet[Premises] | None = None
+) -> CallList:
+    """Due work of the next sixty days without a job, the most pressing first.
+
+    ``among`` premises of a testing company: only there, and an assignment to it is no job; it is
+    why the company calls.
+    """
+    last_day = today + AHEAD
+    if among is None:
+        due = due_by_premises(program=program, last_day=last_day)
+        assigned = testing_firms(program)
+    else:
+        due, assigned = due_among(among, last_day=last_day), {}
+    jobs = standing_jobs(program=program, among=among)
+    with_jobs = with_a_job(due, assigned=assigned, jobs=jobs)
     without: dict[int, Sequence[Obligation]] = {}
     for premises, owed in due.items():
         covered = {one.pk for one in with_jobs.get(premises, ())}
         if rest := [one for one in owed if one.pk not in covered]:
             without[premises] = rest
-    every = _rows(program, without, today=today)
+    every = _rows(program, without, today=today, among=among)
     every.sort(key=lambda one: (one.standing != "failed", one.due_on, one.premises.pk))
     later = [one for one in every if _is_later(one, today=today)]
     said_no = [one for one in every if _said_no(one)]
@@ -78,10 +92,14 @@ def call_list(program: Program, *, today: date) -> CallList:
 
 
 def _rows(
-    program: Program, due: Mapping[int, Sequence[Obligation]], *, today: date
+    program: Program,
+    due: Mapping[int, Sequence[Obligation]],
+    *,
+    today: date,
+    among: QuerySet[Premises] | None,
 ) -> list[ToCall]:
     premises = Premises.objects.filter(program=program, pk__in=due)
-    last = last_calls(program)
+    last = last_calls(program, among=among)
     ring = whom_to_ring(list(premises))
     return [
         ToCall(
@@ -96,10 +114,12 @@ def _rows(
     ]
 
 
-def last_calls(program: Program) -> dict[int, CallMade]:
-    """The newest call to each premises."""
-    calls = CallMade.objects.filter(program=program).order_by("at", "pk")
-    return {call.premises_id: call for call in calls}
+def last_calls(program: Program, *, among: QuerySet[Premises] | None = None) -> dict[int, CallMade]:
+    """The newest call to each premises; of all, or among these."""
+    calls = CallMade.objects.filter(program=program)
+    if among is not None:
+        calls = calls.filter(premises__in=among.values("pk"))
+    return {call.premises_id: call for call in calls.order_by("at", "pk")}
 
 
 _FIRST_TO_RING = (PartyRole.MANAGER, PartyRole.OCCUPANT, PartyRole.CUSTOMER, PartyRole.OWNER)
@@ -153,7 +173,7 @@ def _said_no(one: ToCall) -> bool:
     return last.for_due_on is not None and one.latest_due <= last.for_due_on
 
 
-def jobs_of(program: Program) -> list[Job]:
-    """Jobs that stand, newest first."""
-    found = Job.objects.filter(program=program, cancelled_at__isnull=True)
+def jobs_of(jobs: QuerySet[Job]) -> list[Job]:
+    """Those of the jobs that stand, newest first."""
+    found = jobs.filter(cancelled_at__isnull=True)
     return list(found.select_related("premises", "firm")[:MOST])

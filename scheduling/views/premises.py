@@ -11,7 +11,8 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods
 
-from registry.access import Verb, visible_assemblies, visible_premises
+from registry.access import Verb, firms_of, visible_assemblies, visible_premises
+from registry.domain.kinds import Role
 from registry.models import Premises, ServiceConnection
 from scheduling.actions.by_hand.assemblies import change_service_from
 from scheduling.actions.by_hand.rows import RefusedChangeError
@@ -56,6 +57,7 @@ def premises(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
         "desk": desk,
         "premises": one,
         "is_office": is_office,
+        "keeps_jobs": desk.may("plan") or _is_dispatched_by(desk, one),
         "assemblies": [(row, *_stands(getattr(row, "state", None), desk)) for row in assemblies],
         "connections": list(one.connections.order_by("kind", "name")),
         "roles": list(
@@ -68,6 +70,14 @@ def premises(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
         "surveyed": one.assessments.filter(assembly__isnull=True).order_by("assessed_on").last(),
     }
     return render(request, "scheduling/premises.html", context)
+
+
+def _is_dispatched_by(desk: Desk, premises: Premises) -> bool:
+    """Whether the person is dispatcher of a company that the premises is assigned to."""
+    if desk.seat is not Seat.FIRM:
+        return False
+    given = {"assignments__premises": premises, "assignments__ended_on__isnull": True}
+    return firms_of(desk.person, roles=(Role.DISPATCHER,)).filter(**given).exists()
 
 
 def _stands(state: AssemblyState | None, desk: Desk) -> tuple[str, Any]:

@@ -11,10 +11,10 @@ AT = datetime(2026, 11, 25, 12, tzinfo=UTC)
 
 
 def rows_before_plans(program: Program, *, premises: Premises, tester: Tester) -> dict[str, int]:
-    """A job that stands, and a wish that nobody comes on one long past day."""
+    """A job the company was asked for, and a wish that nobody comes on one long past day."""
     job = Job.objects.create(
-        program=program, premises=premises, asked_by="O. Larch", asked_on=date(2026, 11, 20),
-        recorded_at=AT, by="test",
+        program=program, premises=premises, firm=tester.firm, asked_by="O. Larch",
+        asked_on=date(2026, 11, 20), recorded_at=AT, by="test",
     )  # fmt: skip
     wish = NotForVisit.objects.create(
         premises=premises, on=date(2025, 1, 6), reason="inventory", at=AT, by="test"

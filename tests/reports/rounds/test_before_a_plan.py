@@ -253,7 +253,7 @@ def test_a_dispatcher_changes_the_own_companys_testers_only(office: Office) -> N
     assert firm.lunch_minutes == 45
     other = rows.Tester.objects.get(certificate="T-1")
     assert client.get(f"{BASE}testers/{other.pk}/").status_code == 404
-    assert client.get(f"{BASE}jobs/").status_code == 403
+    assert client.get(f"{BASE}assign/").status_code == 403
 
 
 def test_how_days_are_planned_is_kept(office: Office, client: Client) -> None:

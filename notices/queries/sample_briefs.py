@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from django.db.models import Q, QuerySet
+from django.db.models.functions import Coalesce
 
 from notices.domain.addresses import window_block
 from notices.domain.briefs import Brief, Step
@@ -22,6 +23,16 @@ from scheduling.queries.where import WHERE
 NUMBER = "preview"
 CODE = "00000000"
 MOST = 8
+PAST_DUE = frozenset(
+    {
+        LetterKind.FIRST_OVERDUE,
+        LetterKind.SECOND_OVERDUE,
+        LetterKind.FINAL,
+        LetterKind.TURN_OFF,
+        LetterKind.SHUTOFF_ORDER,
+    }
+)
+"""Letters about a day that has passed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,11 +43,18 @@ class Case:
     words: str
 
 
-def cases_for(program: Program, *, work: Work, kind: LetterKind) -> list[Case]:
-    """Return real cases, those first that had such a letter last; at most a few."""
+def cases_for(program: Program, *, work: Work, kind: LetterKind, today: date) -> list[Case]:
+    """Return real cases, those first that had such a letter last; at most a few.
+
+    A case written to as overdue that got a later day since, as a failed test gives, is no
+    example of being overdue.
+    """
     found = _open(program, work=work)
-    noticed = found.filter(notices__rung=kind).order_by("-notices__pk")[:MOST]
-    rows = {row.pk: row for row in noticed}
+    noticed = found.filter(notices__rung=kind)
+    if kind in PAST_DUE:
+        noticed = noticed.annotate(asked_by=Coalesce("cure_by", "due_on"))
+        noticed = noticed.filter(asked_by__lt=today)
+    rows = {row.pk: row for row in noticed.order_by("-notices__pk")[:MOST]}
     if len(rows) < MOST:
         rows |= {row.pk: row for row in found.order_by("due_on", "pk")[:MOST] if row.pk not in rows}
     return [Case(row.pk, _words(row)) for row in list(rows.values())[:MOST]]
@@ -47,7 +65,7 @@ def sample_brief(
 ) -> Brief | None:
     """Return the brief of a letter about a case of this program; None where it has none."""
     found = _open(program, work=work)
-    known = cases_for(program, work=work, kind=kind) if case is None else []
+    known = cases_for(program, work=work, kind=kind, today=today) if case is None else []
     wanted = known[0].id if known else case
     row = found.filter(pk=wanted).first() if wanted is not None else None
     if row is None:

@@ -49,13 +49,16 @@ def wording_preview(
     """The letter in words, with the case it is looked at with."""
     key = key_or_404(work=work, kind=kind, language=language)
     row, case, content = _asked(request, desk, key=key)
+    cases = cases_for(desk.program, work=key.work, kind=key.kind, today=desk.today)
+    if case is None and cases:
+        case = cases[0].id
     context: dict[str, Any] = {
         "desk": desk,
         "key": key,
         "title": title_of(key.kind, words=words_in("en"), work=key.work),
         "row": row,
         "content": content,
-        "cases": cases_for(desk.program, work=key.work, kind=key.kind),
+        "cases": cases,
         "case": case,
         "missing": _missing(content),
         "query": request.GET.urlencode(),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
@@ -73,6 +73,12 @@ def long_day(value: object) -> str:
 def in_prose(value: object) -> str:
     """Words with every ISO date written out: `due 2025-04-10` as `due April 10, 2025`."""
     return _ISO.sub(lambda found: long_day(found.group(0)), str(value))
+
+
+@register.filter
+def headed(cells: Iterable[Any], heads: Iterable[Any]) -> list[tuple[Any, Any]]:
+    """Each cell of a row with the head of its column: a narrow page says both on one line."""
+    return list(zip(heads, cells, strict=False))
 
 
 @register.filter

@@ -11,7 +11,7 @@ from django.urls import reverse
 
 from registry.domain.sizes import size_text
 from registry.models import Assembly
-from registry.templatetags.wording import clock, long_day, minutes
+from registry.templatetags.wording import clock, in_prose, long_day, minutes
 from reports.domain.bringing import USUAL_CONFIDENCE, bring_list, spoken_list
 from reports.domain.cautions import GOVERNED_BY, PERMISSION, PRESSURE, cautions_for
 from reports.domain.day_sheets import DaySheet, SheetStop
@@ -108,7 +108,7 @@ def _work(work: Sequence[StopWork], readings: dict[int, str]) -> list[str]:
         told = f", due {long_day(due)}" if due else ""
         lines.append(f"{_assembly(one.assembly)}{told}")
         if last := readings.get(one.assembly_id):
-            lines.append(f"last: {last}")
+            lines.append(f"last: {in_prose(last)}")
     return lines
 
 

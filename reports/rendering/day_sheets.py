@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from reportlab.lib.styles import ParagraphStyle
-from reportlab.platypus import CondPageBreak, Flowable, KeepTogether
+from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, LongTable
 from reportlab.platypus import Table as PlatypusTable
 
 from notices.rendering import faces
@@ -28,9 +28,12 @@ from reports.domain.day_sheets import DaySheet, SheetStop
 from reports.drawing.projection import projection_of
 from reports.rendering.sheets import GUTTER, RenderedSheet, SheetHead, render_sheet, ruled
 
-MAP_HIGH = 260.0
+MAP_HIGH = 230.0
 ROOM_TO_WRITE = 26.0
-FIRST_ROWS = 130.0
+BELOW_THE_HEAD = 8.0
+HEAD_HIGH = 40.0
+MOST_HIGH = 500.0
+Row = tuple[str | tuple[str, ...], ...]
 _SHARES = (0.05, 0.13, 0.32, 0.3, 0.2)
 _HEADS = ("", "Time", "Where, and whom to ask for", "To be tested", "Done, or why not")
 
@@ -59,14 +62,19 @@ def _story(sheet: DaySheet, *, width: float) -> Iterator[Flowable]:
     yield P("What to bring", style=SECTION)
     said = "; ".join(sheet.bring)
     yield P(f"{said[:1].upper()}{said[1:]}.", style=CAUTION)
+    rows = [_row(stop) for stop in sheet.stops]
     # The head stays with a first row; kept together with all of them it would leave a page empty.
-    yield CondPageBreak(FIRST_ROWS)
+    first = _table(rows[:1], width=width).wrap(width, MOST_HIGH)[1] if rows else 0
+    yield CondPageBreak(min(HEAD_HIGH + first, MOST_HIGH))
     yield P("Stops, in the order driven", style=ParagraphStyle("stops", SECTION, keepWithNext=0))
-    if not sheet.stops:
+    if not rows:
         yield P("Nothing is planned for this day.", style=STEP)
         return
-    rows = [_row(stop) for stop in sheet.stops]
-    yield ruled(_HEADS, rows, shares=_SHARES, width=width, tall=ROOM_TO_WRITE)
+    yield _table(rows, width=width)
+
+
+def _table(rows: Sequence[Row], *, width: float) -> LongTable:
+    return ruled(_HEADS, rows, shares=_SHARES, width=width, tall=ROOM_TO_WRITE)
 
 
 def _cautions_with_code(sheet: DaySheet, *, width: float) -> Flowable:
@@ -77,13 +85,14 @@ def _cautions_with_code(sheet: DaySheet, *, width: float) -> Flowable:
         [[said, [P("Enter the tests", style=SECTION), code]]],
         colWidths=[width - right, right],
         hAlign="LEFT",
+        spaceAfter=BELOW_THE_HEAD,
     )
     pair.setStyle(
         [
             ("VALIGN", (0, 0), (-1, -1), "TOP"),
             ("LEFTPADDING", (0, 0), (0, -1), 0),
             ("RIGHTPADDING", (0, 0), (-1, -1), 0),
-            ("TOPPADDING", (0, 0), (-1, -1), 0),
+            ("TOPPADDING", (0, 0), (-1, -1), BELOW_THE_HEAD),
         ]
     )
     return pair
@@ -93,7 +102,7 @@ def _cautions(cautions: tuple[str, ...]) -> list[Flowable]:
     return [P(words, style=CAUTION) for words in cautions]
 
 
-def _row(stop: SheetStop) -> tuple[str | tuple[str, ...], ...]:
+def _row(stop: SheetStop) -> Row:
     times = (stop.times, "promised") if stop.is_fixed else (stop.times,)
     return (
         str(stop.number),

@@ -22,10 +22,12 @@ from notices.actions.own_wording import (
 )
 from notices.domain.kinds import LetterKind, Work
 from notices.models import Letter, Wording
+from notices.queries.sample_briefs import cases_for
 from notices.queries.wordings import WordingKey, versions_of
 from registry.changes import Hand
 from registry.console import Refused
 from registry.models import Change, Membership, Program
+from scheduling.models import Obligation
 from tests.notices.offices import assembly, office, owner, premises
 
 pytestmark = pytest.mark.django_db
@@ -235,6 +237,20 @@ def test_a_preview_shows_a_real_case_and_writes_nothing(client: Client) -> None:
     built_in = mine.get(page(program, "wording-preview") + "?wording=0").content.decode()
     assert "keeps used water at 230 Larch Court out" in built_in
     assert mine.get(page(program, "wording-preview") + "?wording=7").status_code == 404
+
+
+def test_a_case_with_a_later_day_by_now_is_no_example_of_being_overdue(client: Client) -> None:
+    program = program_with_one_overdue()
+    place = premises(program, 9, of=owner(program, "Weir Lane"))
+    failed = assembly(place, "S2", facts=[("passed", date(2024, 6, 1))])
+    run(program, date(2026, 1, 6))
+    told = {"work": Work.TEST, "kind": LetterKind.FIRST_OVERDUE, "today": date(2026, 1, 8)}
+    assert [one.words[:2] for one in cases_for(program, **told)] == ["S2", "S1"]
+    Obligation.objects.filter(assembly=failed, closed_on=None).update(cure_by=date(2026, 2, 6))
+    assert [one.words[:2] for one in cases_for(program, **told)] == ["S1", "S2"]
+    shown = administrator(client, program).get(page(program, "wording-preview")).content.decode()
+    assert "<b>S1, " in shown  # the case looked at is marked in the list
+    assert shown.count('<td class="whole" data-head="Was due">') == 1
 
 
 def test_the_letters_page_names_its_wording(client: Client) -> None:

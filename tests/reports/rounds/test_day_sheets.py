@@ -82,6 +82,17 @@ def test_a_long_day_breaks_between_stops_with_its_heads_repeated(office: Office)
     assert all("Done, or why not" in " ".join(page.split()) for page in with_stops)
 
 
+def test_the_head_of_the_stops_stays_with_the_first_however_tall_it_is(office: Office) -> None:
+    for lines in (1, 12, 18, 30):
+        Round.objects.all().delete()
+        site = office.premises(lat=46.8 + lines / 1000, access_notes="Ask at the gate. " * lines)
+        office.due(site, service="fire", assembly={"location": "vault at curb"})
+        office.plan()
+        pages = PdfReader(BytesIO(render_day_sheet(day_sheet(the_round())).pdf)).pages
+        (head,) = [page for page in pages if "Stops, in the order driven" in page.extract_text()]
+        assert "Juniper St" in head.extract_text().partition("Stops, in the order driven")[2]
+
+
 def test_the_route_reads_back_as_gpx(office: Office) -> None:
     # GPX 1.1: rte holds name, then rtept with lat and lon; elements in that order.
     office.due(office.premises(name="Mill & <Sons>\ufffe"))

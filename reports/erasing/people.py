@@ -63,11 +63,15 @@ def person_of(program: Program, *, what: str, pk: int) -> Person | None:
 
 
 def people_named(program: Program, *, words: str) -> list[Person]:
-    """Return parties, testers and users whose name holds the words, at most twenty of each."""
+    """Return parties, testers and users whose name holds the words, at most twenty of each.
+
+    Parties by their address too: many are called alike.
+    """
     text = words.strip()
     if not text:
         return []
-    parties = Party.objects.filter(program=program, name__icontains=text).order_by("name", "pk")
+    named = Q(name__icontains=text) | Q(address__icontains=text)
+    parties = Party.objects.filter(named, program=program).order_by("name", "pk")
     testers = Tester.objects.filter(approvals__program=program).filter(
         Q(name__icontains=text) | Q(certificate__icontains=text)
     )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 from django import forms
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
@@ -12,7 +14,15 @@ from registry.access import Verb
 from registry.console import Refused
 from registry.models import Erasure
 from reports.erasing.acting import erase, shown
-from reports.erasing.people import KINDS, Person, open_matters, people_named, person_of, why_never
+from reports.erasing.people import (
+    KINDS,
+    MOST,
+    Person,
+    open_matters,
+    people_named,
+    person_of,
+    why_never,
+)
 from scheduling.forms.plain import PlainForm, text_field
 from scheduling.views.desk import Desk, at_desk
 
@@ -56,10 +66,12 @@ def erase_list(request: HttpRequest, desk: Desk) -> HttpResponse:
     """Find a party, a tester or a user by name; those erased before, without their names."""
     words = request.GET.get("q", "")[:200]
     rows = Erasure.objects.filter(program=desk.program)
+    found = people_named(desk.program, words=words.replace("\x00", ""))
     context = {
         "desk": desk,
         "q": words,
-        "found": people_named(desk.program, words=words.replace("\x00", "")),
+        "found": found,
+        "most": MOST if max(Counter(one.what for one in found).values(), default=0) >= MOST else 0,
         "erased": list(rows[:_SHOWN]),
         "total": rows.count(),
     }

@@ -180,6 +180,26 @@ def test_one_who_was_erased_is_found_no_more(case: Case) -> None:
     assert case.person() is None
 
 
+def test_of_many_called_alike_one_is_found_by_the_address(case: Case, client: Client) -> None:
+    for number in range(21):
+        rows.Party.objects.create(
+            program=case.program,
+            key=f"w{number}",
+            name="Weir <Holdings>",
+            address=f"PO Box {300 + number}",
+        )
+    user = get_user_model().objects.create_user("head")
+    rows.Membership.objects.create(user=user, role="administrator", program=case.program)
+    client.force_login(user)
+    address = f"/p/{case.program.code}/erase/"
+    many = client.get(address, {"q": "weir"}).content.decode()
+    assert "No more than 20 of each kind are shown." in many
+    assert "PO Box 320" not in many
+    one = client.get(address, {"q": "Box 320"}).content.decode()
+    assert "PO Box 320" in one
+    assert "No more than" not in one
+
+
 def test_a_tester_loses_name_and_days_and_keeps_the_certificate(case: Case) -> None:
     firm = rows.Firm.objects.create(name="Stillbrook", key="stillbrook")
     tester = rows.Tester.objects.create(

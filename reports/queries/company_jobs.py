@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Mapping, Sequence
-from datetime import date, datetime
+from datetime import datetime
 
 from django.db.models import Q, QuerySet
 
@@ -12,7 +10,6 @@ from registry.access import Person, firms_of, visible_premises
 from registry.domain.kinds import Role
 from registry.models import Assignment, Firm, Premises, Program
 from reports.models import Job, Stop
-from scheduling.models import Obligation
 
 
 def own_firms(person: Person) -> QuerySet[Firm]:
@@ -49,32 +46,6 @@ def without_promise(premises: QuerySet[Premises], *, since: datetime) -> QuerySe
         promised_at__isnull=False, cancelled_at__isnull=True, arrives_at__gte=since
     )
     return premises.exclude(pk__in=promised.values("premises"))
-
-
-def due_among(
-    premises: QuerySet[Premises], *, last_day: date
-) -> Mapping[int, Sequence[Obligation]]:
-    """The tests open by a day at these premises, one per assembly, the earliest due first.
-
-    What ``due_by_premises`` says of a whole program; here no other premises' rows are read.
-    """
-    at_work = Q(assembly__state__isnull=True) | Q(
-        assembly__state__removed_on__isnull=True, assembly__state__idle_since__isnull=True
-    )
-    owed = Obligation.objects.filter(
-        at_work,
-        assembly__premises__in=premises.values("pk"),
-        kind="test",
-        closed_on__isnull=True,
-        opens_on__lte=last_day,
-    )
-    found: dict[int, dict[int, Obligation]] = defaultdict(dict)
-    for one in owed.select_related("assembly__connection").order_by(
-        "due_on", "assembly__serial_key", "pk"
-    ):
-        assembly = one.its_assembly
-        found[assembly.premises_id].setdefault(assembly.pk, one)
-    return {pk: tuple(rows.values()) for pk, rows in found.items()}
 
 
 def _running(program: Program) -> QuerySet[Assignment]:

@@ -12,7 +12,6 @@ from django.db.models import QuerySet
 from registry.domain.kinds import PartyRole
 from registry.models import Premises, PremisesParty, Program
 from reports.models import CallMade, Job
-from reports.queries.company_jobs import due_among
 from reports.rounds.due_work import due_by_premises, testing_firms
 from reports.rounds.jobs import standing_jobs, with_a_job
 from scheduling.models import Obligation
@@ -70,11 +69,8 @@ def call_list(
     why the company calls.
     """
     last_day = today + AHEAD
-    if among is None:
-        due = due_by_premises(program=program, last_day=last_day)
-        assigned = testing_firms(program)
-    else:
-        due, assigned = due_among(among, last_day=last_day), {}
+    due = due_by_premises(program=program, last_day=last_day, among=among)
+    assigned = testing_firms(program) if among is None else {}
     jobs = standing_jobs(program=program, among=among)
     with_jobs = with_a_job(due, assigned=assigned, jobs=jobs)
     without: dict[int, Sequence[Obligation]] = {}

@@ -87,10 +87,7 @@ def due_visits(
         )
     promised = promised_stops(program=program, companies=companies)
     standing = [stop for stop in promised if stop.arrives_at >= promises_from]
-    seconds = {s.second_of_id: s for s in standing if s.second_of_id is not None}
-    standing = [s for s in standing if s.second_of_id is None]
-    inside = {s.premises_id: s for s in standing if days[0] <= s.arrives_at < days[1]}
-    outside = {s.premises_id for s in standing} - set(inside)
+    inside, seconds, outside = _parted(standing, days=days)
     premises = Premises.objects.filter(program=program, pk__in={*due, *inside} - outside)
     wishes = standing_wishes(program=program, from_on=today)
     return [
@@ -104,6 +101,20 @@ def due_visits(
         )
         for one in premises.order_by("account", "address", "pk")
     ]
+
+
+def _parted(
+    standing: Iterable[Stop], *, days: tuple[datetime, datetime]
+) -> tuple[dict[int, Stop], dict[int, Stop], set[int]]:
+    """The promised stops inside the days by premises, the second persons' by their first stop.
+
+    And the premises that are promised another day only.
+    """
+    rows = list(standing)
+    seconds = {one.second_of_id: one for one in rows if one.second_of_id is not None}
+    first = [one for one in rows if one.second_of_id is None]
+    inside = {one.premises_id: one for one in first if days[0] <= one.arrives_at < days[1]}
+    return inside, seconds, {one.premises_id for one in first} - set(inside)
 
 
 def promised_stops(*, program: Program, companies: Companies = ()) -> QuerySet[Stop]:
@@ -121,9 +132,17 @@ def promised_stops(*, program: Program, companies: Companies = ()) -> QuerySet[S
     )
 
 
-def due_by_premises(*, program: Program, last_day: date) -> Mapping[int, Sequence[Obligation]]:
-    """The tests open by a day at each premises, one per assembly, the most pressing first."""
-    return _by_premises(_due_obligations(program=program, last_day=last_day))
+def due_by_premises(
+    *, program: Program, last_day: date, among: QuerySet[Premises] | None = None
+) -> Mapping[int, Sequence[Obligation]]:
+    """The tests open by a day at each premises, one per assembly, the most pressing first.
+
+    With ``among`` no other premises' rows are read.
+    """
+    owed = _due_obligations(program=program, last_day=last_day)
+    if among is not None:
+        owed = owed.filter(assembly__premises__in=among.values("pk"))
+    return _by_premises(owed)
 
 
 def due_test(obligation: Obligation) -> DueTest:
@@ -136,7 +155,7 @@ def due_test(obligation: Obligation) -> DueTest:
     )
 
 
-def _due_obligations(*, program: Program, last_day: date) -> Iterable[Obligation]:
+def _due_obligations(*, program: Program, last_day: date) -> QuerySet[Obligation]:
     """Not closed and open by the last day; an assembly out of use or removed owes no visit."""
     at_work = Q(assembly__state__isnull=True) | Q(
         assembly__state__removed_on__isnull=True, assembly__state__idle_since__isnull=True

@@ -19,7 +19,6 @@ from reports.models import CallMade, Job
 from reports.planning_forms import CallForm, CancelForm, JobForm
 from reports.queries.assigning import firms_to_choose
 from reports.queries.company_jobs import (
-    due_among,
     own_firms_at,
     own_jobs,
     own_jobs_named,
@@ -27,6 +26,7 @@ from reports.queries.company_jobs import (
     without_promise,
 )
 from reports.queries.jobs import AHEAD, call_list, jobs_of
+from reports.rounds.due_work import due_by_premises
 from reports.rounds.ruled import ruled
 from reports.views.round_changes import SEATS, may_change
 from scheduling.views.desk import Desk, Seat, at_desk
@@ -113,7 +113,7 @@ def round_call(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         told = form.cleaned_data
         here = Premises.objects.filter(pk=site.pk)
-        owed = due_among(here, last_day=desk.today + AHEAD)
+        owed = due_by_premises(program=desk.program, last_day=desk.today + AHEAD, among=here)
         due = [one.cure_by or one.due_on for one in owed.get(site.pk, ())]
         try:
             note_call(

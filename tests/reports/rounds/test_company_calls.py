@@ -14,7 +14,6 @@ from django.test.utils import CaptureQueriesContext
 from registry.domain.kinds import Role
 from registry.models import Assignment, Firm, Membership, Premises
 from reports.models import CallMade, Job, Stop
-from reports.queries.company_jobs import due_among
 from reports.rounds.due_work import due_by_premises
 from scheduling.models import AssemblyState
 from tests.reports.rounds.office import NOON, TODAY, Office
@@ -202,7 +201,8 @@ def test_due_work_among_premises_is_that_of_the_program(office: Office) -> None:
             assembly=row, program=office.program, replayed_as_of=TODAY, replayed_at=NOON, **state
         )
     whole = due_by_premises(program=office.program, last_day=date(2027, 1, 24))
-    among = due_among(Premises.objects.filter(pk=here.pk), last_day=date(2027, 1, 24))
+    one_alone = Premises.objects.filter(pk=here.pk)
+    among = due_by_premises(program=office.program, last_day=date(2027, 1, 24), among=one_alone)
     assert len(among[here.pk]) == 2
     assert {here.pk: list(whole[here.pk])} == {pk: list(rows) for pk, rows in among.items()}
 

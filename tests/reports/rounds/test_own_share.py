@@ -51,9 +51,9 @@ def client(office: Office) -> Client:
     return person(Role.DISPATCHER, name="maren", firm=OWN)
 
 
-def site(office: Office, *, given_to: str = "", name: str = "") -> Premises:
+def site(office: Office, *, given_to: str = "", name: str) -> Premises:
     """A premises with a test owed, assigned to a company by a person."""
-    made = office.premises(**({"name": name} if name else {}))
+    made = office.premises(name=name)
     office.due(made)
     if given_to:
         Assignment.objects.create(

@@ -42,6 +42,7 @@ NO_PAGES = {
     "paper-file",
     "letter-run-csv",
     "letter-run-pdf",
+    "firm-letter",
     "paper-page",
     "tests-batch-rest",
     "tests-template",

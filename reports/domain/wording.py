@@ -31,6 +31,42 @@ _BYPASS = "bypass_"
 _DERIVED = frozenset({"check1_minus_relief", "check1_above_relief"})
 
 
+_SHORT: Mapping[str, tuple[str, str, str]] = MappingProxyType(
+    {
+        "relief": ("relief valve opened at", "", ""),
+        "check1": ("check 1 held", "", ""),
+        "check2": ("check 2 held", "", ""),
+        "check": ("check held", "", ""),
+        "air_inlet": ("air inlet opened at", "", ""),
+        "check1_tight": ("check 1", "tight", "leaked"),
+        "check2_tight": ("check 2", "tight", "leaked"),
+        "shutoff1_tight": ("shutoff 1", "tight", "leaked"),
+        "shutoff2_tight": ("shutoff 2", "tight", "leaked"),
+        "air_inlet_full": ("air inlet", "opened fully", "did not open fully"),
+        "meter_moved": ("meter", "moved", "did not move"),
+    }
+)
+"""How one line says a reading: before a figure, and what yes and no mean."""
+
+
+def in_one_line(readings: Mapping[str, object]) -> str:
+    """Recorded readings as a tester says them: "relief valve opened at 2.4, check 2 tight"."""
+    told = (_in_short(name, value) for name, value in readings.items())
+    return ", ".join(words for words in told if words)
+
+
+def _in_short(name: str, value: object) -> str:
+    if value in ("", None):
+        return ""
+    is_bypass = name.startswith(_BYPASS)
+    before, yes, no = _SHORT.get(name.removeprefix(_BYPASS), (name.replace("_", " "), "", ""))
+    text = {"yes": yes, "no": no}.get(str(value), "") or str(value)
+    is_figure = text[:1].isdigit() or text in {yes, no}
+    noun = before.removesuffix(" opened at").removesuffix(" held")
+    plain = f"{before if is_figure else noun} {text}"
+    return f"bypass {plain}" if is_bypass and not plain.startswith("bypass") else plain
+
+
 def label(name: str) -> str:
     """What a reading or criterion is called: ``bypass_check1`` is "bypass: check valve 1"."""
     if name.startswith(_BYPASS):

@@ -16,6 +16,7 @@ from registry.models import Assembly, Premises, Program, Tester
 from reports.domain.calendar_events import CalendarEvent, KeptEvent
 from reports.domain.calendar_text import one_line, paragraphs
 from reports.domain.cautions import SiteTraits, cautions_for, speaks_of_vault
+from reports.domain.wording import in_one_line
 from reports.models import FieldTest, Plan, Stop, StopWork
 from reports.queries.round_pages import newest_plan
 from reports.rounds.due_work import FIXED
@@ -84,15 +85,11 @@ def last_readings(assembly_ids: Iterable[int]) -> dict[int, str]:
     rows = FieldTest.objects.filter(assembly__in=set(assembly_ids)).exclude(outcome="")
     fields = ("assembly_id", "tested_on", "outcome", "unit", "initial", "final")
     for row in rows.order_by("tested_on", "id").values(*fields):
-        readings = ", ".join(
-            f"{name.replace('_', ' ')} {value}"
-            for name, value in (row["final"] or row["initial"]).items()
-            if value not in ("", None)
-        )
+        readings = in_one_line(row["final"] or row["initial"])
         if readings:
-            found[row["assembly_id"]] = (
-                f"{row['tested_on']} {row['outcome']}: {readings} ({row['unit']})"
-            )
+            on = row["tested_on"]
+            when = f"{on:%B} {on.day}, {on.year}, {row['outcome']}"
+            found[row["assembly_id"]] = f"{when}: {readings} ({row['unit']})"
     return found
 
 

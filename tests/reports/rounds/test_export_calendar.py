@@ -120,7 +120,8 @@ def test_an_event_tells_the_last_readings_as_they_were_recorded(office: Office) 
     office.plan()
     lines = str(events(office.calendar("T-1"))[0]["description"]).split("\n")
     told = [line for line in lines if line.startswith("Last readings of")]
-    assert told == ["Last readings of S2: 2025-12-01 pass: relief 2.4, check2 tight yes (psid)"]
+    said = "December 1, 2025, pass: relief valve opened at 2.4, check 2 tight (psid)"
+    assert told == [f"Last readings of S2: {said}"]
 
 
 def test_a_plain_site_is_told_the_usual_cautions_only(office: Office) -> None:

@@ -85,5 +85,5 @@ def test_the_letters_page_shows_its_words_and_keeps_its_lists_closed(
     assert "The whole list of 301 is at the end of this letter." in page
     for heading in ("The whole list</summary>", "Each of them, with its reason</summary>"):
         assert heading in page
-    assert '<th scope="rowgroup" colspan="5">242 Larch Court</th>' in page
+    assert '<th class="whole" scope="rowgroup" colspan="5">242 Larch Court</th>' in page
     assert letter.file.pages == 18

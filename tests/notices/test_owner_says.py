@@ -122,6 +122,6 @@ def test_the_page_shows_past_results_and_speaks_spanish(letter: Letter) -> None:
     assert re.search(r"S1: passed<span class=\"small\">December 1, 2024", english)
     spanish = Client().get(f"{address(letter)}?lang=es").content.decode()
     assert "Resultados anteriores" in spanish
-    assert "Objeto, o quiero ser oído" in spanish
+    assert "Objeto, o quiero que se me escuche" in spanish
     answer = say(letter, lang="es")
     assert "lang=es" in answer["Location"]

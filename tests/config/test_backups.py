@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import shutil
 from collections.abc import Iterator
 from datetime import date
@@ -57,15 +58,16 @@ def empty(tmp_path: Path) -> Iterator[str]:
         yield f"sqlite:///{tmp_path / 'new.sqlite3'}"
         return
     told = connection.settings_dict
+    name = f"brought_back_{os.getpid()}"  # tests run beside each other on one server
     with connection.cursor() as cursor:
-        cursor.execute("DROP DATABASE IF EXISTS brought_back")
-        cursor.execute("CREATE DATABASE brought_back")
+        cursor.execute(f"DROP DATABASE IF EXISTS {name}")
+        cursor.execute(f"CREATE DATABASE {name}")
     port = f":{told['PORT']}" if told["PORT"] else ""
     secret = f":{quote(told['PASSWORD'], safe='')}" if told["PASSWORD"] else ""
     user = f"{told['USER']}{secret}"
-    yield f"postgres://{user}@{quote(told['HOST'], safe='')}{port}/brought_back"
+    yield f"postgres://{user}@{quote(told['HOST'], safe='')}{port}/{name}"
     with connection.cursor() as cursor:
-        cursor.execute("DROP DATABASE brought_back")
+        cursor.execute(f"DROP DATABASE {name}")
 
 
 def test_it_comes_back_whole_into_a_new_database_and_into_no_other(kept: Path, empty: str) -> None:

@@ -14,6 +14,7 @@ from email.policy import default
 
 import pytest
 from django.contrib.auth import get_user_model
+from django.db import connection
 from django.test import Client
 
 from notices.delivery.messages import message_of
@@ -197,12 +198,14 @@ BREAKS = {
 @pytest.mark.parametrize("broken", BREAKS.values(), ids=BREAKS)
 def test_no_line_end_in_a_name_or_street_or_office_adds_a_header(broken: str) -> None:
     evil = f"Larch{broken}Bcc: other@example.org{broken}X-Evil: yes{broken}{broken}Body"
+    stored = evil.replace("\x00", "")  # no column of ours takes it
+    said = evil if connection.vendor == "sqlite" else stored  # nor PostgreSQL's JSON
+    between = broken if connection.vendor == "sqlite" else broken.replace("\x00", "")
     with mail_server(Sink()):
         program = mailing_office(
-            letterhead={"name": evil, "email": f"o@e.example{broken}Bcc: b@e.example"}
+            letterhead={"name": said, "email": f"o@e.example{between}Bcc: b@e.example"}
         )
         party = overdue_owner(program)
-        stored = evil.replace("\x00", "")  # no database of ours takes it
         Party.objects.filter(pk=party.pk).update(name=stored)
         Premises.objects.update(address=f"1 {stored}")
         run_first_day(program)

@@ -47,7 +47,15 @@ def grid_miles(projection: Projection) -> float:
     return next((step for step in _STEPS if step * mile_px >= _GRID_PX), _STEPS[-1])
 
 
-def draw_ground(sheet: Sheet, ground: Ground, projection: Projection, taken: Taken) -> None:
+def sheet_on(ground: Ground, projection: Projection, *, says: str) -> tuple[Sheet, Taken]:
+    """A sheet with the ground drawn, and what its labels have taken of it."""
+    sheet = Sheet(width=projection.width, height=projection.height, says=says)
+    taken = Taken(sheet)
+    _draw_ground(sheet, ground, projection, taken)
+    return sheet, taken
+
+
+def _draw_ground(sheet: Sheet, ground: Ground, projection: Projection, taken: Taken) -> None:
     """Land first, streets last; marks and words go over it, and keep clear of what it says."""
     sheet.rect(0, 0, sheet.width, sheet.height, look="land")
     _areas(sheet, (line for line in ground.lines if line.kind == "water"), projection)

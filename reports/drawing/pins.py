@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from reports.drawing.clusters import Cluster, Pin
-from reports.drawing.ground import Ground, draw_ground, finish, name_streets
-from reports.drawing.labels import Taken
+from reports.drawing.ground import Ground, finish, name_streets, sheet_on
 from reports.drawing.projection import Projection
 from reports.drawing.svg import Sheet, text_width
 
@@ -22,9 +21,7 @@ def premises_map(
     says: str,
 ) -> str:
     """North up; `words` names each gravity, and with it the mark in the sprite at an address."""
-    sheet = Sheet(width=projection.width, height=projection.height, says=says)
-    taken = Taken(sheet)
-    draw_ground(sheet, ground, projection, taken)
+    sheet, taken = sheet_on(ground, projection, says=says)
     marked: list[Pin | Cluster] = [*together, *alone]
     spots = [(*projection.at(one.lat, one.lon), one) for one in marked]
     for x, y, one in spots:

@@ -7,8 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from reports.drawing.ground import Ground, draw_ground, finish, name_streets
-from reports.drawing.labels import Taken
+from reports.drawing.ground import Ground, finish, name_streets, sheet_on
 from reports.drawing.projection import Projection
 from reports.drawing.svg import Sheet, figure
 
@@ -37,9 +36,7 @@ def route_map(
 ) -> str:
     """The day as driven: depot, stops in order, and back to the depot."""
     spots = [depot, *((stop.lat, stop.lon) for stop in stops)]
-    sheet = Sheet(width=projection.width, height=projection.height, says=says)
-    taken = Taken(sheet)
-    draw_ground(sheet, ground, projection, taken)
+    sheet, taken = sheet_on(ground, projection, says=says)
     points = [projection.at(lat, lon) for lat, lon in spots]
     taken.add(*((x - 12, y - 12, x + 12, y + 12) for x, y in points))
     legs = list(zip(points, [*points[1:], points[0]], strict=True))

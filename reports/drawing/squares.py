@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from reports.domain.map_squares import ACROSS, DOWN, Squares
-from reports.drawing.ground import Ground, draw_ground, finish, name_streets
-from reports.drawing.labels import Taken
+from reports.drawing.ground import Ground, finish, name_streets, sheet_on
 from reports.drawing.projection import Projection
-from reports.drawing.svg import Sheet, figure
+from reports.drawing.svg import figure
 
 
 def squares_map(
@@ -21,9 +20,7 @@ def squares_map(
     says: str,
 ) -> str:
     """North up, true in both directions; each dot is a premises, `corners` the drawn area's."""
-    sheet = Sheet(width=projection.width, height=projection.height, says=says)
-    taken = Taken(sheet)
-    draw_ground(sheet, ground, projection, taken)
+    sheet, taken = sheet_on(ground, projection, says=says)
     left, bottom = projection.at(squares.south, squares.west)
     right, top = projection.at(squares.north, squares.east)
     wide, high = (right - left) / ACROSS, (bottom - top) / DOWN

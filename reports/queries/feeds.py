@@ -6,7 +6,7 @@ from datetime import date
 
 from django.db.models import Q, QuerySet
 
-from registry.access import Verb, firms_of, memberships_of, visible_premises
+from registry.access import Verb, memberships_of, visible_premises
 from registry.domain.kinds import Role
 from registry.models import Premises, Tester
 from reports.actions.feeds import shows_since
@@ -14,6 +14,7 @@ from reports.domain.calendar_events import CalendarEvent
 from reports.models import CalendarFeed
 from reports.queries.calendar_days import premises_events, program_events
 from reports.queries.calendar_stops import stop_events, stops_of_tester
+from reports.queries.company_jobs import own_firms
 from scheduling.views.desk import Desk, Seat, day_at
 
 MOST_PREMISES_NAMED = 200
@@ -23,7 +24,7 @@ def testers_seen(desk: Desk) -> QuerySet[Tester]:
     """Testers whose rounds a person may carry away: a dispatcher's all, a tester's own."""
     roles = memberships_of(desk.person)
     own = roles.filter(role=Role.TESTER, tester__isnull=False).values("tester")
-    firms = firms_of(desk.person, roles=(Role.DISPATCHER,)).values("pk")
+    firms = own_firms(desk.person).values("pk")
     return (Tester.objects.filter(firm__in=firms) | Tester.objects.filter(pk__in=own)).distinct()
 
 

@@ -60,12 +60,14 @@ def replaceable_stops(*, program: Program, over: datetime, companies: Companies)
             yield stop
 
 
-def carry_over(plan: Plan, *, before: Plan | None, companies: Companies) -> None:
+def carry_over(plan: Plan, *, companies: Companies) -> None:
     """Let the newest plan hold the days of the other companies too, as they stood in the last.
 
     Its visits and minutes are then those of all. Runs inside the caller's transaction.
     """
-    if before is None or not companies:
+    earlier = Plan.objects.filter(program=plan.program).exclude(pk=plan.pk)
+    before = earlier.order_by("-made_at", "-pk").first()
+    if before is None:
         return
     rounds = Round.objects.filter(plan=before).exclude(firm__in=companies)
     kept = list(rounds.values_list("pk", "drive_minutes", "work_minutes"))
@@ -76,9 +78,8 @@ def carry_over(plan: Plan, *, before: Plan | None, companies: Companies) -> None
     plan.drive_minutes += sum(drive for _, drive, _ in kept)
     plan.work_minutes += sum(work for _, _, work in kept)
     plan.save(update_fields=["visits", "drive_minutes", "work_minutes"])
-    told = PlanLeftOut.objects.filter(plan=before)
     planned = Stop.objects.filter(round__plan=plan, cancelled_at__isnull=True)
-    asked = PlanLeftOut.objects.filter(plan=plan)
-    told = told.exclude(premises__in=planned.values("premises"))
-    told.exclude(premises__in=asked.values("premises")).update(plan=plan)
+    told = PlanLeftOut.objects.filter(plan=before).exclude(premises__in=planned.values("premises"))
+    anew = PlanLeftOut.objects.filter(plan=plan)
+    told.exclude(premises__in=anew.values("premises")).update(plan=plan)
     rounds.update(plan=plan)

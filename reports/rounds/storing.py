@@ -49,7 +49,6 @@ def store_plan(
     With ``companies`` only theirs: the days of others go over as they stand. Runs inside the
     caller's transaction.
     """
-    before = Plan.objects.filter(program=program).order_by("-made_at", "-pk").first()
     plan = _plan_row(program=program, week=week, solved=solved, making=making)
     writer = _StopWriter(program=program, week=week, making=making, companies=companies)
     driven = {one.key: one for one in solved.plan.rounds}
@@ -76,7 +75,8 @@ def store_plan(
         )
         for left in own.left_out
     )
-    carry_over(plan, before=before, companies=companies)
+    if companies:
+        carry_over(plan, companies=companies)
     assign_planned(program=program, on=making.horizon.today)
     Round.objects.filter(plan__program=program, stops__isnull=True).exclude(plan=plan).delete()
     return plan

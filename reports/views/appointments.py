@@ -13,11 +13,11 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
 from notices.actions.clocks import Day
-from registry.access import Verb, firms_of
-from registry.domain.kinds import Role
+from registry.access import Verb
 from reports.actions.appointments import Tally, call_made, tell_customers
 from reports.models import AppointmentTold, Round, Stop
 from reports.queries.appointments import calls_due, to_tell
+from reports.queries.company_jobs import own_firms
 from reports.queries.jobs import whom_to_ring
 from reports.queries.round_pages import newest_plan, rounds_seen
 from reports.rounds.changing import ChangeRefusedError
@@ -128,7 +128,7 @@ def _may_write(desk: Desk) -> bool:
 def _own_firms(desk: Desk) -> list[int] | None:
     if desk.seat is Seat.OFFICE:
         return None
-    return list(firms_of(desk.person, roles=(Role.DISPATCHER,)).values_list("pk", flat=True))
+    return list(own_firms(desk.person).values_list("pk", flat=True))
 
 
 def _tell(request: HttpRequest, tally: Tally, *, chosen: int) -> None:

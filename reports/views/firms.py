@@ -17,9 +17,9 @@ from notices.domain.addresses import window_block
 from notices.models import Letter
 from notices.queries.addressees import recipients_by_key
 from registry.access import Verb, firms_of
-from registry.domain.kinds import Role
 from registry.models import Firm
 from reports.actions.firms import keep_where_reached
+from reports.queries.company_jobs import own_firms
 from scheduling.forms.plain import PlainForm, text_field
 from scheduling.views.desk import Desk, Seat, at_desk
 
@@ -135,4 +135,4 @@ def _letters(desk: Desk) -> QuerySet[Letter]:
 def _may_change(desk: Desk) -> bool:
     if desk.seat is Seat.OFFICE:
         return Verb.EDIT in desk.verbs
-    return firms_of(desk.person, roles=(Role.DISPATCHER,)).exists()
+    return own_firms(desk.person).exists()

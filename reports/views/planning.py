@@ -12,8 +12,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
-from registry.access import firms_of
-from registry.domain.kinds import Role
+from reports.queries.company_jobs import own_firms
 from reports.rounds.elsewhere import own_part
 from reports.rounds.planning import PlanRefusedError
 from reports.rounds.proposed import moves_of
@@ -96,8 +95,7 @@ def _companies(desk: Desk) -> Companies:
     """Those whose share is planned: a dispatcher's own; none for the office, which plans all."""
     if desk.seat is Seat.OFFICE:
         return ()
-    own = firms_of(desk.person, roles=(Role.DISPATCHER,))
-    return tuple(own.order_by("pk").values_list("pk", flat=True))
+    return tuple(own_firms(desk.person).order_by("pk").values_list("pk", flat=True))
 
 
 def _at(desk: Desk, token: str) -> str:

@@ -11,12 +11,12 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods
 
-from registry.access import Verb, firms_of
-from registry.domain.kinds import Role
+from registry.access import Verb
 from registry.models import Firm, Tester
 from reports.actions.planning_ways import keep_planning_rules, keep_working_days
 from reports.models import PlanningRules
 from reports.planning_forms import LunchForm, RulesForm, TesterDaysForm
+from reports.queries.company_jobs import own_firms
 from reports.rounds.crews import acceptance_of
 from reports.rounds.past_minutes import visit_times
 from reports.views.round_changes import SEATS, may_change
@@ -97,7 +97,7 @@ def _testers(desk: Desk) -> list[Tester]:
         raise PermissionDenied
     if desk.seat is Seat.OFFICE:
         return list(acceptance_of(desk.program).testers)
-    firms = firms_of(desk.person, roles=(Role.DISPATCHER,))
+    firms = own_firms(desk.person)
     return list(Tester.objects.filter(firm__in=firms).select_related("firm"))
 
 

@@ -10,10 +10,10 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_POST
 
-from registry.access import Verb, firms_of, visible_premises
-from registry.domain.kinds import Role
+from registry.access import Verb, visible_premises
 from registry.models import Premises
 from reports.models import PlanChange, Stop
+from reports.queries.company_jobs import own_firms
 from reports.queries.premises_found import premises_matching
 from reports.queries.round_pages import rounds_seen
 from reports.rounds.changing import (
@@ -46,12 +46,12 @@ def may_change(desk: Desk) -> bool:
     """Whether a person changes rounds here: the office that plans, a company's dispatcher."""
     if desk.seat is Seat.OFFICE:
         return Verb.PLAN in desk.verbs
-    return firms_of(desk.person, roles=(Role.DISPATCHER,)).exists()
+    return own_firms(desk.person).exists()
 
 
 def changer_of(desk: Desk, *, first_day: date, days: int) -> Changer:
     """The person's hand on the program's days; a company's dispatcher sees only its own."""
-    firms = firms_of(desk.person, roles=(Role.DISPATCHER,)) if desk.seat is Seat.FIRM else ()
+    firms = own_firms(desk.person) if desk.seat is Seat.FIRM else ()
     horizon = Horizon(first_day, days, desk.zone, desk.today)
     return Changer(desk.program, horizon, desk.hand(), tuple(firms))
 

@@ -8,12 +8,12 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_POST
 
-from registry.access import firms_of, visible_premises
-from registry.domain.kinds import Role
-from registry.models import Firm, Premises, Tester
+from registry.access import visible_premises
+from registry.models import Premises, Tester
 from reports.actions.not_for_visit import WishError, WishTold, end_wish, keep_wish
 from reports.models import NotForVisit
 from reports.planning_forms import WEEKDAYS, WishForm
+from reports.queries.company_jobs import own_firms
 from reports.rounds.crews import acceptance_of
 from reports.views.round_changes import SEATS, must_change
 from scheduling.views.desk import Desk, Seat, at_desk
@@ -28,7 +28,7 @@ def round_wishes(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     form = WishForm(request.POST or None, initial={"tester": request.GET.get("tester", "")[:12]})
     testers = Tester.objects.filter(pk__in=[one.pk for one in acceptance_of(desk.program).testers])
     if desk.seat is not Seat.OFFICE:
-        testers = testers.filter(firm__in=_own(desk))
+        testers = testers.filter(firm__in=own_firms(desk.person))
     form.fields["tester"].queryset = testers  # type: ignore[attr-defined]
     if request.method == "POST" and form.is_valid():
         try:
@@ -69,12 +69,8 @@ def _seen(desk: Desk) -> QuerySet[NotForVisit]:
     found = NotForVisit.objects.filter(premises__program=desk.program)
     if desk.seat is Seat.OFFICE:
         return found
-    concerns = Q(tester__isnull=True) | Q(tester__firm__in=_own(desk))
+    concerns = Q(tester__isnull=True) | Q(tester__firm__in=own_firms(desk.person))
     return found.filter(concerns, premises__in=visible_premises(desk.person))
-
-
-def _own(desk: Desk) -> QuerySet[Firm]:
-    return firms_of(desk.person, roles=(Role.DISPATCHER,))
 
 
 def words_of(wish: NotForVisit) -> str:

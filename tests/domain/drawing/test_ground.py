@@ -10,11 +10,10 @@ import pytest
 from geographiclib.geodesic import Geodesic
 
 from reports.drawing.clusters import Cluster, Pin
-from reports.drawing.ground import Ground, draw_ground, finish, grid_miles, name_streets
-from reports.drawing.labels import Taken
+from reports.drawing.ground import Ground, finish, grid_miles, name_streets, sheet_on
 from reports.drawing.pins import premises_map
 from reports.drawing.projection import MILE_M, Projection, projection_of
-from reports.drawing.svg import Sheet, text_width
+from reports.drawing.svg import text_width
 from scheduling.roads.drawn import DrawnLine
 
 TOWN = [(46.84, -118.31), (46.89, -118.22)]
@@ -22,10 +21,8 @@ WORDS = ("failed", "overdue", "untested", "due", "idle", "exempt", "good", "remo
 
 
 def sheet_of(lines: list[DrawnLine], projection: Projection) -> ET.Element:
-    sheet = Sheet(width=projection.width, height=projection.height, says="A map.")
-    taken = Taken(sheet)
     ground = Ground(lines=tuple(lines))
-    draw_ground(sheet, ground, projection, taken)
+    sheet, taken = sheet_on(ground, projection, says="A map.")
     name_streets(sheet, ground, projection, taken)
     finish(sheet, projection)
     return ET.fromstring(sheet.markup())

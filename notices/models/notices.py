@@ -11,7 +11,10 @@ from scheduling.models import DayRun, Obligation
 class Notice(models.Model):
     """One rung owed for one matter; unique on matter, rung and occurrence."""
 
-    program = models.ForeignKey(Program, on_delete=models.CASCADE, related_name="notices")
+    # No index of its own: `notice_by_day` and `notice_once` begin with it.
+    program = models.ForeignKey(
+        Program, on_delete=models.CASCADE, related_name="notices", db_index=False
+    )
     matter_kind = models.CharField(max_length=20, default="obligation")
     matter_key = models.CharField(max_length=80, help_text="Names the matter, e.g. obligation:12")
     obligation = models.ForeignKey(

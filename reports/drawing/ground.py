@@ -14,7 +14,8 @@ from typing import Final
 from reports.drawing.labels import Taken
 from reports.drawing.projection import MILE_M, Projection
 from reports.drawing.streets import METRES_A_DEGREE
-from reports.drawing.svg import Sheet, figure
+from reports.drawing.surface import Surface
+from reports.drawing.svg import Sheet
 from scheduling.roads.drawn import DrawnLine
 
 FEET_A_MILE: Final = 5280
@@ -50,13 +51,12 @@ def grid_miles(projection: Projection) -> float:
 def sheet_on(ground: Ground, projection: Projection, *, says: str) -> tuple[Sheet, Taken]:
     """A sheet with the ground drawn, and what its labels have taken of it."""
     sheet = Sheet(width=projection.width, height=projection.height, says=says)
-    taken = Taken(sheet)
-    _draw_ground(sheet, ground, projection, taken)
-    return sheet, taken
+    return sheet, lay_ground(sheet, ground, projection)
 
 
-def _draw_ground(sheet: Sheet, ground: Ground, projection: Projection, taken: Taken) -> None:
+def lay_ground(sheet: Surface, ground: Ground, projection: Projection) -> Taken:
     """Land first, streets last; marks and words go over it, and keep clear of what it says."""
+    taken = Taken(sheet)
     sheet.rect(0, 0, sheet.width, sheet.height, look="land")
     _areas(sheet, (line for line in ground.lines if line.kind == "water"), projection)
     names = _grid(sheet, projection)
@@ -73,9 +73,10 @@ def _draw_ground(sheet: Sheet, ground: Ground, projection: Projection, taken: Ta
     for x, y, words in names:
         sheet.text(x, y, words, look="grid-name")
         taken.add((x - 5, y - 12, x + 58, y + 3))
+    return taken
 
 
-def name_streets(sheet: Sheet, ground: Ground, projection: Projection, taken: Taken) -> None:
+def name_streets(sheet: Surface, ground: Ground, projection: Projection, taken: Taken) -> None:
     """Names along their streets and waters where there is room, the longest first, each once."""
     runs = [
         (line, run)
@@ -92,31 +93,30 @@ def name_streets(sheet: Sheet, ground: Ground, projection: Projection, taken: Ta
             named.add(line.name)
 
 
-def finish(sheet: Sheet, projection: Projection) -> None:
+def finish(sheet: Surface, projection: Projection) -> None:
     """The scale, north, and the frame, over everything."""
     miles = next(
         (m for m in reversed(_STEPS) if m * MILE_M * projection.px_a_metre < _BAR_PX), _STEPS[0]
     )
     wide = miles * MILE_M * projection.px_a_metre
     x, y = sheet.width - 18 - wide, sheet.height - 26
-    sheet.path(f"M{figure(x)} {figure(y - 5)}v5h{figure(wide)}v-5", look="ink w2")
+    ends = ((x, y - 5), (x, y), (x + wide, y), (x + wide, y - 5))
+    sheet.polyline(ends, look="ink w2 scale")
     sheet.text(x + wide, y + 15, miles_in_words(miles), look="on-land end")
     x, y = sheet.width - 26, sheet.height - 104
     sheet.text(x, y - 4, "N", look="serif bold middle")
-    sheet.path(f"M{figure(x)} {figure(y)}l5 18h-10z", look="solid")
-    sheet.path(f"M{figure(x)} {figure(y + 38)}l5-18h-10z", look="hollow")
+    sheet.polygon(((x, y), (x + 5, y + 18), (x - 5, y + 18)), look="solid")
+    sheet.polygon(((x, y + 38), (x + 5, y + 20), (x - 5, y + 20)), look="hollow")
     sheet.rect(0.5, 0.5, sheet.width - 1, sheet.height - 1, look="frame")
 
 
-def _areas(sheet: Sheet, waters: Iterable[DrawnLine], projection: Projection) -> None:
+def _areas(sheet: Surface, waters: Iterable[DrawnLine], projection: Projection) -> None:
     for water in waters:
         spots = [projection.at(*point) for point in water.points]
-        d = "L".join(f"{figure(x)} {figure(y)}" for x, y in _clipped(spots, sheet))
-        if d:
-            sheet.path(f"M{d}z", look="water")
+        sheet.polygon(_clipped(spots, sheet), look="water")
 
 
-def _clipped(spots: Sequence[tuple[float, float]], sheet: Sheet) -> list[tuple[float, float]]:
+def _clipped(spots: Sequence[tuple[float, float]], sheet: Surface) -> list[tuple[float, float]]:
     """An area within the sheet and a little beyond (Sutherland and Hodgman's clipping)."""
     found = list(spots)
     for axis, edge, sign in (
@@ -135,7 +135,7 @@ def _clipped(spots: Sequence[tuple[float, float]], sheet: Sheet) -> list[tuple[f
     return found
 
 
-def _grid(sheet: Sheet, projection: Projection) -> list[tuple[float, float, str]]:
+def _grid(sheet: Surface, projection: Projection) -> list[tuple[float, float, str]]:
     """Squares of a round number of miles, counted from the equator and Greenwich; their names."""
     names: list[tuple[float, float, str]] = []
     metres = grid_miles(projection) * MILE_M

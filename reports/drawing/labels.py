@@ -8,7 +8,7 @@ from itertools import pairwise
 from typing import Final
 
 from reports.drawing.projection import Spot
-from reports.drawing.svg import Sheet, text_width
+from reports.drawing.surface import Surface
 
 HIGH: Final = 16.0
 _BEADS: Final = 13.0
@@ -20,7 +20,7 @@ Box = tuple[float, float, float, float]
 class Taken:
     """The boxes of a sheet on which words or marks stand already."""
 
-    def __init__(self, sheet: Sheet) -> None:
+    def __init__(self, sheet: Surface) -> None:
         """Nothing is taken yet."""
         self._sheet = sheet
         self._boxes: list[Box] = []
@@ -46,7 +46,7 @@ class Taken:
 
     def beside(self, x: float, y: float, words: str) -> None:
         """Words on paper beside a spot, at the first of eight places that touches nothing."""
-        wide = text_width(words) + 8
+        wide = self._sheet.wide(words) + 8
         beside, half = 15.0, HIGH / 2
         places = (
             (x + beside, y - half),
@@ -69,7 +69,7 @@ class Taken:
     def along(self, run: Sequence[Spot], words: str, *, look: str) -> bool:
         """Words along the longest straight piece of a line; whether there was room."""
         start, end = max(pairwise(run), key=lambda piece: math.dist(*piece))
-        length, wide = math.dist(start, end), text_width(words)
+        length, wide = math.dist(start, end), self._sheet.wide(words)
         if length < wide + 12:
             return False
         ux, uy = (end[0] - start[0]) / length, (end[1] - start[1]) / length

@@ -7,9 +7,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from reports.drawing.ground import Ground, finish, name_streets, sheet_on
+from reports.drawing.ground import Ground, finish, lay_ground, name_streets
 from reports.drawing.projection import Projection
-from reports.drawing.svg import Sheet, figure
+from reports.drawing.surface import Surface
+from reports.drawing.svg import Sheet
 
 _DISC: Final = 11.5
 
@@ -34,9 +35,23 @@ def route_map(
     projection: Projection,
     says: str,
 ) -> str:
-    """The day as driven: depot, stops in order, and back to the depot."""
+    """The day as driven, as SVG."""
+    sheet = Sheet(width=projection.width, height=projection.height, says=says)
+    draw_route(sheet, stops, depot=depot, ground=ground, projection=projection)
+    return sheet.markup()
+
+
+def draw_route(
+    sheet: Surface,
+    stops: Sequence[RouteStop],
+    *,
+    depot: tuple[float, float],
+    ground: Ground,
+    projection: Projection,
+) -> None:
+    """The day as driven: the ground, depot, stops in order, and back to the depot."""
     spots = [depot, *((stop.lat, stop.lon) for stop in stops)]
-    sheet, taken = sheet_on(ground, projection, says=says)
+    taken = lay_ground(sheet, ground, projection)
     points = [projection.at(lat, lon) for lat, lon in spots]
     taken.add(*((x - 12, y - 12, x + 12, y + 12) for x, y in points))
     legs = list(zip(points, [*points[1:], points[0]], strict=True))
@@ -56,10 +71,9 @@ def route_map(
         taken.line(*leg)
     name_streets(sheet, ground, projection, taken)
     finish(sheet, projection)
-    return sheet.markup()
 
 
-def _leg(sheet: Sheet, x1: float, y1: float, x2: float, y2: float) -> None:
+def _leg(sheet: Surface, x1: float, y1: float, x2: float, y2: float) -> None:
     sheet.line(x1, y1, x2, y2, look="leg")
     length = math.hypot(x2 - x1, y2 - y1)
     if length < 44:
@@ -68,5 +82,4 @@ def _leg(sheet: Sheet, x1: float, y1: float, x2: float, y2: float) -> None:
     x, y = (x1 + x2) / 2 + ux * 4, (y1 + y2) / 2 + uy * 4
     left = (x - 9 * ux - 4 * uy, y - 9 * uy + 4 * ux)
     right = (x - 9 * ux + 4 * uy, y - 9 * uy - 4 * ux)
-    corners = "L".join(f"{figure(a)} {figure(b)}" for a, b in ((x, y), left, right))
-    sheet.path(f"M{corners}z", look="solid")
+    sheet.polygon(((x, y), left, right), look="solid")

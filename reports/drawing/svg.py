@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from html import escape
 from typing import Final
 
@@ -36,6 +37,10 @@ class Sheet:
         self._says = says
         self._parts: list[str] = []
 
+    def wide(self, words: str) -> float:
+        """About how wide words of 12.5 px stand: a browser sets them."""
+        return text_width(words)
+
     def line(self, x1: float, y1: float, x2: float, y2: float, *, look: str) -> None:
         """A straight stroke."""
         x, y, to_x, to_y = (figure(value) for value in (x1, y1, x2, y2))
@@ -45,10 +50,16 @@ class Sheet:
         """Any stroke or area, given as path data of numbers only."""
         self._parts.append(f'<path class="{look}" d="{escape(d)}"/>')
 
-    def polyline(self, points: list[tuple[float, float]], *, look: str) -> None:
+    def polyline(self, points: Sequence[tuple[float, float]], *, look: str) -> None:
         """Strokes from point to point."""
         if len(points) > 1:
             self.path("M" + "L".join(f"{figure(x)} {figure(y)}" for x, y in points), look=look)
+
+    def polygon(self, points: Sequence[tuple[float, float]], *, look: str) -> None:
+        """An area within its corners; nothing where there are none."""
+        if points:
+            corners = "L".join(f"{figure(x)} {figure(y)}" for x, y in points)
+            self.path(f"M{corners}z", look=look)
 
     def rect(
         self, x: float, y: float, width: float, height: float, *, look: str, fill: str = ""

@@ -20,7 +20,7 @@ from reports.queries.bringing import counted_tests, needs_of
 from reports.queries.calendar_stops import address_of, last_readings, traits_of
 from reports.queries.round_pages import stops_of
 from reports.rounds.needs import people_needed, shutdown_words
-from reports.rounds.roads import attribution
+from reports.rounds.roads import attribution, travel_words
 
 FOR_EVERY_STOP = (PERMISSION, PRESSURE, GOVERNED_BY)
 
@@ -47,7 +47,7 @@ def day_sheet(one: Round) -> DaySheet:
         ),
         cautions=FOR_EVERY_STOP,
         bring=_bring(one, stops),
-        travel=". ".join(filter(None, [how := one.plan.travel_how, attribution(how)])),
+        travel=". ".join(filter(None, [travel_words(one.plan), attribution(one.plan.travel_how)])),
         entry_link=f"{settings.BASE_URL}{reverse('enter', args=[one.plan.program.code])}",
     )
 

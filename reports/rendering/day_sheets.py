@@ -3,21 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Any
 
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, LongTable
 from reportlab.platypus import Table as PlatypusTable
 
-from notices.rendering import faces
 from notices.rendering.codes import LinkCode
 from notices.rendering.paper import US_LETTER, Paper
 from notices.rendering.paragraphs import (
     CAPTION,
     CAUTION,
     HEADLINE,
-    INK,
-    INK_2,
     SECTION,
     STEP,
     TEXT,
@@ -25,10 +21,14 @@ from notices.rendering.paragraphs import (
     balanced,
 )
 from reports.domain.day_sheets import DaySheet, SheetStop
-from reports.drawing.projection import projection_of
+from reports.drawing.ground import Ground
+from reports.drawing.projection import Projection, projection_of
+from reports.drawing.route import RouteStop, draw_route
+from reports.rendering.paper_maps import POINTS_A_PX, PaperSurface
 from reports.rendering.sheets import GUTTER, RenderedSheet, SheetHead, render_sheet, ruled
 
-MAP_HIGH = 230.0
+MAP_HIGH = 245.0
+MOST_LETTERS = 34
 ROOM_TO_WRITE = 26.0
 BELOW_THE_HEAD = 8.0
 HEAD_HIGH = 40.0
@@ -38,8 +38,13 @@ _SHARES = (0.05, 0.13, 0.32, 0.3, 0.2)
 _HEADS = ("", "Time", "Where, and whom to ask for", "To be tested", "Done, or why not")
 
 
-def render_day_sheet(sheet: DaySheet, *, paper: Paper = US_LETTER) -> RenderedSheet:
-    """The sheet's bytes; the same round gives the same ones."""
+def sheet_projection(sheet: DaySheet, *, paper: Paper = US_LETTER) -> Projection:
+    """What part of the earth the sheet's map holds, and at which scale."""
+    return _projection(sheet, width=paper.text_width)
+
+
+def render_day_sheet(sheet: DaySheet, *, ground: Ground, paper: Paper = US_LETTER) -> RenderedSheet:
+    """The sheet's bytes; the same round on the same ground gives the same ones."""
     head = SheetHead(
         name=sheet.firm,
         line=f"For {sheet.program}",
@@ -47,18 +52,21 @@ def render_day_sheet(sheet: DaySheet, *, paper: Paper = US_LETTER) -> RenderedSh
         title="Day sheet",
         foot=f"{sheet.tester}, {sheet.day}",
     )
-    return render_sheet(head, story=lambda: _story(sheet, width=paper.text_width), paper=paper)
+    return render_sheet(
+        head, story=lambda: _story(sheet, ground=ground, width=paper.text_width), paper=paper
+    )
 
 
-def _story(sheet: DaySheet, *, width: float) -> Iterator[Flowable]:
+def _story(sheet: DaySheet, *, ground: Ground, width: float) -> Iterator[Flowable]:
     title = f"{sheet.tester}, {sheet.day}"
     yield P("Day sheet", style=CAPTION)
     yield P(title, style=balanced(title, style=HEADLINE, width=width))
     yield P(sheet.under, style=TEXT)
     yield _cautions_with_code(sheet, width=width)
     if sheet.placed:
-        told = f"Straight lines between stops; north is up. Travel: {sheet.travel}."
-        yield KeepTogether([RouteDrawn(sheet, width=width), P(told, style=CAUTION)])
+        told = ". ".join(("Straight lines between stops", *ground.said, f"Travel: {sheet.travel}."))
+        drawn = RouteDrawn(sheet, ground=ground, width=width)
+        yield KeepTogether([drawn, P(told, style=CAUTION)])
     yield P("What to bring", style=SECTION)
     said = "; ".join(sheet.bring)
     yield P(f"{said[:1].upper()}{said[1:]}.", style=CAUTION)
@@ -114,11 +122,11 @@ def _row(stop: SheetStop) -> Row:
 
 
 class RouteDrawn(Flowable):  # type: ignore[misc]
-    """The day as driven: depot, numbered stops, straight legs between them."""
+    """The day as driven on its ground: depot, numbered stops, straight legs between them."""
 
-    def __init__(self, sheet: DaySheet, *, width: float) -> None:
+    def __init__(self, sheet: DaySheet, *, ground: Ground, width: float) -> None:
         super().__init__()
-        self._sheet = sheet
+        self._sheet, self._ground = sheet, ground
         self.width, self.height = width, MAP_HIGH
 
     def wrap(self, _width: float, _height: float) -> tuple[float, float]:
@@ -126,24 +134,26 @@ class RouteDrawn(Flowable):  # type: ignore[misc]
         return self.width, self.height
 
     def draw(self) -> None:
-        """Draw legs first, then discs over them."""
-        canvas: Any = self.canv
-        stops = self._sheet.placed
-        spots = [self._sheet.depot, *((stop.lat or 0.0, stop.lon or 0.0) for stop in stops)]
-        projection = projection_of(spots, width=self.width, height=self.height)
-        points = [(x, self.height - y) for x, y in (projection.at(*spot) for spot in spots)]
-        canvas.setStrokeColor(INK_2)
-        canvas.setLineWidth(0.4)
-        canvas.rect(0, 0, self.width, self.height)
-        canvas.setLineWidth(1.2)
-        for (x1, y1), (x2, y2) in zip(points, [*points[1:], points[0]], strict=True):
-            canvas.line(x1, y1, x2, y2)
-        x, y = points[0]
-        canvas.setFillGray(1)
-        canvas.rect(x - 5, y - 5, 10, 10, fill=1)
-        for stop, (x, y) in zip(stops, points[1:], strict=True):
-            canvas.setFillColor(INK)
-            canvas.circle(x, y, 8, stroke=0, fill=1)
-            canvas.setFillGray(1)
-            canvas.setFont(faces.SANS_BOLD, 9)
-            canvas.drawCentredString(x, y - 3.2, str(stop.number))
+        """Draw the ground, the way over it, the words last."""
+        projection = _projection(self._sheet, width=self.width)
+        drawn = PaperSurface(self.canv, width=projection.width, height=projection.height)
+        draw_route(
+            drawn,
+            [
+                RouteStop(number=one.number, lat=lat, lon=lon, words=one.place[0][:MOST_LETTERS])
+                for one, (lat, lon) in zip(self._sheet.placed, _spots(self._sheet), strict=True)
+            ],
+            depot=self._sheet.depot,
+            ground=self._ground,
+            projection=projection,
+        )
+
+
+def _projection(sheet: DaySheet, *, width: float) -> Projection:
+    return projection_of(
+        [sheet.depot, *_spots(sheet)], width=width / POINTS_A_PX, height=MAP_HIGH / POINTS_A_PX
+    )
+
+
+def _spots(sheet: DaySheet) -> list[tuple[float, float]]:
+    return [(one.lat or 0.0, one.lon or 0.0) for one in sheet.placed]

@@ -5,10 +5,12 @@ from __future__ import annotations
 from django.http import Http404, HttpRequest, HttpResponse
 from django.views.decorators.http import require_GET
 
+from registry.access import visible_assemblies
 from reports.domain.day_sheets import DaySheet
 from reports.queries.day_sheets import day_sheet
+from reports.queries.map_ground import ground_of
 from reports.queries.round_pages import rounds_seen
-from reports.rendering.day_sheets import render_day_sheet
+from reports.rendering.day_sheets import render_day_sheet, sheet_projection
 from reports.rounds.tracks import geojson_of, gpx_of
 from scheduling.views.desk import Desk, Seat, at_desk
 
@@ -18,9 +20,13 @@ SEATS = (Seat.OFFICE, Seat.FIRM)
 @require_GET
 @at_desk(seats=SEATS)
 def round_sheet(_request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
-    """The day sheet."""
+    """The day sheet, its map on the ground that the round's page shows to the same person."""
     sheet = _sheet(desk, pk)
-    response = HttpResponse(render_day_sheet(sheet).pdf, content_type="application/pdf")
+    on = sheet_projection(sheet)
+    seen = visible_assemblies(desk.person).filter(program=desk.program)
+    ground = ground_of(seen, extent=on.extent, zoom=on.zoom)
+    pdf = render_day_sheet(sheet, ground=ground).pdf
+    response = HttpResponse(pdf, content_type="application/pdf")
     response["Content-Disposition"] = f'inline; filename="round-{pk}.pdf"'
     return response
 

@@ -51,10 +51,10 @@ def test_the_scale_bar_is_as_long_as_it_says() -> None:
     drawn = sheet_of([], projection)
     (words,) = looks(drawn, "on-land")
     assert words.text == "½ mile"
-    (bar,) = [one for one in looks(drawn, "w2") if one.tag.endswith("path")]
-    wide = re.search(r"h([\d.]+)v", bar.get("d", ""))
-    assert wide is not None
-    assert float(wide[1]) == pytest.approx(0.5 * MILE_M * projection.px_a_metre, abs=0.1)
+    (bar,) = looks(drawn, "scale")
+    (left, _), (right, _) = re.findall(r"([\d.]+) ([\d.]+)", bar.get("d", ""))[1:3]
+    wide = float(right) - float(left)
+    assert wide == pytest.approx(0.5 * MILE_M * projection.px_a_metre, abs=0.1)
 
 
 def street(name: str, lat: float, *, kind: str = "street") -> DrawnLine:

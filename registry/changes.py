@@ -36,10 +36,63 @@ def record_change(
     `before` is empty for something new, `after` for something taken away. Values must be
     what JSON can hold: dates and Decimals come as text.
     """
+    change = _differing(
+        hand=hand,
+        what=what,
+        subject_id=subject_id,
+        label=label,
+        before=before,
+        after=after,
+        program=program,
+        firm=firm,
+        batch=batch,
+    )
+    if change is not None:
+        change.save()
+    return change
+
+
+def record_changes(
+    *,
+    hand: Hand,
+    what: str,
+    labels: Mapping[int, str],
+    before: Mapping[str, Any],
+    after: Mapping[str, Any],
+    program: Program,
+) -> None:
+    """Write one change row for each of many subjects that changed alike, a label for each id."""
+    rows = [
+        _differing(
+            hand=hand,
+            what=what,
+            subject_id=subject_id,
+            label=label,
+            before=before,
+            after=after,
+            program=program,
+        )
+        for subject_id, label in labels.items()
+    ]
+    Change.objects.bulk_create([row for row in rows if row is not None], batch_size=500)
+
+
+def _differing(
+    *,
+    hand: Hand,
+    what: str,
+    subject_id: int | None,
+    label: str,
+    before: Mapping[str, Any],
+    after: Mapping[str, Any],
+    program: Program | None = None,
+    firm: Firm | None = None,
+    batch: LoadBatch | None = None,
+) -> Change | None:
     names = [name for name in {**before, **after} if before.get(name) != after.get(name)]
     if not names:
         return None
-    return Change.objects.create(
+    return Change(
         program=program,
         firm=firm,
         at=hand.at,

@@ -9,7 +9,7 @@ from typing import Any
 
 from django.db import transaction
 
-from registry.changes import Hand, record_change
+from registry.changes import Hand, record_changes
 from registry.models import Assembly, LoadBatch, Program
 from scheduling.actions.likenesses import forget_likeness
 from scheduling.domain.fact_checks import LATEST, day_fault, fact_faults
@@ -189,27 +189,28 @@ def withdraw_facts(
     hand = Hand(by=by, at=at, reason=reason)
     touched: set[int] = set()
     with transaction.atomic():
-        rows = Fact.objects.select_for_update().filter(
-            program=program, pk__in=fact_ids, withdrawn_at__isnull=True
-        )
-        for fact in rows.order_by("pk"):
-            if fact.assembly_id is not None:
-                touched.add(fact.assembly_id)
-            _withdraw(fact, program=program, hand=hand)
+        for some in _chunks(sorted(set(fact_ids))):
+            touched |= _withdraw(some, program=program, hand=hand)
         forget_likeness(program=program, assembly_ids=touched)
     return sorted(touched)
 
 
-def _withdraw(fact: Fact, *, program: Program, hand: Hand) -> None:
-    fact.withdrawn_at, fact.withdrawn_by = hand.at, hand.by
-    fact.withdrawn_reason = hand.reason[:500]
-    fact.save(update_fields=["withdrawn_at", "withdrawn_by", "withdrawn_reason"])
-    record_change(
+def _withdraw(fact_ids: Sequence[int], *, program: Program, hand: Hand) -> set[int]:
+    """Withdraw those that are not yet; return the assemblies they were about."""
+    rows = list(
+        Fact.objects.select_for_update()
+        .filter(program=program, pk__in=fact_ids, withdrawn_at__isnull=True)
+        .order_by("pk")
+    )
+    Fact.objects.filter(pk__in=[fact.pk for fact in rows]).update(
+        withdrawn_at=hand.at, withdrawn_by=hand.by, withdrawn_reason=hand.reason[:500]
+    )
+    record_changes(
         hand=hand,
         what="fact",
-        subject_id=fact.pk,
-        label=str(fact),
+        labels={fact.pk: str(fact) for fact in rows},
         before={"withdrawn": False},
         after={"withdrawn": True},
         program=program,
     )
+    return {fact.assembly_id for fact in rows if fact.assembly_id is not None}

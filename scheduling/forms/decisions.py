@@ -11,7 +11,7 @@ from registry.domain.kinds import ServiceKind
 from scheduling.domain.decisions import Decision
 from scheduling.domain.facts import FactKind
 from scheduling.forms.plain import PlainForm, day_field, text_field
-from scheduling.queries.groups import Wanted
+from scheduling.queries.groups import BOTH, PLACES, TESTS, Wanted
 
 DECIDED = (
     (FactKind.EXTENDED, "the due day is extended"),
@@ -22,12 +22,21 @@ DECIDED = (
 )
 """What may be decided for one assembly or a group."""
 
+_OF = (
+    (BOTH, "assemblies, surveys and protection"),
+    (TESTS, "assemblies only"),
+    (PLACES, "surveys and protection only"),
+)
 _ANY = "any"
 MOST_SERIALS = 500
 
 
 class GroupForm(PlainForm):
-    """Who is meant: what is filled in must all hold."""
+    """Who is meant: what is filled in must all hold.
+
+    `asks_places`: whether the rulebook asks anything of premises or services; else there is
+    nothing to choose.
+    """
 
     optional_words = ""
     widths = {"everybody": "full", "serials": "full"}
@@ -48,7 +57,20 @@ class GroupForm(PlainForm):
         help_text="one a line, or with commas between",
         widget=forms.Textarea(attrs={"rows": 2}),
     )
+    of = forms.ChoiceField(
+        label="What of them",
+        required=False,
+        choices=_OF,
+        help_text="by a service: no surveys, for a survey is of the whole premises",
+    )
     everybody = forms.BooleanField(label="Every assembly of the program", required=False)
+
+    def __init__(self, *args: Any, asks_places: bool = False, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if asks_places:
+            self.fields["everybody"].label = "The whole program"
+        else:
+            del self.fields["of"]
 
     def clean_serials(self) -> tuple[str, ...]:
         """The serials, each once."""
@@ -69,6 +91,8 @@ class GroupForm(PlainForm):
         others = (wanted.street, wanted.city, wanted.owner, wanted.use, wanted.serials)
         if wanted.everybody and (any(others) or wanted.service is not None):
             self.add_error("everybody", "Either everybody, or what is filled in: choose one.")
+        if wanted.serials and wanted.of == PLACES:
+            self.add_error("serials", "Serials name assemblies: leave them out, or take these too.")
         return told
 
     @property
@@ -84,6 +108,7 @@ class GroupForm(PlainForm):
             service=None if service in (_ANY, None) else service,
             serials=told.get("serials", ()),
             everybody=bool(told.get("everybody")),
+            of=(told.get("of") or BOTH) if "of" in self.fields else TESTS,
         )
 
 

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from django.db import models
 
-from registry.models import Assembly, Program
+from registry.models import Assembly, Premises, Program, ServiceConnection
+from scheduling.domain.decisions import Subject
 from scheduling.models.facts import Fact
+from scheduling.models.subjects import one_subject
 
 
 class Decision(models.Model):
@@ -58,10 +60,37 @@ class Decision(models.Model):
 
 
 class DecisionMember(models.Model):
-    """One assembly in a decision, the fact it brought, and its due date before and after."""
+    """One assembly, service or premises in a decision, the fact it brought, and its due date
+    before and after: of a service or a premises the earliest of what it owes.
+    """
 
     decision = models.ForeignKey(Decision, on_delete=models.CASCADE, related_name="members")
-    assembly = models.ForeignKey(Assembly, on_delete=models.CASCADE, related_name="decisions")
+    assembly = models.ForeignKey(
+        Assembly, null=True, blank=True, on_delete=models.CASCADE, related_name="decisions"
+    )
+    connection = models.ForeignKey(
+        ServiceConnection,
+        null=True,
+        blank=True,
+        on_delete=models.CASCADE,
+        related_name="decisions",
+        help_text="The service of which protection is owed",
+    )
+    premises = models.ForeignKey(
+        Premises,
+        null=True,
+        blank=True,
+        on_delete=models.CASCADE,
+        related_name="decisions",
+        help_text="The premises of which a survey is owed",
+    )
+    what = models.CharField(
+        max_length=120,
+        blank=True,
+        default="",
+        db_default="",
+        help_text="The kinds of work it owed when it was decided; empty for an assembly",
+    )
     fact = models.ForeignKey(
         Fact, on_delete=models.CASCADE, related_name="decided", help_text="The fact that holds now"
     )
@@ -71,8 +100,35 @@ class DecisionMember(models.Model):
     class Meta:
         ordering = ("id",)
         constraints = [
-            models.UniqueConstraint(fields=("decision", "assembly"), name="in_a_decision_once")
+            models.UniqueConstraint(fields=("decision", "assembly"), name="in_a_decision_once"),
+            models.UniqueConstraint(
+                fields=("decision", "connection"), name="service_in_a_decision_once"
+            ),
+            models.UniqueConstraint(
+                fields=("decision", "premises"), name="premises_in_a_decision_once"
+            ),
+            models.CheckConstraint(condition=one_subject(), name="member_is_one_subject"),
         ]
 
     def __str__(self) -> str:
-        return f"{self.assembly_id} in {self.decision_id}"
+        return f"{self.subject.word} in {self.decision_id}"
+
+    @property
+    def subject(self) -> Subject:
+        """What it is about, by its id."""
+        if self.premises_id is not None:
+            return Subject("premises", self.premises_id)
+        if self.connection_id is not None:
+            return Subject("connection", self.connection_id)
+        return Subject("assembly", self.assembly_id or 0)
+
+    @property
+    def where(self) -> Premises:
+        """The premises it is, or where its assembly or service is."""
+        if self.premises is not None:
+            return self.premises
+        if self.connection is not None:
+            return self.connection.premises
+        if self.assembly is None:
+            raise ValueError(f"Member {self.pk} of a decision is of nothing.")
+        return self.assembly.premises

@@ -1,4 +1,4 @@
-"""Groups of assemblies for a decision: a street, an owner, a service, a list of serials."""
+"""Groups for a decision: a street, an owner, a service, a list of serials."""
 
 from __future__ import annotations
 
@@ -6,8 +6,9 @@ import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Final
 
-from django.db.models import Exists, OuterRef, QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from registry.domain.identity import serial_key
 from registry.domain.kinds import PartyRole
@@ -19,10 +20,22 @@ from scheduling.domain.standing import Standing, standing
 from scheduling.queries.rulebooks import books_of
 from scheduling.queries.subjects import subjects
 
+TESTS, PLACES, BOTH = "tests", "places", "both"
+"""What of a group is meant: its assemblies, what its premises and services owe, or both."""
+
+_OF_WORDS: Final = {
+    TESTS: "",
+    PLACES: ": surveys and protection only",
+    BOTH: ": assemblies, surveys and protection",
+}
+
 
 @dataclass(frozen=True, kw_only=True)
 class Wanted:
-    """Who is meant; what is left empty asks nothing, and all of it empty means nobody."""
+    """Who is meant; what is left empty asks nothing, and all of it empty means nobody.
+
+    `of`: TESTS, PLACES or BOTH.
+    """
 
     street: str = ""
     city: str = ""
@@ -31,6 +44,7 @@ class Wanted:
     service: str | None = None
     serials: tuple[str, ...] = ()
     everybody: bool = False
+    of: str = TESTS
 
     @property
     def is_empty(self) -> bool:
@@ -49,38 +63,47 @@ class Wanted:
             f"service {self.service or 'not recorded'}" if self.service is not None else "",
             f"serials {', '.join(self.serials)}" if self.serials else "",
         ]
-        return "; ".join(part for part in parts if part) or "every assembly of the program"
+        who = "; ".join(part for part in parts if part)
+        everybody = "every assembly of the program" if self.of == TESTS else "the whole program"
+        return f"{who or everybody}{_OF_WORDS[self.of]}"
 
 
 def group_of(program: Program, wanted: Wanted) -> QuerySet[Assembly]:
     """The assemblies in place that are meant, by address and serial; none where nothing is."""
     found = Assembly.objects.filter(program=program, state__removed_on__isnull=True)
-    if wanted.is_empty:
+    if wanted.is_empty or wanted.of == PLACES:
         return found.none()
-    if wanted.street:
-        found = found.filter(premises__address__icontains=wanted.street)
-    if wanted.city:
-        found = found.filter(premises__city__iexact=wanted.city)
-    if wanted.use:
-        found = found.filter(premises__use__iexact=wanted.use)
     if wanted.service is not None:
         found = found.filter(connection__kind=wanted.service)
     if wanted.serials:
         found = found.filter(serial_key__in=[serial_key(one) for one in wanted.serials])
+    found = found.filter(sites_of(wanted, at="premises__"))
+    return found.order_by("premises__address", "serial", "pk")
+
+
+def sites_of(wanted: Wanted, *, at: str = "") -> Q:
+    """Return the condition that a premises, at that end of a join, is one of those meant."""
+    found = Q()
+    if wanted.street:
+        found &= Q(**{f"{at}address__icontains": wanted.street})
+    if wanted.city:
+        found &= Q(**{f"{at}city__iexact": wanted.city})
+    if wanted.use:
+        found &= Q(**{f"{at}use__iexact": wanted.use})
     if wanted.owner:
         named = PremisesParty.objects.filter(
-            premises=OuterRef("premises"),
+            premises=OuterRef(f"{at}pk"),
             until_on__isnull=True,
             role__in=[PartyRole.OWNER, PartyRole.CUSTOMER],
             party__name__icontains=wanted.owner,
         )
-        found = found.filter(Exists(named))
-    return found.order_by("premises__address", "serial", "pk")
+        found &= Q(Exists(named))
+    return found
 
 
-def digest_of(ids: Sequence[int]) -> str:
-    """A short mark of a list of assemblies, to see that it is still the same."""
-    return hashlib.sha256(",".join(map(str, sorted(ids))).encode()).hexdigest()[:16]
+def digest_of(members: Sequence[str]) -> str:
+    """A short mark of a list of members, to see that it is still the same."""
+    return hashlib.sha256(",".join(sorted(members)).encode()).hexdigest()[:16]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -103,7 +126,7 @@ def foreseen(
     books = books_of(program)
     found = {}
     for subject in subjects(program=program, assembly_ids=ids, rulebooks=books.dated):
-        facts = [*subject.facts, *_brought(decision)]
+        facts = [*subject.facts, *brought(decision)]
         ledger = replay(timeline=subject.timeline, facts=facts, left={}, as_of=day)
         current = ledger.current
         found[subject.assembly_id] = Foreseen(
@@ -114,7 +137,8 @@ def foreseen(
     return found
 
 
-def _brought(decision: Decision | None) -> list[Fact]:
+def brought(decision: Decision | None) -> list[Fact]:
+    """Return the fact that a decision would bring; nothing of none."""
     if decision is None:
         return []
     return [Fact(kind=decision.kind, on=decision.on, until=decision.until, sequence=2**62)]

@@ -2,11 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import date
-from io import StringIO
 from typing import Any, Final
 
 from django.contrib import messages
@@ -17,41 +12,33 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from registry.access import Verb
-from registry.domain.formula_guard import guarded
-from registry.models import Assembly
 from scheduling.actions.by_hand.carrying import carry_on
 from scheduling.actions.by_hand.decisions import decide, end_decision, look_again
 from scheduling.actions.by_hand.rows import RefusedChangeError
 from scheduling.domain.decisions import Decision as Told
 from scheduling.domain.decisions import DecisionError
 from scheduling.domain.facts import FactKind
+from scheduling.domain.matching import SubjectKind
+from scheduling.domain.rulebook import Rulebook
 from scheduling.forms.decisions import DecisionForm, EndForm, GroupForm, ReviewForm
 from scheduling.models import Decision
-from scheduling.queries.groups import Foreseen, digest_of, foreseen, group_of
+from scheduling.queries.group_places import is_of_places
+from scheduling.views.decision_members import (
+    SHOWN,
+    Group,
+    counted_in,
+    members_of,
+    sheet_of,
+    shown_members,
+)
 from scheduling.views.desk import Desk, at_desk
 from scheduling.views.premises import refuse
 from scheduling.views.rules_in_force import rulebook_of
 
-SHOWN: Final = 200
 SECONDS: Final = 4.0
 """How long one request works out dates of a large group."""
 
 _REVIEWED: Final = (FactKind.IDLED.value, FactKind.EXEMPTED.value)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Member:
-    """One assembly of a list: as it stands, and as it would stand."""
-
-    assembly: Assembly
-    now: Foreseen
-    then: Foreseen | None
-
-    @property
-    def questions(self) -> list[str]:
-        """What the decision would leave to a person, and nothing asks yet."""
-        asked = self.then.questions if self.then else ()
-        return [one for one in asked if one not in self.now.questions]
 
 
 @require_GET
@@ -72,39 +59,59 @@ def decisions(request: HttpRequest, desk: Desk) -> HttpResponse:
 @at_desk(verb=Verb.EDIT)
 def decision_new(request: HttpRequest, desk: Desk) -> HttpResponse:
     """Choose who is meant, see them with what it would make of them, then decide."""
-    if rulebook_of(desk) is None:
+    book = rulebook_of(desk)
+    if book is None:
         messages.error(request, "No rulebook is in force, so nothing is owed yet to decide about.")
         return redirect("decisions", code=desk.program.code)
     asked = request.GET if request.method == "GET" else request.POST
-    group = GroupForm(asked if "service" in asked else None, initial={"service": "any"})
-    context: dict[str, Any] = {"desk": desk, "group": group}
+    bound = asked if "service" in asked else None
+    group = GroupForm(bound, initial={"service": "any"}, asks_places=_asks_places(book))
     if not (group.is_bound and group.is_valid()):
-        return render(request, "scheduling/decision_new.html", context)
-    found = group_of(desk.program, group.wanted)
-    ids = list(found.values_list("pk", flat=True))
+        return _new(request, {"desk": desk, "group": group})
+    found = Group(desk, group.wanted)
     if request.GET.get("as") == "csv":
-        return _sheet(desk, ids, name="who-is-in-it")
+        return found.sheet()
     form = DecisionForm(_decided(request), initial={"on": desk.today})
-    out = {int(pk) for pk in asked.getlist("without") if pk.isdecimal()}
-    members = [pk for pk in ids if pk not in out]
-    told = form.decision(tuple(map(str, members))) if form.is_bound and form.is_valid() else None
+    out = {*asked.getlist("without")} & {*found.words}
+    told = _told_in(form, found, out=out)
     if told and request.POST.get("act") == "decide":
-        if request.POST.get("seen") != digest_of(ids):
+        if request.POST.get("seen") != found.digest:
             form.add_error(None, "The registry has changed since you looked. Look again.")
         elif row := _decide(form, told, desk=desk, words=group.wanted.words):
-            messages.success(request, _told(row, number=len(members), desk=desk))
+            messages.success(request, _told(row, number=len(told.members), desk=desk))
             return redirect("decision", code=desk.program.code, pk=row.pk)
-    context |= {
+    foreseen = None if form.errors else told
+    with_places = told is None or is_of_places(told.kind)
+    context = {
+        "desk": desk,
+        "group": group,
         "form": form,
-        "members": _members(found, desk=desk, told=None if form.errors else told),
+        "found": found,
+        "members": found.members(foreseen),
+        "places": found.members_of_places(foreseen if with_places else None),
+        "with_places": with_places,
         "out": out,
-        "total": len(ids),
-        "seen": digest_of(ids),
-        "is_foreseen": told is not None and not form.errors,
+        "is_foreseen": foreseen is not None,
         "asked": [(name, value) for name in group.fields for value in asked.getlist(name)],
         "query": request.GET.urlencode(),
     }
+    return _new(request, context)
+
+
+def _new(request: HttpRequest, context: dict[str, Any]) -> HttpResponse:
     return render(request, "scheduling/decision_new.html", context)
+
+
+def _asks_places(book: Rulebook) -> bool:
+    return any(book.kinds_of(kind) for kind in (SubjectKind.PREMISES, SubjectKind.CONNECTION))
+
+
+def _told_in(form: DecisionForm, found: Group, *, out: set[str]) -> Told | None:
+    """The decision of a form that holds, for those not left out; of assemblies only where so."""
+    if not (form.is_bound and form.is_valid()):
+        return None
+    kind = FactKind(form.cleaned_data["kind"])
+    return form.decision(found.without(out, with_places=is_of_places(kind)))
 
 
 def _told(row: Decision, *, number: int, desk: Desk) -> str:
@@ -128,14 +135,6 @@ def _decide(form: DecisionForm, told: Told, *, desk: Desk, words: str) -> Decisi
         return None
 
 
-def _members(found: Any, *, desk: Desk, told: Told | None) -> list[Member]:
-    shown = list(found.select_related("premises", "connection")[:SHOWN])
-    ids = [one.pk for one in shown]
-    now = foreseen(program=desk.program, ids=ids, decision=None, today=desk.today)
-    then = foreseen(program=desk.program, ids=ids, decision=told, today=desk.today) if told else {}
-    return [Member(assembly=one, now=now[one.pk], then=then.get(one.pk)) for one in shown]
-
-
 def _one(desk: Desk, pk: int) -> Decision:
     row = Decision.objects.filter(program=desk.program, pk=pk).first()
     if row is None:
@@ -149,8 +148,7 @@ def decision(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     """One decision: who is in it, with the due date before, after and now."""
     row = _one(desk, pk)
     if request.GET.get("as") == "csv":
-        ids = list(row.members.values_list("assembly_id", flat=True))
-        return _sheet(desk, ids, name=f"decision-{row.pk}", decision=row)
+        return sheet_of(row, desk=desk)
     return _page(request, desk, row)
 
 
@@ -162,14 +160,13 @@ def _page(
     end: EndForm | None = None,
     review: ReviewForm | None = None,
 ) -> HttpResponse:
-    members = row.members.select_related("assembly__premises", "assembly__state", "fact")
-    page = Paginator(
-        members.order_by("assembly__premises__address", "assembly__serial"), SHOWN
-    ).get_page(request.GET.get("page"))
+    page = Paginator(members_of(row), SHOWN).get_page(request.GET.get("page"))
     context = {
         "desk": desk,
         "decision": row,
         "page": page,
+        "members": shown_members(page),
+        "counted": counted_in(row),
         "is_reviewed": row.kind in _REVIEWED,
         "is_ahead": row.ended_at is None and row.on > desk.today,
         "is_followed": row.replay_on is not None and row.replay_on <= desk.today,
@@ -235,26 +232,3 @@ def decision_review(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
             messages.success(request, f"It is looked at again on {told['until']}.")
             return redirect("decision", code=desk.program.code, pk=row.pk)
     return _page(request, desk, row, review=form)
-
-
-def _sheet(
-    desk: Desk, ids: Sequence[int], *, name: str, decision: Decision | None = None
-) -> HttpResponse:
-    """Who is in it as CSV; cells are safe for a spreadsheet."""
-    due: dict[int, tuple[date | None, date | None]] = {}
-    if decision is not None:
-        rows = decision.members.values_list("assembly_id", "due_before", "due_after")
-        due = {pk: (before, after) for pk, before, after in rows}
-    out = StringIO()
-    sheet = csv.writer(out)
-    sheet.writerow(["serial", "maker", "type", "address", "city", "due_on", "before", "after"])
-    for start in range(0, len(ids), 500):
-        found = Assembly.objects.filter(program=desk.program, pk__in=ids[start : start + 500])
-        for one in found.select_related("premises", "state").order_by("pk"):
-            now = one.state.due_on if hasattr(one, "state") else None
-            before, after = due.get(one.pk, (None, None))
-            cells = [one.serial, one.maker, one.type, one.premises.address, one.premises.city]
-            sheet.writerow([*map(guarded, cells), now or "", before or "", after or ""])
-    answer = HttpResponse(out.getvalue(), content_type="text/csv; charset=utf-8")
-    answer["Content-Disposition"] = f'attachment; filename="{name}.csv"'
-    return answer

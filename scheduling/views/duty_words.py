@@ -10,6 +10,7 @@ from registry.models import ServiceConnection
 from registry.templatetags.wording import long_day
 from scheduling.domain.protection import Lack, allowed
 from scheduling.queries.duties import Duty, PastDuty
+from scheduling.queries.group_places import service_words
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,8 +47,7 @@ def name_of(duty: Duty | PastDuty) -> str:
 
 def service_name(service: ServiceConnection) -> str:
     """A service in a sentence."""
-    kind = f"{service.kind} service" if service.kind else "service of unknown kind"
-    return f"{kind} ({service.name})" if service.name else kind
+    return service_words(service.kind, service.name)
 
 
 def sentence_of(duty: Duty, *, today: date) -> str:

@@ -26,6 +26,7 @@ from scheduling.forms.registry import (
     said_yes_or_no,
 )
 from scheduling.models import AssemblyState
+from scheduling.queries.decided import decided_at
 from scheduling.queries.duties import duties_at
 from scheduling.views.desk import EVERY_SEAT, Desk, Seat, at_desk
 from scheduling.views.duty_words import shown
@@ -53,13 +54,17 @@ def premises(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
         .order_by("connection__kind", "serial")
     )
     is_office = desk.seat is Seat.OFFICE
+    connections = list(one.connections.order_by("kind", "name"))
     context = {
         "desk": desk,
         "premises": one,
         "is_office": is_office,
         "keeps_jobs": desk.may("plan") or _is_dispatched_by(desk, one),
         "assemblies": [(row, *_stands(getattr(row, "state", None), desk)) for row in assemblies],
-        "connections": list(one.connections.order_by("kind", "name")),
+        "connections": connections,
+        "decided": decided_at(one, services=[row.pk for row in connections], today=desk.today)
+        if is_office
+        else [],
         "roles": list(
             one.roles.filter(until_on__isnull=True).select_related("party").order_by("role")
             if is_office

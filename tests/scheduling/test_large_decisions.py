@@ -11,7 +11,7 @@ from notices.actions.day import run_day
 from notices.models import Notice
 from registry.changes import Hand
 from registry.models import Assembly, Program
-from scheduling.actions.by_hand import carrying, decisions
+from scheduling.actions.by_hand import carrying, decisions, member_facts
 from scheduling.actions.by_hand.carrying import carry_decisions, carry_on
 from scheduling.actions.by_hand.decisions import decide, end_decision
 from scheduling.domain.decisions import Decision as Told
@@ -32,7 +32,7 @@ UNTIL = date(2026, 3, 31)
 def program(monkeypatch: pytest.MonkeyPatch) -> Program:
     """A trial, in which more than two are many, and three at a time are worked out."""
     monkeypatch.setattr(decisions, "MOST_AT_ONCE", 2)
-    monkeypatch.setattr(decisions, "IN_A_WRITE", 4)
+    monkeypatch.setattr(member_facts, "IN_A_WRITE", 4)
     monkeypatch.setattr(carrying, "CHUNK", 3)
     made = made_program()
     Program.objects.filter(pk=made.pk).update(is_trial=True)

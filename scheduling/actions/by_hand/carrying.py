@@ -7,18 +7,22 @@ watches, or at the latest in the next run of the day, before anything leaves.
 from __future__ import annotations
 
 import time
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from datetime import date
 from typing import Final
 
 from django.db import transaction
 
 from registry.models import Program
-from scheduling.actions.replaying import replay_assemblies
-from scheduling.models import AssemblyState, Decision, DecisionMember
+from scheduling.actions.replaying import replay_assemblies, replay_premises
+from scheduling.models import Decision, DecisionMember
+from scheduling.queries.decided import due_dates
 
 CHUNK: Final = 500
 """Members whose dates are worked out in one transaction."""
+
+WHERE: Final = ("assembly__premises", "connection__premises", "premises")
+"""What is read with members whose premises is asked for."""
 
 
 def carry_on(decision: Decision, *, today: date, seconds: float | None = None) -> bool:
@@ -49,33 +53,32 @@ def _one_chunk(pk: int, *, today: date) -> bool:
     row = Decision.objects.select_for_update().select_related("program").get(pk=pk)
     if row.replay_on is None or row.replay_on > today:
         return True
-    rest = row.members.filter(pk__gt=row.replayed_to).order_by("pk")
+    rest = row.members.filter(pk__gt=row.replayed_to).order_by("pk").select_related(*WHERE)
     members = list(rest[:CHUNK])
     if not members:
         row.replay_on, row.replayed_to = None, 0
         row.save(update_fields=["replay_on", "replayed_to"])
         return True
-    ids = [member.assembly_id for member in members]
-    replay_assemblies(program=row.program, assembly_ids=ids, as_of=today)
+    _replay(row, members=members, today=today)
     keep_due_dates(members)
     row.replayed_to = members[-1].pk
     row.save(update_fields=["replayed_to"])
     return False
 
 
-def due_dates(ids: Collection[int]) -> dict[int, date | None]:
-    """Return the stored due date of each assembly."""
-    found: dict[int, date | None] = {}
-    ordered = sorted(ids)
-    for start in range(0, len(ordered), 500):
-        rows = AssemblyState.objects.filter(assembly__in=ordered[start : start + 500])
-        found.update(rows.values_list("assembly_id", "due_on"))
-    return found
+def _replay(row: Decision, *, members: Sequence[DecisionMember], today: date) -> None:
+    """Replay the assemblies, which takes their premises along, and the premises of the others."""
+    ids = [member.assembly_id for member in members if member.assembly_id is not None]
+    if ids:
+        replay_assemblies(program=row.program, assembly_ids=ids, as_of=today)
+    others = {member.where.pk for member in members if member.assembly_id is None}
+    done = {member.where.pk for member in members if member.assembly_id is not None}
+    replay_premises(program=row.program, premises_ids=others - done, as_of=today)
 
 
 def keep_due_dates(members: Sequence[DecisionMember]) -> None:
     """Keep on each member the due date that it has now as the one after the decision."""
-    due = due_dates([member.assembly_id for member in members])
+    due = due_dates(member.subject for member in members)
     for member in members:
-        member.due_after = due.get(member.assembly_id)
+        member.due_after = due.get(member.subject)
     DecisionMember.objects.bulk_update(members, ["due_after"], batch_size=500)

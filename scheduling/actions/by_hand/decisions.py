@@ -1,8 +1,12 @@
-"""A person's decision for one assembly or a group: kept as one, ended as one, looked at again."""
+"""A person's decision for one subject or a group: kept as one, ended as one, looked at again.
+
+Its members are assemblies, and services and premises with what they owe themselves.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections import Counter
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 from typing import Final
@@ -11,20 +15,23 @@ from django.db import transaction
 
 from registry.changes import Hand, record_change
 from registry.models import Program
-from scheduling.actions.by_hand.carrying import carry_on, due_dates
+from scheduling.actions.by_hand.carrying import carry_on
+from scheduling.actions.by_hand.member_facts import (
+    bring_anew,
+    in_writes,
+    live_members,
+    record_for,
+    withdraw_theirs,
+    write_members,
+)
 from scheduling.actions.by_hand.rows import RefusedChangeError
-from scheduling.actions.by_hand.stops import cause_of
-from scheduling.actions.facts import NewFact, record_facts, withdraw_facts
 from scheduling.domain.decisions import Decision as Told
-from scheduling.domain.decisions import DecisionError, decision_faults
+from scheduling.domain.decisions import DecisionError, Subject, decision_faults
 from scheduling.domain.facts import FactKind
-from scheduling.models import Decision, DecisionMember, Fact
+from scheduling.models import Decision, DecisionMember
 
 MOST_AT_ONCE: Final = 2_000
-"""Assemblies whose dates follow at once; those of a larger group follow in chunks."""
-
-IN_A_WRITE: Final = 2_000
-"""Facts and members written by one statement."""
+"""Members whose dates follow at once; those of a larger group follow in chunks."""
 
 ENDED_BY: Final = {
     FactKind.IDLED: FactKind.RESUMED,
@@ -40,14 +47,14 @@ _LATER: Final = "Looked at; another review day."
 
 @transaction.atomic
 def decide(*, program: Program, told: Told, chosen_by: str, today: date, hand: Hand) -> Decision:
-    """Record a decision for its members (ids of assemblies, as text), all or none.
+    """Record a decision for its members (words of `Subject`: `12` is an assembly), all or none.
 
     Their dates follow at once; those of a large group are carried on (`carrying`), and those of a
     hold that begins on a day to come follow on that day. Raises DecisionError with every fault by
     its field; then nothing is kept.
     """
     _refuse(told, today=today)
-    ids = [int(member) for member in told.members]
+    subjects = [Subject.read(member) for member in told.members]
     row = Decision.objects.create(
         program=program,
         kind=told.kind.value,
@@ -60,33 +67,10 @@ def decide(*, program: Program, told: Told, chosen_by: str, today: date, hand: H
         made_at=hand.at,
         made_by=hand.by,
     )
-    _write_members(row, ids=ids, today=today, hand=hand)
+    write_members(row, subjects=subjects, today=today, hand=hand)
     _follow(row, begins=row.on, today=today)
-    _note(row, hand=hand, before={}, after={**_said(row), "assemblies": len(ids)})
+    _note(row, hand=hand, before={}, after={**_said(row), **_counted(subjects)})
     return row
-
-
-def _write_members(row: Decision, *, ids: Sequence[int], today: date, hand: Hand) -> None:
-    """Write who is in it, each with the fact it brings."""
-    hand = replace(hand, reason=row.reason)
-    for start in range(0, len(ids), IN_A_WRITE):
-        some = ids[start : start + IN_A_WRITE]
-        before = due_dates(some)
-        facts = _record(row, ids=some, kind=FactKind(row.kind), on=row.on, until=row.until,
-                        today=today, hand=hand)  # fmt: skip
-        DecisionMember.objects.bulk_create(
-            [
-                DecisionMember(
-                    decision=row,
-                    assembly_id=pk,
-                    fact=facts[pk],
-                    due_before=before.get(pk),
-                    due_after=before.get(pk),
-                )
-                for pk in some
-            ],
-            batch_size=500,
-        )
 
 
 def _follow(row: Decision, *, begins: date, today: date) -> None:
@@ -109,16 +93,17 @@ def end_decision(*, decision: Decision, on: date, today: date, hand: Hand) -> in
     """
     row = Decision.objects.select_for_update().get(pk=decision.pk)
     _refuse_end(row, on=on, today=today)
-    members = _live(row)
+    members = live_members(row)
     ended_by = ENDED_BY.get(FactKind(row.kind))
     if ended_by is not None and on <= row.on:
-        _withdraw(row, members=members, hand=replace(hand, reason=hand.reason or _AT_ONCE))
+        withdraw_theirs(row, members=members, hand=replace(hand, reason=hand.reason or _AT_ONCE))
     elif ended_by is None:
         _shorten(row, members=members, on=on, today=today, hand=hand)
     else:
-        for some in _in_writes(members):
-            ids = [member.assembly_id for member in some]
-            _record(row, ids=ids, kind=ended_by, on=on, until=None, today=today, hand=hand)
+        for some in in_writes(members):
+            subjects = [member.subject for member in some]
+            record_for(row, subjects=subjects, kind=ended_by, on=on, until=None,
+                       today=today, hand=hand)  # fmt: skip
     row.ended_on, row.ended_at = on, hand.at
     row.ended_by, row.ended_reason = hand.by, hand.reason[:500]
     row.save(update_fields=["ended_on", "ended_at", "ended_by", "ended_reason"])
@@ -138,7 +123,7 @@ def look_again(*, decision: Decision, until: date, today: date, hand: Hand) -> N
         raise RefusedChangeError(field="until", message="Only an idle time or an exemption has one")
     if until <= today:
         raise RefusedChangeError(field="until", message=f"Choose a day after {today}.")
-    members, before = _live(row), row.until
+    members, before = live_members(row), row.until
     _renew(row, members=members, until=until, today=today, hand=hand, why=_LATER)
     row.until = until
     row.save(update_fields=["until"])
@@ -176,7 +161,7 @@ def _shorten(
 ) -> None:
     """End an extension or a hold on an earlier day; one that then moves nothing is only gone."""
     gone = hand.reason or _SHORTENED
-    _withdraw(row, members=members, hand=replace(hand, reason=gone))
+    withdraw_theirs(row, members=members, hand=replace(hand, reason=gone))
     if on <= row.on:
         return
     kept = [
@@ -184,7 +169,7 @@ def _shorten(
         for member in members
         if row.kind != FactKind.EXTENDED or (member.due_before or date.min) < on
     ]
-    _bring(row, members=kept, until=on, today=today, hand=replace(hand, reason=row.reason))
+    bring_anew(row, members=kept, until=on, today=today, hand=replace(hand, reason=row.reason))
 
 
 def _renew(
@@ -197,75 +182,10 @@ def _renew(
     why: str,
 ) -> None:
     """Withdraw the facts of a decision and record them with another day."""
-    _withdraw(row, members=members, hand=replace(hand, reason=hand.reason or why))
-    _bring(row, members=members, until=until, today=today, hand=replace(hand, reason=row.reason))
-
-
-def _withdraw(row: Decision, *, members: Sequence[DecisionMember], hand: Hand) -> None:
-    for some in _in_writes(members):
-        withdraw_facts(
-            program=row.program,
-            fact_ids=[member.fact_id for member in some],
-            at=hand.at,
-            reason=hand.reason,
-            by=hand.by,
-        )
-
-
-def _in_writes(members: Sequence[DecisionMember]) -> list[Sequence[DecisionMember]]:
-    return [members[start : start + IN_A_WRITE] for start in range(0, len(members), IN_A_WRITE)]
-
-
-def _bring(
-    row: Decision, *, members: Sequence[DecisionMember], until: date, today: date, hand: Hand
-) -> None:
-    for some in _in_writes(members):
-        ids = [member.assembly_id for member in some]
-        facts = _record(
-            row, ids=ids, kind=FactKind(row.kind), on=row.on, until=until, today=today, hand=hand
-        )
-        for member in some:
-            member.fact = facts[member.assembly_id]
-        DecisionMember.objects.bulk_update(some, ["fact"], batch_size=500)
-
-
-def _record(
-    row: Decision,
-    *,
-    ids: Sequence[int],
-    kind: FactKind,
-    on: date,
-    until: date | None,
-    today: date,
-    hand: Hand,
-) -> Mapping[int, Fact]:
-    cause = cause_of(row) if kind in (FactKind.STOPPED, FactKind.RESTARTED) else ""
-    facts = [
-        NewFact(
-            assembly_id=pk,
-            kind=kind,
-            on=on,
-            until=until,
-            cause=cause,
-            source_ref=f"decision {row.pk}",
-            reason=hand.reason,
-            detail={"approved_by": row.approved_by, "group": row.name},
-        )
-        for pk in ids
-    ]
-    rows = record_facts(
-        program=row.program,
-        facts=facts,
-        recorded_at=hand.at,
-        by=hand.by,
-        today=max(today, on) if kind is FactKind.HELD else today,
+    withdraw_theirs(row, members=members, hand=replace(hand, reason=hand.reason or why))
+    bring_anew(
+        row, members=members, until=until, today=today, hand=replace(hand, reason=row.reason)
     )
-    return dict(zip(ids, rows, strict=True))
-
-
-def _live(row: Decision) -> list[DecisionMember]:
-    members = row.members.filter(fact__withdrawn_at__isnull=True).order_by("pk")
-    return list(members)
 
 
 def _said(row: Decision) -> dict[str, object]:
@@ -276,6 +196,13 @@ def _said(row: Decision) -> dict[str, object]:
         "until": row.until.isoformat() if row.until else None,
         "approved_by": row.approved_by,
     }
+
+
+def _counted(subjects: Sequence[Subject]) -> dict[str, int]:
+    """Return how many of each kind are in it, in the words of a change."""
+    words = {"assembly": "assemblies", "connection": "services", "premises": "premises"}
+    counted = Counter(subject.of for subject in subjects)
+    return {said: counted[of] for of, said in words.items() if counted[of]}
 
 
 def _note(

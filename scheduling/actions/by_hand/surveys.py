@@ -1,4 +1,5 @@
-"""A premises surveyed, and a service connection changed: kept, and what follows worked out."""
+"""A premises surveyed, a service connection changed, or a fact of either: kept, and what follows
+worked out."""
 
 from __future__ import annotations
 
@@ -12,14 +13,16 @@ from django.db import transaction
 from registry.changes import Hand, record_change
 from registry.domain.kinds import Hazard
 from registry.models import Assembly, HazardAssessment, Premises, Program, ServiceConnection
+from scheduling.actions.by_hand.decisions import decide
 from scheduling.actions.by_hand.premises import keep_connection
 from scheduling.actions.by_hand.rows import RefusedChangeError
 from scheduling.actions.by_hand.stops import causes_to_end
 from scheduling.actions.facts import FactError
+from scheduling.actions.place_facts import NewPlaceFact, record_place_facts
 from scheduling.actions.replaying import replay_assemblies, replay_premises
+from scheduling.domain.decisions import Decision, DecisionError, Subject
 from scheduling.domain.fact_checks import day_fault
 from scheduling.domain.facts import FactKind
-from scheduling.models import Fact
 from scheduling.queries.rulebooks import NoRulebookError
 
 SHAPE = ("kind", "has_chemicals", "runs_part_year")
@@ -115,14 +118,20 @@ class PlaceFact:
     approved_by: str = ""
 
 
+_FOR_A_TIME = frozenset({FactKind.EXTENDED, FactKind.HELD, FactKind.STOPPED, FactKind.EXEMPTED})
+"""What is kept as a decision, and ended as one; the others are facts alone."""
+
+
 @transaction.atomic
 def keep_place_fact(
     *, of: ServiceConnection | Premises, told: PlaceFact, today: date, hand: Hand
-) -> Fact:
+) -> None:
     """Record it of a service or a premises with the reason in `hand`, and work out what follows.
 
+    An extension, a hold, a stopped clock and an exemption are kept as a decision about it alone.
     Raises RefusedChangeError for a day to come or outside the calendar, for a service that is
-    disconnected already, and for a clock restarted that a letter or an objection stopped.
+    disconnected already, for a decision that cannot be, and for a clock restarted that a letter
+    or an objection stopped.
     """
     if told.on > today or day_fault(told.on, what="on"):
         message = f"{told.on} is no day up to today. Correct the day."
@@ -131,41 +140,68 @@ def keep_place_fact(
     if gone is not None:
         message = f"This service was disconnected on {gone.on}. Nothing more is owed of it."
         raise RefusedChangeError(field="kind", message=message)
-    if told.kind is FactKind.RESTARTED:
-        _refuse_restart(of, on=told.on)
+    if told.kind in _FOR_A_TIME:
+        _decide(of, told=told, today=today, hand=hand)
+        return
     site = of if isinstance(of, Premises) else of.premises
-    program = site.program
-    detail = {"until": told.until.isoformat()} if told.until is not None else {}
-    if told.approved_by:
-        detail["approved_by"] = told.approved_by
-    fact = Fact.objects.create(
-        program=program,
-        connection=None if isinstance(of, Premises) else of,
-        premises=of if isinstance(of, Premises) else None,
-        kind=told.kind.value,
+    causes = _causes(of, on=told.on) if told.kind is FactKind.RESTARTED else [""]
+    detail = {"approved_by": told.approved_by} if told.approved_by else {}
+    facts = [
+        NewPlaceFact(
+            of=_subject(of),
+            kind=told.kind,
+            on=told.on,
+            cause=cause,
+            reason=hand.reason,
+            detail=detail,
+        )
+        for cause in causes
+    ]
+    for fact in record_place_facts(
+        program=site.program, facts=facts, recorded_at=hand.at, by=hand.by, today=today
+    ):
+        record_change(
+            hand=hand,
+            what="fact",
+            subject_id=fact.pk,
+            label=f"{fact}, {of}",
+            before={},
+            after={"kind": fact.kind, "on": told.on.isoformat(), **detail},
+            program=site.program,
+        )
+    follow_premises(program=site.program, premises_ids=[site.pk], today=today)
+
+
+def _decide(of: ServiceConnection | Premises, *, told: PlaceFact, today: date, hand: Hand) -> None:
+    site = of if isinstance(of, Premises) else of.premises
+    decision = Decision(
+        kind=told.kind,
         on=told.on,
-        detail=detail,
-        source="person",
-        recorded_at=hand.at,
-        by=hand.by,
-        reason=hand.reason[:500],
+        until=None if told.kind is FactKind.STOPPED else told.until,
+        reason=hand.reason,
+        approved_by=told.approved_by,
+        members=(_subject(of).word,),
     )
-    record_change(
-        hand=hand,
-        what="fact",
-        subject_id=fact.pk,
-        label=f"{fact}, {of}",
-        before={},
-        after={"kind": fact.kind, "on": told.on.isoformat(), **detail},
-        program=program,
-    )
-    follow_premises(program=program, premises_ids=[site.pk], today=today)
-    return fact
-
-
-def _refuse_restart(of: ServiceConnection | Premises, *, on: date) -> None:
     try:
-        causes_to_end(of.facts.all(), on=on)
+        decide(
+            program=site.program,
+            told=decision,
+            chosen_by=f"{of} alone",
+            today=today,
+            hand=hand,
+        )
+    except DecisionError as error:
+        field, message = next(iter(error.faults.items()))
+        raise RefusedChangeError(field=field, message=message) from error
+
+
+def _subject(of: ServiceConnection | Premises) -> Subject:
+    return Subject("premises" if isinstance(of, Premises) else "connection", of.pk)
+
+
+def _causes(of: ServiceConnection | Premises, *, on: date) -> list[str]:
+    try:
+        return causes_to_end(of.facts.all(), on=on)
     except FactError as error:
         raise RefusedChangeError(field=error.field, message=error.message) from error
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import struct
 import warnings
 from dataclasses import dataclass
 from functools import lru_cache
@@ -29,7 +28,9 @@ DRAWN_WIDTH, DRAWN_HEIGHT = 100.0, 34.0
 
 LOGO_GAP = 10.0
 COLOURS = 64
-_PALETTE = 3
+NAMED = 8
+"""Letters of its digest by which a file calls it."""
+
 _FORMATS = ("PNG", "JPEG")
 
 
@@ -111,7 +112,7 @@ def draw_logo(canvas: Any, png: bytes, paper: Paper) -> float:
     scale = min(DRAWN_WIDTH / picture.width, DRAWN_HEIGHT / picture.height)
     width, height = picture.width * scale, picture.height * scale
     foot = paper.from_top(paper.letterhead_baselines[1] + 3)
-    name = _placed_once(canvas, picture, digest=hashlib.sha256(png).hexdigest())
+    name = _placed_once(canvas, picture, digest=hashlib.sha256(png).hexdigest()[:NAMED])
     with drawn_as(canvas, None):
         # Pictures that are written as they stand have no public way into ReportLab's canvas.
         canvas._code.append(
@@ -122,30 +123,27 @@ def draw_logo(canvas: Any, png: bytes, paper: Paper) -> float:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Packed:
-    """What a PNG with a palette holds: its own packed rows, which a PDF takes as they are."""
+    """A kept logo as a PDF takes it: its palette, and the place in it of each of its points."""
 
     width: int
     height: int
-    bits: int
     palette: bytes
-    rows: bytes
+    points: bytes
 
 
 @lru_cache(maxsize=8)
 def _read(png: bytes) -> _Packed:
-    """Read a kept logo (W3C PNG, 11.2): a palette, not interlaced. ReportLab would unfold it."""
-    found: dict[bytes, bytes] = {}
-    at = len(b"\x89PNG\r\n\x1a\n")
-    while at < len(png):
-        size, kind = struct.unpack_from(">I4s", png, at)
-        found[kind] = found.get(kind, b"") + png[at + 8 : at + 8 + size]
-        at += size + 12
-    width, height, bits, colours, _, _, interlaced = struct.unpack(">IIBBBBB", found[b"IHDR"])
-    if colours != _PALETTE or interlaced:
-        raise ValueError("a kept logo has a palette and is not interlaced")
-    return _Packed(
-        width=width, height=height, bits=bits, palette=found[b"PLTE"], rows=found[b"IDAT"]
-    )
+    """Read a kept logo, which has a palette. ReportLab would unfold it.
+
+    Its points are packed as they stand: where there is a palette, a PNG's filters mostly weigh
+    more than they save (W3C PNG, 12.7), and a file would have to say how they work.
+    """
+    with Image.open(BytesIO(png), formats=("PNG",)) as opened:
+        if opened.mode != "P":
+            raise ValueError("a kept logo has a palette")
+        palette = opened.getpalette("RGB") or []
+        width, height = opened.size
+        return _Packed(width=width, height=height, palette=bytes(palette), points=opened.tobytes())
 
 
 def _placed_once(canvas: Any, picture: _Packed, *, digest: str) -> str:
@@ -157,10 +155,9 @@ def _placed_once(canvas: Any, picture: _Packed, *, digest: str) -> str:
         said = (
             f"/Type /XObject /Subtype /Image /Width {picture.width} /Height {picture.height} "
             f"/ColorSpace [ /Indexed /DeviceRGB {len(picture.palette) // 3 - 1} {palette} ] "
-            f"/BitsPerComponent {picture.bits} /Filter /FlateDecode /DecodeParms << /Predictor 15 "
-            f"/Colors 1 /BitsPerComponent {picture.bits} /Columns {picture.width} >>"
+            "/BitsPerComponent 8"
         )
-        made = Written(stream_of(picture.rows, said=said, is_packed=False))
+        made = Written(stream_of(picture.points, said=said))
         document.Reference(made, name)
         document.addForm(digest, made)
     canvas._formsinuse.append(digest)

@@ -30,7 +30,7 @@ def placed(document: Any, content: bytes | PDFObject) -> str:
 
 def stream_of(data: bytes, *, said: str = "", is_packed: bool = True) -> bytes:
     """Return a stream with what its dictionary says besides."""
-    body = zlib.compress(data) if is_packed else data
+    body = zlib.compress(data, 9) if is_packed else data
     how = "/Filter /FlateDecode " if is_packed else ""
     return b"".join(
         (
@@ -42,5 +42,11 @@ def stream_of(data: bytes, *, said: str = "", is_packed: bool = True) -> bytes:
 
 
 def text_string(text: str) -> str:
-    """Return a text for a dictionary: UTF-16 in hexadecimal, for letters of every script."""
+    """Return a text for a dictionary: as it is read, or in UTF-16 for letters of every script.
+
+    ISO 32000-1, 7.9.2.2: PDFDocEncoding has printable ASCII at its own places.
+    """
+    if text.isascii() and text.isprintable():
+        safe = text.replace("\\", "\\\\").replace("(", "\\(").replace(")", "\\)")
+        return f"({safe})"
     return f"<FEFF{text.encode('utf-16-be').hex().upper()}>"

@@ -15,7 +15,7 @@ from functools import lru_cache
 from typing import Any, Final
 
 from reportlab.lib.rl_accel import fp_str
-from reportlab.pdfbase.ttfonts import SUBSETN, TTFont, TTFontFace, makeToUnicodeCMap
+from reportlab.pdfbase.ttfonts import SUBSETN, TTFont, TTFontFace
 
 from notices.rendering.pdf_objects import Written, placed, stream_of
 
@@ -60,7 +60,7 @@ class EmbeddedFont(TTFont):  # type: ignore[misc]
         program = face.makeSubset(codes)
         file = placed(doc, stream_of(program, said=f"/Length1 {len(program)}"))
         descriptor = placed(doc, face.described(base, file=file))
-        unicode = placed(doc, stream_of(makeToUnicodeCMap(base, codes).encode("ascii")))
+        unicode = placed(doc, stream_of(_unicode_of(codes).encode("ascii")))
         widths = " ".join(map(face.width_of, codes))
         return (
             f"<< /Type /Font /Subtype /TrueType /Name /{name} /BaseFont /{base} /FirstChar 0 "
@@ -165,6 +165,22 @@ class _Face(TTFontFace):  # type: ignore[misc]
             data = self._glyf[self.glyphPos[glyph] : self.glyphPos[glyph + 1]]
             found = self._cut[glyph] = (data + bytes(-len(data) % 4), tuple(_parts(data)))
         return found
+
+
+def _unicode_of(codes: Sequence[int]) -> str:
+    """Return which letter each code of a font stands for (ISO 32000-1, 9.10.3), as one array.
+
+    A line for each code would weigh almost twice as much, in each of a letter's faces.
+    """
+    letters = "".join(f"<{chr(code).encode('utf-16-be').hex().upper()}>" for code in codes)
+    return (
+        "/CIDInit/ProcSet findresource begin\n12 dict begin\nbegincmap\n"
+        "/CIDSystemInfo<</Registry(Adobe)/Ordering(UCS)/Supplement 0>>def\n"
+        "/CMapName/Adobe-Identity-UCS def\n/CMapType 2 def\n"
+        "1 begincodespacerange\n<00><FF>\nendcodespacerange\n"
+        f"1 beginbfrange\n<00><{len(codes) - 1:02X}>[{letters}]\nendbfrange\n"
+        "endcmap\nCMapName currentdict/CMap defineresource pop\nend\nend"
+    )
 
 
 def _parts(data: bytes) -> list[tuple[int, int]]:

@@ -6,6 +6,7 @@ The structure is written by the canvas as it ends, an element a line: no library
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -17,10 +18,13 @@ from pikepdf import ObjectStreamMode, Pdf
 from reportlab.pdfbase.pdfdoc import PDFPage
 from reportlab.pdfgen.canvas import Canvas
 
+from notices.domain.long_dates import NO_BREAK
 from notices.rendering.marks import Element, Tree
 from notices.rendering.pdf_objects import Written, placed, stream_of, text_string
 
 _HEADINGS = ("H1", "H2")
+_ESCAPED = re.compile(r"\\(?:[0-7]{3}|.)", re.DOTALL)
+_PLAIN = {f"\\{code:03o}": chr(code) for code in range(1, 127) if chr(code) not in "\r()\\"}
 _PAGE_SAYS = [*PDFPage.__NoDefault__, "StructParents", "Tabs"]
 
 _XMP = """<?xpacket begin="\ufeff" id="W5M0MpCehiHzreSzNTczkc9d"?>
@@ -28,8 +32,7 @@ _XMP = """<?xpacket begin="\ufeff" id="W5M0MpCehiHzreSzNTczkc9d"?>
 xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#"><rdf:Description rdf:about="" \
 xmlns:dc="http://purl.org/dc/elements/1.1/"><dc:title><rdf:Alt>\
 <rdf:li xml:lang="x-default">{title}</rdf:li></rdf:Alt></dc:title><dc:creator><rdf:Seq>\
-<rdf:li>{author}</rdf:li></rdf:Seq></dc:creator><dc:language><rdf:Bag><rdf:li>{language}\
-</rdf:li></rdf:Bag></dc:language></rdf:Description></rdf:RDF></x:xmpmeta>
+<rdf:li>{author}</rdf:li></rdf:Seq></dc:creator></rdf:Description></rdf:RDF></x:xmpmeta>
 <?xpacket end="r"?>"""
 
 
@@ -49,6 +52,11 @@ class TaggedCanvas(Canvas):  # type: ignore[misc]
         super().__init__(*args, **more)
         self._tree, self._about = tree, about
 
+    def showPage(self) -> None:  # noqa: N802 - the library's name
+        """End a page: what is drawn on it is written lightly."""
+        self._code[:] = [lightly("\n".join(self._code))]
+        super().showPage()
+
     def save(self) -> None:
         """End the last page, write the structure, and the file."""
         if self._code:
@@ -56,6 +64,8 @@ class TaggedCanvas(Canvas):  # type: ignore[misc]
         document = self._doc
         pages = [document.idToObject[f"Page{n}"] for n in range(1, document.pageCounter)]
         names = [placed(document, page) for page in pages]
+        for page in pages:
+            page.Contents = Written(stream_of(page.stream.encode("utf-8")))
         _structure(document, tree=self._tree, pages=pages, names=names)
         _said_of_itself(document, about=self._about)
         _bookmarks(document, tree=self._tree, pages=names)
@@ -71,6 +81,20 @@ class _Outline(Written):
 
     def prepare(self, _document: Any, _canvas: Any) -> None:
         """Nothing is left to do: they are written."""
+
+
+def lightly(code: str) -> str:
+    """Return what draws a page with its letters as single bytes, where ReportLab escapes them.
+
+    Any byte may stand in a string (ISO 32000-1, 7.3.4.2); a carriage return would be read as
+    another. A sixth of what a page's drawing weighs, packed, is escapes. Pictures within it are
+    in hexadecimal, and pass.
+    """
+    return _ESCAPED.sub(_unescaped, code)
+
+
+def _unescaped(found: re.Match[str]) -> str:
+    return _PLAIN.get(found[0], found[0])
 
 
 def packed(pdf: bytes) -> bytes:
@@ -163,8 +187,9 @@ def _bookmarks(document: Any, *, tree: Tree, pages: list[str]) -> None:
     for at, (head, item) in enumerate(zip(heads, items, strict=True)):
         before = f" /Prev {names[at - 1]}" if at else ""
         after = f" /Next {names[at + 1]}" if at + 1 < len(names) else ""
+        title = text_string(head.title.replace(NO_BREAK, " "))
         item.content = (
-            f"<< /Title {text_string(head.title)} /Parent {parent}{before}{after} "
+            f"<< /Title {title} /Parent {parent}{before}{after} "
             f"/Dest [ {pages[head.drawn[0][0]]} /Fit ] >>"
         ).encode("ascii")
     outline.content = (
@@ -177,7 +202,6 @@ def _said_of_itself(document: Any, *, about: About) -> None:
     values = {
         "title": escape(about.title),
         "author": escape(about.author),
-        "language": escape(about.language),
     }
     xmp = stream_of(
         _XMP.format(**values).encode("utf-8"), said="/Type /Metadata /Subtype /XML", is_packed=False

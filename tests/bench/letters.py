@@ -39,8 +39,10 @@ from notices.rendering import faces, page_frame  # noqa: E402
 from notices.rendering.batches import batch  # noqa: E402
 from notices.rendering.codes import MODULE_PT, LinkCode, matrix_of  # noqa: E402
 from notices.rendering.letters import render  # noqa: E402
+from notices.rendering.logos import read_logo  # noqa: E402
 from notices.rendering.paper import US_LETTER  # noqa: E402
 from notices.rendering.tagging import TaggedCanvas  # noqa: E402
+from tests.bench.letter_logos import four_colours  # noqa: E402
 from tests.bench.million.timing import Row, medians, timed  # noqa: E402
 from tests.domain.notices.letters import ADDRESS, LINK, brief, item  # noqa: E402
 
@@ -148,7 +150,21 @@ def single_files() -> list[Row]:
         name="bytes of a kept letter", seconds=statistics.median(sizes), limit=25_000, reach=1,
         unit="B", note=f"{min(sizes):,} to {max(sizes):,}",
     )  # fmt: skip
-    return [*rows, weight]
+    return [*rows, weight, _with_logo(found)]
+
+
+def _with_logo(found: Sequence[Sample]) -> Row:
+    """How light the same letters are with a usual logo."""
+    logo = read_logo(four_colours()).png
+    sizes = []
+    for one in found:
+        head = replace(one.content.letterhead, logo="x")
+        content = replace(one.content, letterhead=head)
+        sizes.append(len(render(content, link=one.link, logo=logo).pdf))
+    return Row(
+        name="bytes of a kept letter with a logo", seconds=statistics.median(sizes),
+        limit=25_000, reach=1, unit="B", note=f"{min(sizes):,} to {max(sizes):,}",
+    )  # fmt: skip
 
 
 @contextmanager

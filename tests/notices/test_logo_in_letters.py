@@ -1,7 +1,8 @@
-"""A logo stands in the file as it was kept: its own packed rows, the same picture, once."""
+"""A logo stands in the file as it was kept: the same picture, once, in few bytes."""
 
 from __future__ import annotations
 
+import statistics
 from dataclasses import replace
 from io import BytesIO
 
@@ -13,7 +14,12 @@ from notices.catalogues import words_in
 from notices.domain.composing import compose
 from notices.rendering.letters import RenderedLetter, render
 from notices.rendering.logos import read_logo
+from tests.bench.letter_logos import four_colours
+from tests.bench.letters import content_of
 from tests.domain.notices.letters import LINK, SENDER, brief, item
+
+LONGEST_KEPT = 25_000
+"""Bytes of the median letter in two languages, tags and logo included."""
 
 WEIGHT = 900
 """Bytes that a letter with a logo may weigh more than the logo itself."""
@@ -36,9 +42,9 @@ def letter(png: bytes | None, *, count: int = 1) -> RenderedLetter:
     return render(compose(one, words=words_in("en")), link=LINK, logo=png)
 
 
-@pytest.mark.parametrize("colours", [1, 3, 10])
-def test_the_picture_in_the_file_is_the_one_that_was_kept(colours: int) -> None:
-    logo = read_logo(picture(colours))
+@pytest.mark.parametrize("upload", [picture(1), picture(3), picture(10), four_colours()])
+def test_the_picture_in_the_file_is_the_one_that_was_kept(upload: bytes) -> None:
+    logo = read_logo(upload)
     with Pdf.open(BytesIO(letter(logo.png).pdf)) as pdf:
         (found,) = pdf.pages[0].Resources.XObject.values()
         assert isinstance(found, Stream)
@@ -63,3 +69,13 @@ def test_a_long_letter_has_it_once_and_the_same_bytes_each_time() -> None:
         streams = [one for one in pdf.objects if isinstance(one, Stream)]
         images = [one for one in streams if one.get("/Subtype") == Name.Image]
     assert len(images) == 1
+
+
+def test_a_usual_letter_with_a_usual_logo_is_light() -> None:
+    logo = read_logo(four_colours())
+    sizes = []
+    for number in range(8):
+        content = content_of(number)
+        head = replace(content.letterhead, logo="x")
+        sizes.append(len(render(replace(content, letterhead=head), link=LINK, logo=logo.png).pdf))
+    assert statistics.median(sizes) <= LONGEST_KEPT

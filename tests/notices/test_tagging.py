@@ -21,6 +21,7 @@ from notices.catalogues import words_in
 from notices.domain.composing import compose
 from notices.domain.content import LetterContent
 from notices.rendering.letters import RenderedLetter, render
+from notices.rendering.tagging import lightly
 from tests.domain.notices.letters import LINK, brief, item
 
 LONGEST_KEPT = 25_000
@@ -184,7 +185,7 @@ def test_headings_are_bookmarks() -> None:
     content = content_of()
     titles = [item["/Title"] for item in PdfReader(BytesIO(letter_of().pdf)).outline]  # type: ignore[call-overload]
     assert titles == [
-        " ".join(content.headline),
+        squeezed(" ".join(content.headline)),
         content.steps_heading,
         *(section.heading for section in content.sections),
     ]
@@ -214,3 +215,15 @@ def test_poppler_reads_the_same_order(tmp_path: Path) -> None:
     roles = [words[0].rstrip(":") for words in lines]
     assert roles.index("H1") < roles.index("Table") < roles.index("L") < roles.index("Figure")
     assert "Syntax" not in told
+
+
+@pytest.mark.parametrize(
+    ("code", "light"),
+    [
+        (r"(\001\002 \\001\)) Tj", "(\x01\x02 \\\\001\\)) Tj"),
+        (r"(a\015\012\050\200\000) Tj", "(a\\015\n\\050\\200\\000) Tj"),
+    ],
+)
+def test_a_pages_letters_stand_as_bytes_where_a_string_may_hold_them(code: str, light: str) -> None:
+    # ISO 32000-1, 7.3.4.2: a carriage return would be read as a line feed; brackets must balance.
+    assert lightly(code) == light

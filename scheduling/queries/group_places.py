@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, Final
 
-from django.db.models import Q
+from django.db.models import F, Q
 from django.db.models.functions import Coalesce
 
 from registry.models import Premises, Program
@@ -86,7 +86,11 @@ def places_in(program: Program, wanted: Wanted) -> list[PlaceMember]:
     """
     if wanted.of == TESTS or wanted.is_empty or wanted.serials:
         return []
-    rows = _owed(program, wanted).values_list(*_ROW).order_by("address", "premises_id", "due_on")
+    rows = (
+        _owed(program, wanted)
+        .values_list(*_ROW)
+        .order_by("address", "where_id", F("connection").asc(nulls_first=True), "due_on", "pk")
+    )
     found: dict[Subject, PlaceMember] = {}
     for connection_id, premises_id, at, kind, due_on, service, name in rows:
         own = connection_id is None
@@ -108,7 +112,10 @@ def places_in(program: Program, wanted: Wanted) -> list[PlaceMember]:
 def _owed(program: Program, wanted: Wanted) -> Any:
     rows: Any = Obligation.objects.filter(
         program=program, assembly__isnull=True, closed_on__isnull=True
-    ).annotate(address=Coalesce("premises__address", "connection__premises__address"))
+    ).annotate(
+        address=Coalesce("premises__address", "connection__premises__address"),
+        where_id=Coalesce("premises_id", "connection__premises_id"),
+    )
     if wanted.service is not None:
         rows = rows.filter(connection__kind=wanted.service)
     if wanted.everybody:

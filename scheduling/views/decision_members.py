@@ -10,7 +10,7 @@ from datetime import date
 from io import StringIO
 from typing import Any, Final
 
-from django.db.models import Count, QuerySet
+from django.db.models import Count, F, QuerySet
 from django.db.models.functions import Coalesce
 from django.http import HttpResponse
 
@@ -185,7 +185,7 @@ def members_of(row: Decision) -> QuerySet[DecisionMember, Any]:
     address = Coalesce(
         "assembly__premises__address", "connection__premises__address", "premises__address"
     )
-    return rows.order_by(address, "assembly__serial", "pk")
+    return rows.order_by(address, F("assembly__serial").asc(nulls_last=True), "pk")
 
 
 def shown_members(rows: Iterable[DecisionMember]) -> list[MemberShown]:

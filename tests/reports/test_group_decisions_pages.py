@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import csv
 import re
+from collections.abc import Mapping
 from datetime import date
 from io import StringIO
 
@@ -61,7 +62,7 @@ def plain(answer: object) -> str:
     return said.replace("\N{NO-BREAK SPACE}", " ").replace("&nbsp;", " ")
 
 
-def decided(there: Client, told: dict[str, object]) -> Decision:
+def decided(there: Client, told: Mapping[str, object]) -> Decision:
     page = plain(there.post(NEW, {**told, "act": "look"}))
     seen = re.search(r'name="seen" value="(\w+)"', page)
     assert seen, page[-3000:]

@@ -9,9 +9,15 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
+from notices.actions.day import run_day
+from notices.models import Notice
 from registry.models import Program, ServiceConnection
 from scheduling.actions.by_hand import carrying, decisions, member_facts
 from scheduling.actions.by_hand.carrying import carry_on
+from scheduling.actions.opening import open_obligations
+from scheduling.domain.decisions import Subject
+from scheduling.models import Obligation
+from tests.notices.test_place_letters import lacking
 from tests.scheduling.larch_court import (
     DUE,
     TODAY,
@@ -22,7 +28,7 @@ from tests.scheduling.larch_court import (
     due,
     ended,
 )
-from tests.scheduling.waterworks import waterworks
+from tests.scheduling.waterworks import START, moment, waterworks
 
 pytestmark = [pytest.mark.django_db, pytest.mark.database]
 
@@ -61,6 +67,24 @@ def test_killed_half_way_it_is_carried_on_to_the_same_end(
     mine = row.members.filter(assembly=None)
     assert set(mine.values_list("due_before", "due_after")) == {(DUE, date(2026, 6, 30))}
     agrees(program, on=TODAY)
+
+
+def test_what_nobody_carried_on_the_next_run_does_before_anything_leaves(
+    program: Program, in_small_parts: None
+) -> None:
+    """Protection was due on 1 April: on the 20th a notice goes to the one left out of it alone."""
+    inside = [lacking(program, number) for number in range(1, 4)]
+    outside = lacking(program, 4)
+    open_obligations(program=program, as_of=START)
+    members = tuple(Subject("connection", service.pk).word for service in inside)
+    row = decided(program, "held", until=date(2026, 6, 30), members=members)
+    assert row.replay_on == TODAY
+    on = date(2026, 4, 20)
+    run_day(program=program, as_of=on, now=moment(on))
+    owed = Obligation.objects.filter(kind="protection").order_by("connection")
+    assert list(owed.values_list("due_on", flat=True)) == [date(2026, 6, 30)] * 3 + [DUE]
+    told = Notice.objects.filter(obligation__kind="protection")
+    assert set(told.values_list("obligation__connection", flat=True)) == {outside.pk}
 
 
 def test_each_premises_is_worked_out_once_where_a_chunk_does_not_part_it(

@@ -29,6 +29,7 @@ from rich.console import Console
 from rich.progress import Progress
 
 DONE, SET_ASIDE, REFUSED = 0, 1, 2
+EARLIEST_YEAR, LATEST_YEAR = 1900, 2200
 
 Advance = Callable[[int, int], None]
 """Told after each step: how many are done, of how many."""
@@ -135,6 +136,7 @@ def iso_date(text: str) -> date:
     """Return the date written YYYY-MM-DD and in no other way, as `type=` of an argument.
 
     `date.fromisoformat` alone would also take 20250101 and 2025-W01-1.
+    A day outside 1900 to 2200 is a slip of the pen and refused too.
     Raises ArgumentTypeError with a sentence for the caller.
     """
     try:
@@ -143,6 +145,8 @@ def iso_date(text: str) -> date:
         found = None
     if found is None or found.isoformat() != text:
         raise ArgumentTypeError(f"{text!r} is no date: write it as 2026-11-25.")
+    if not EARLIEST_YEAR <= found.year <= LATEST_YEAR:
+        raise ArgumentTypeError(f"{text} lies outside 1900 to 2200: correct the year.")
     return found
 
 

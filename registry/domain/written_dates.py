@@ -62,7 +62,9 @@ def read_date(raw: str, *, order: DateOrder, as_of: date) -> date | None:
     except ValueError as error:
         raise UnreadableCellError(_no_such_day(raw=raw, parts=parts, order=order)) from error
     if not EARLIEST_YEAR <= found.year <= LATEST_YEAR:
-        raise UnreadableCellError(f"{clean(raw)!r} is in the year {found.year}; {_HOW}.")
+        raise UnreadableCellError(
+            f"{clean(raw)!r} is in the year {found.year}; correct the year and {_HOW}."
+        )
     return found
 
 

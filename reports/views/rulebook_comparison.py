@@ -131,10 +131,12 @@ def enforce(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
         context = {"desk": desk, "row": row, "problem": problem}
         return render(request, "reports/rulebook_enforce.html", context, status=422)
     reason = str(request.POST.get("reason", ""))[:500].strip()
-    if request.POST.get("act") == "enforce" and run.comparison.is_whole:
+    is_decided = request.POST.get("act") == "enforce" and run.comparison.is_whole
+    if is_decided and reason:
         return _enforced(request, desk, run=run, pk=pk, reason=reason)
-    context = {**_context(desk, run), **_free_day(desk, run), "row": row}
-    return render(request, "reports/rulebook_enforce.html", context)
+    context = {**_context(desk, run), **_free_day(desk, run), "row": row, "no_reason": is_decided}
+    status = 422 if is_decided else 200
+    return render(request, "reports/rulebook_enforce.html", context, status=status)
 
 
 def _free_day(desk: Desk, run: Run) -> dict[str, Any]:

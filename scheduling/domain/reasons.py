@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import date
 from typing import NamedTuple
 
+from scheduling.domain.sentence_words import article
+
 
 class Reason(NamedTuple):
     """One step of an answer: the day it holds from, the rule, the arithmetic in words, the source.
@@ -26,3 +28,8 @@ class Reason(NamedTuple):
             "arithmetic": self.arithmetic,
             "citation": self.citation,
         }
+
+
+def nothing_asked(type_: str | None) -> str:
+    """Say that a subject owes nothing: `nothing is asked of an AVB`; a service has no type."""
+    return f"nothing is asked of {article(type_)} {type_}" if type_ else "nothing is asked here"

@@ -15,7 +15,7 @@ from scheduling.domain.ladders import LeftRung
 from scheduling.domain.ledger import Ledger
 from scheduling.domain.next_actions import first_action
 from scheduling.domain.obligations import Obligation, ObligationKey
-from scheduling.domain.reasons import Reason
+from scheduling.domain.reasons import Reason, nothing_asked
 from scheduling.domain.rulebook import SURVEY, Attributes, Rulebook, SubjectKind, WorkKind
 from scheduling.domain.timeline import Timeline, known_entries
 from scheduling.domain.turns import open_without_dates, take_fact
@@ -258,7 +258,7 @@ def _say_exempt(course: Course, *, on: date) -> None:
     """Say why nothing is asked: by a rule, or because the rulebook does not say."""
     rule = course.rulebook.exempt_rule(kind=course.kind, attributes=course.attributes)
     if rule is not None:
-        said = f"nothing is asked of a {course.attributes.type}"
+        said = nothing_asked(course.attributes.type)
         course.say(on=on, rule=rule.id, arithmetic=said, citation=rule.citation)
     elif name := _gap_of(course):
         said = f"the rulebook does not say how often: {name}"

@@ -115,6 +115,8 @@ def whole(
         error_messages={
             "required": f"{label}: a whole number is needed.",
             "invalid": "This is no whole number.",
+            "min_value": f"Write {least} or more.",
+            "max_value": "Write 3660 or less.",
         },
     )
 

@@ -9,6 +9,7 @@ from typing import Final
 
 from scheduling.domain.catching import Caught
 from scheduling.domain.draft_tables import TABLE_OF
+from scheduling.domain.filling import is_filled
 from scheduling.domain.gaps import Gap, Part
 from scheduling.domain.rulebook import Attributes, CycleRule, Regime, Rulebook
 from scheduling.domain.sentences import (
@@ -56,6 +57,8 @@ class ShownGap:
     waived: str
     rule: int
     """The place of the rule that would have to say it, from 1; 0: a rule is added."""
+    is_filled: bool
+    """Whether rules stand for all that the gap is about, so that it may be closed."""
 
     @property
     def table(self) -> str:
@@ -106,6 +109,7 @@ def _gaps(book: Rulebook, *, shapes: Counter[Attributes] | None) -> list[ShownGa
             if gap.name in waived
             else "",
             rule=_rule_that_lacks(book, gap),
+            is_filled=is_filled(book, gap),
         )
         for place, gap in enumerate(book.gap_list, start=1)
     ]

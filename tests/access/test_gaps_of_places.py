@@ -73,3 +73,34 @@ def _seen(desk: Client, where: str) -> str:
     found = re.search(r'name="seen" value="(\w+)"', desk.get(where).content.decode())
     assert found is not None
     return found[1]
+
+
+def test_a_gap_is_closed_by_a_button_only_where_a_rule_stands_in_it(desk: Client) -> None:
+    draft = drafted(desk, "oro-valley-az")
+    page = f"/p/flats/rulebook/drafts/{draft.pk}/"
+    assert "A rule stands in it" not in desk.get(page).content.decode()
+    where = f"{page}cure/0/"  # added from the list of rules, so the gap is still open
+    told = {"id": "cure", "days": "30", "citation": "Resolution 7", "seen": _seen(desk, where)}
+    assert desk.post(where, {**told, "mark": "local"}).status_code == 302
+    shown = desk.get(page).content.decode()
+    assert re.findall(r"A rule stands in it<span class=.unseen.>: ([^<]+)", shown) == [
+        "days to cure"
+    ]
+
+
+def test_doing_without_says_what_is_missing_in_one_sentence(desk: Client) -> None:
+    draft = drafted(desk, "oro-valley-az")
+    page = desk.get(f"/p/flats/rulebook/drafts/{draft.pk}/gaps/1/").content.decode()
+    assert (
+        "Nothing is then asked where the rule after an event would stand "
+        "(within how many days a test follows is not transcribed). It is kept by your name"
+    ) in page
+
+
+def test_a_number_below_the_least_is_told_in_plain_words(desk: Client) -> None:
+    draft = drafted(desk, "oro-valley-az")
+    where = f"/p/flats/rulebook/drafts/{draft.pk}/cure/0/"
+    told = {"id": "cure", "days": "-5", "citation": "Resolution 7", "seen": _seen(desk, where)}
+    answer = desk.post(where, {**told, "mark": "local"})
+    assert answer.context["form"].errors["days"] == ["Write 0 or more."]
+    assert Rulebook.objects.get(pk=draft.pk).text == draft.text

@@ -99,6 +99,12 @@ def test_a_date_is_written_in_one_way_only(text: str) -> None:
         iso_date(text)
 
 
+@pytest.mark.parametrize("text", ["1899-12-31", "2201-01-01", "0001-01-01"])
+def test_a_day_outside_two_centuries_is_a_slip_of_the_pen(text: str) -> None:
+    with pytest.raises(ArgumentTypeError, match="outside 1900 to 2200: correct the year"):
+        iso_date(text)
+
+
 def test_a_leap_day_is_a_date() -> None:
     assert iso_date("2028-02-29") == date(2028, 2, 29)
 

@@ -154,3 +154,18 @@ def test_the_single_assemblies_that_move_are_listed_a_page_at_a_time(
 def _streamed(client: Client, where: str, asked: dict[str, str]) -> str:
     answer = client.get(where, asked)
     return b"".join(answer.streaming_content).decode()  # type: ignore[attr-defined]
+
+
+def test_a_decision_without_its_reason_is_asked_for_again(client: Client, cast: Cast) -> None:
+    office = cast.home
+    add_assemblies(office, number=2)
+    client.force_login(cast.people["administrator"], backend=BACKEND)  # type: ignore[arg-type]
+    Rulebook.objects.filter(pk=office.ids["draft"]).update(gaps=[])
+    where = address("rulebook-draft-enforce", office)
+    state = state_of(client.get(where, {"from": "2026-11-28"}).content.decode())
+    before = Adoption.objects.count()
+    told = {"state": state, "act": "enforce", "reason": "  "}
+    answer = client.post(where, told)
+    assert answer.status_code == 422
+    assert "it is kept with the decision. Nothing is in force yet." in answer.content.decode()
+    assert Adoption.objects.count() == before

@@ -268,6 +268,8 @@ def test_a_day_before_the_stored_dates_hold_is_refused() -> None:
     a_registry(program, number=3, seed=1)
     with pytest.raises(CannotCompareError, match="as of 2025-11-25"):
         ask(program=program, draft=yearly_only(), effective_on=date(2025, 11, 24))
+    with pytest.raises(CannotCompareError, match="outside 1900 to 2200: correct the year"):
+        ask(program=program, draft=yearly_only(), effective_on=date(2300, 1, 1))
 
 
 def test_the_forecast_counts_working_days_by_the_closed_days_of_the_program() -> None:

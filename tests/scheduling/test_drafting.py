@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 from django.core.management import call_command
+from django.utils import timezone
 
 from registry.changes import Hand
 from registry.domain.kinds import AssemblyType, Hazard
@@ -28,7 +29,7 @@ from scheduling.domain.facts import FactKind
 from scheduling.domain.gaps import Part
 from scheduling.domain.rulebook_text import read_rulebook
 from scheduling.domain.toml_text import toml_text
-from scheduling.models import Adoption, AssemblyState, Rulebook
+from scheduling.models import Adoption, AssemblyState, ProgramClock, Rulebook
 from scheduling.queries.rulebooks import rulebook_from
 from scheduling.queries.shipped import UnknownRulebookError, shipped_names, shipped_text
 from tests.scheduling.office import LOADED, made_assembly, made_program, recorded, replayed
@@ -334,7 +335,6 @@ def test_the_command_answers_with_every_key_of_its_page(
     [
         ("nowhere", "plain-season", "2025-11-25", "No program"),
         ("tamarack", "no-such-book", "2025-11-25", "No rulebook is called"),
-        ("tamarack", "plain-season", "2300-01-01", "outside 1900 to 2200"),
     ],
 )
 @pytest.mark.usefixtures("program")
@@ -345,3 +345,16 @@ def test_the_command_refuses_with_a_sentence(
     code, answered = answer(capsys, *told)
     assert code == 2
     assert reason in answered["error"]
+
+
+def test_a_trial_is_compared_as_of_the_day_it_lives_on(
+    program: Program, capsys: pytest.CaptureFixture[str]
+) -> None:
+    lives_on = timezone.now().date() + timedelta(days=400)
+    Program.objects.filter(pk=program.pk).update(is_trial=True)
+    ProgramClock.objects.update_or_create(program=program, defaults={"last_run_on": lives_on})
+    low = made_assembly(program)
+    recorded(low, (FactKind.PASSED, date(2025, 3, 4)))
+    replayed([low], as_of=lives_on)
+    code, told = answer(capsys, "--program", "tamarack", "--draft", "plain-season")
+    assert (code, told["effective_on"]) == (0, lives_on.isoformat())

@@ -3,7 +3,6 @@
 from typing import Any
 
 from django.core.management.base import CommandParser
-from django.utils import timezone
 
 from registry.console import (
     Answer,
@@ -14,7 +13,6 @@ from registry.console import (
     tally_lines,
 )
 from registry.models import Program
-from registry.moments import today_in
 from scheduling.domain.comparing import Comparison
 from scheduling.domain.forecast import ASSUMED
 from scheduling.domain.rulebook import Rulebook
@@ -23,6 +21,7 @@ from scheduling.queries.comparing import CannotCompareError, ask, go_on
 from scheduling.queries.editions import book_called
 from scheduling.queries.rulebooks import NoRulebookError, rulebook_in_force
 from scheduling.queries.shipped import UnknownRulebookError
+from scheduling.views.desk import day_at
 
 
 class Command(OfficeCommand):
@@ -39,7 +38,7 @@ class Command(OfficeCommand):
         program = Program.objects.filter(code=options["program"]).first()
         if program is None:
             raise Refused(f"No program has the code {options['program']!r}.")
-        as_of = options["as_of"] or today_in(zone=program.zone, now=timezone.now())
+        as_of = options["as_of"] or day_at(program)
         try:
             draft = book_called(program=program, name=options["draft"])
             question, comparison = ask(program=program, draft=draft, effective_on=as_of)

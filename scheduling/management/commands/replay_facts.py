@@ -15,8 +15,6 @@ from registry.domain.cells import Fault
 from registry.sheets import Record, Sheet, UnreadableSheetError, read_sheet
 from scheduling.domain.explanation import Explanation, explain_ledger
 from scheduling.domain.fact_sheet import (
-    EARLIEST,
-    LATEST,
     NEEDED,
     FactSheet,
     SheetRow,
@@ -43,8 +41,6 @@ class Command(OfficeCommand):
 
     def perform(self, options: dict[str, Any]) -> Answer:
         rulebook, as_of = _rulebook(options["rulebook"]), options["as_of"]
-        if not EARLIEST <= as_of <= LATEST:
-            raise Refused(f"--as-of {as_of} lies outside {EARLIEST.year} to {LATEST.year}.")
         sheet = _sheet(options["file"])
         columns = columns_of(sheet.headers)
         missing = [name for name in NEEDED if name not in columns]

@@ -9,6 +9,7 @@ import pytest
 from scheduling.domain.decisions import Decision, DecisionError, facts_of
 from scheduling.domain.fact_checks import fact_faults
 from scheduling.domain.facts import Fact, FactKind
+from scheduling.domain.reasons import nothing_asked
 from scheduling.domain.rulebook import Attributes, Topic
 from scheduling.domain.rulebook_text import RulebookError, read_draft, read_rulebook
 from scheduling.domain.rulebook_toml import write_rulebook
@@ -278,3 +279,9 @@ def test_idling_and_exemption_need_a_review_day(kind: FactKind) -> None:
     )
     with pytest.raises(DecisionError, match="has no review day"):
         facts_of(decision)
+
+
+def test_an_exempt_type_is_named_as_it_is_said() -> None:
+    assert nothing_asked("AVB") == "nothing is asked of an AVB"
+    assert nothing_asked("DC") == "nothing is asked of a DC"
+    assert nothing_asked(None) == "nothing is asked here"

@@ -114,6 +114,13 @@ def test_what_only_the_report_names_is_not_verified() -> None:
     assert not weighed("2025-06-01", cells={"Gauge": ""}).counts
 
 
+def test_a_report_without_its_gauges_serial_does_not_count() -> None:
+    # WAC 246-292-034(5), Texas: the gauge's serial stands on every report
+    found = weighed("2025-06-01", cells={"Gauge": ""})
+    assert not found.counts
+    assert "No gauge serial on the report: the gauge is not verified." in found.reasons
+
+
 def test_an_acceptance_that_has_not_begun_or_has_ended_does_not_count() -> None:
     ended = (Term(first=date(2023, 1, 1), last=date(2025, 5, 31)),)
     for part in ("accepted", "firm_accepted"):

@@ -8,18 +8,17 @@ from reportlab.platypus import Flowable, KeepTogether, Spacer
 from reportlab.platypus import Table as PlatypusTable
 
 from notices.rendering.codes import MODULE_PT, QUIET_MODULES, LinkCode
+from notices.rendering.marks import Element
 from notices.rendering.paper import US_LETTER, Paper
 from notices.rendering.paragraphs import (
     CAPTION,
     CAUTION,
     HEADLINE,
-    SECTION,
     STEP,
-    TEXT,
     UNDER_SECTION,
-    P,
     balanced,
 )
+from notices.rendering.tagged_sheets import said, titled
 from reports.domain.certificate_lines import CertificatePart
 from reports.domain.certificates import CertificateContent
 from reports.rendering.sheets import RenderedSheet, SheetHead, pairs_table, render_sheet, ruled
@@ -37,49 +36,52 @@ def render_certificate(
 ) -> RenderedSheet:
     """The certificate's bytes; `shown_link` is the address in letters beside the QR."""
 
-    def story() -> Iterator[Flowable]:
-        yield from _story(content, link=link, shown_link=shown_link, width=paper.text_width)
+    def story(part: Element) -> Iterator[Flowable]:
+        width = paper.text_width
+        yield from _story(content, link=link, shown_link=shown_link, width=width, whole=part)
 
     return render_sheet(head, story=story, paper=paper)
 
 
 def _story(
-    content: CertificateContent, *, link: str, shown_link: str, width: float
+    content: CertificateContent, *, link: str, shown_link: str, width: float, whole: Element
 ) -> Iterator[Flowable]:
-    yield P(content.title, style=CAPTION)
-    yield P(content.headline, style=balanced(content.headline, style=HEADLINE, width=width))
-    yield P(content.under, style=TEXT)
-    yield _pairs_with_code(content, link=link, shown_link=shown_link, width=width)
+    yield said(content.title, part=whole, style=CAPTION)
+    style = balanced(content.headline, style=HEADLINE, width=width)
+    yield titled(content.headline, part=whole, style=style, role="H1")
+    yield said(content.under, part=whole)
+    yield _pairs_with_code(content, link=link, shown_link=shown_link, width=width, whole=whole)
     for part in content.parts[:1]:
-        yield KeepTogether(list(_part(part, heads=content.heads, width=width)))
+        yield KeepTogether(list(_part(part, heads=content.heads, width=width, whole=whole)))
     if content.repairs[1]:
-        yield P(content.repairs[0], style=SECTION)
-        yield P(content.repairs[1], style=UNDER_SECTION)
+        yield titled(content.repairs[0], part=whole)
+        yield said(content.repairs[1], part=whole, style=UNDER_SECTION)
     for part in content.parts[1:]:
-        yield KeepTogether(list(_part(part, heads=content.heads, width=width)))
+        yield KeepTogether(list(_part(part, heads=content.heads, width=width, whole=whole)))
     yield KeepTogether(
         [
-            P(content.cautions_heading, style=SECTION),
-            *(P(caution, style=CAUTION) for caution in content.cautions),
+            titled(content.cautions_heading, part=whole),
+            *(said(caution, part=whole, style=CAUTION) for caution in content.cautions),
         ]
     )
 
 
 def _pairs_with_code(
-    content: CertificateContent, *, link: str, shown_link: str, width: float
+    content: CertificateContent, *, link: str, shown_link: str, width: float, whole: Element
 ) -> Flowable:
-    code = LinkCode(link)
+    pairs, figure = whole.add("Sect"), whole.add("Figure", alt=f"QR: {shown_link}")
+    code = LinkCode(link, element=figure)
     quiet = QUIET_MODULES * MODULE_PT
     right = max(code.width + 2 * quiet, 160)
     left = width - right
     beside = [
         code,
         Spacer(1, quiet),
-        P(content.qr_words, style=CAUTION),
-        P(shown_link, style=CAUTION),
+        said(content.qr_words, part=whole, style=CAUTION),
+        said(shown_link, part=whole, style=CAUTION),
     ]
     pair = PlatypusTable(
-        [[[pairs_table(content.pairs, width=left)], beside]],
+        [[[pairs_table(content.pairs, width=left, part=pairs)], beside]],
         colWidths=[left, right],
         hAlign="LEFT",
         spaceBefore=quiet,
@@ -97,10 +99,13 @@ def _pairs_with_code(
     return pair
 
 
-def _part(part: CertificatePart, *, heads: tuple[str, ...], width: float) -> Iterator[Flowable]:
-    yield P(part.title, style=SECTION)
+def _part(
+    part: CertificatePart, *, heads: tuple[str, ...], width: float, whole: Element
+) -> Iterator[Flowable]:
+    yield titled(part.title, part=whole)
     if not part.lines:
-        yield P("\N{EM DASH}", style=STEP)
+        yield said("\N{EM DASH}", part=whole, style=STEP)
         return
     rows = [(one.name, one.reading, one.limit, one.margin, one.verdict) for one in part.lines]
-    yield ruled(heads, rows, shares=_SHARES, width=width, figures=frozenset({1, 2, 3}))
+    figures = frozenset({1, 2, 3})
+    yield ruled(heads, rows, shares=_SHARES, width=width, figures=figures, part=whole)

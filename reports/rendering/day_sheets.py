@@ -4,22 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from reportlab.lib.styles import ParagraphStyle
 from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, LongTable
 from reportlab.platypus import Table as PlatypusTable
 
 from notices.rendering.codes import LinkCode
+from notices.rendering.marks import Element, Tree, drawn_as
 from notices.rendering.paper import US_LETTER, Paper
 from notices.rendering.paragraphs import (
     CAPTION,
     CAUTION,
     HEADLINE,
-    SECTION,
     STEP,
-    TEXT,
-    P,
     balanced,
 )
+from notices.rendering.tagged_sheets import BEFORE_TABLE, said, titled
 from reports.domain.day_sheets import DaySheet, SheetStop
 from reports.drawing.ground import Ground
 from reports.drawing.projection import Projection, projection_of
@@ -32,6 +30,7 @@ MOST_LETTERS = 34
 ROOM_TO_WRITE = 26.0
 BELOW_THE_HEAD = 8.0
 HEAD_HIGH = 40.0
+CODE_WORDS = "QR: the page to enter the tests of this day"
 MOST_HIGH = 500.0
 Row = tuple[str | tuple[str, ...], ...]
 _SHARES = (0.05, 0.13, 0.32, 0.3, 0.2)
@@ -52,45 +51,58 @@ def render_day_sheet(sheet: DaySheet, *, ground: Ground, paper: Paper = US_LETTE
         title="Day sheet",
         foot=f"{sheet.tester}, {sheet.day}",
     )
-    return render_sheet(
-        head, story=lambda: _story(sheet, ground=ground, width=paper.text_width), paper=paper
-    )
+
+    def story(whole: Element) -> Iterator[Flowable]:
+        return _story(sheet, ground=ground, width=paper.text_width, whole=whole)
+
+    return render_sheet(head, story=story, paper=paper)
 
 
-def _story(sheet: DaySheet, *, ground: Ground, width: float) -> Iterator[Flowable]:
+def _story(sheet: DaySheet, *, ground: Ground, width: float, whole: Element) -> Iterator[Flowable]:
     title = f"{sheet.tester}, {sheet.day}"
-    yield P("Day sheet", style=CAPTION)
-    yield P(title, style=balanced(title, style=HEADLINE, width=width))
-    yield P(sheet.under, style=TEXT)
-    yield _cautions_with_code(sheet, width=width)
+    yield said("Day sheet", part=whole, style=CAPTION)
+    style = balanced(title, style=HEADLINE, width=width)
+    yield titled(title, part=whole, style=style, role="H1")
+    yield said(sheet.under, part=whole)
+    yield _cautions_with_code(sheet, width=width, whole=whole)
     if sheet.placed:
         told = ". ".join(("Straight lines between stops", *ground.said, f"Travel: {sheet.travel}."))
-        drawn = RouteDrawn(sheet, ground=ground, width=width)
-        yield KeepTogether([drawn, P(told, style=CAUTION)])
-    yield P("What to bring", style=SECTION)
-    said = "; ".join(sheet.bring)
-    yield P(f"{said[:1].upper()}{said[1:]}.", style=CAUTION)
+        figure = whole.add("Figure", alt=_map_words(sheet))
+        drawn = RouteDrawn(sheet, ground=ground, width=width, element=figure)
+        yield KeepTogether([drawn, said(told, part=whole, style=CAUTION)])
+    yield titled("What to bring", part=whole)
+    bring = "; ".join(sheet.bring)
+    yield said(f"{bring[:1].upper()}{bring[1:]}.", part=whole, style=CAUTION)
     rows = [_row(stop) for stop in sheet.stops]
     # The head stays with a first row; kept together with all of them it would leave a page empty.
-    first = _table(rows[:1], width=width).wrap(width, MOST_HIGH)[1] if rows else 0
+    apart = Tree().root
+    first = _table(rows[:1], width=width, part=apart).wrap(width, MOST_HIGH)[1] if rows else 0
     yield CondPageBreak(min(HEAD_HIGH + first, MOST_HIGH))
-    yield P("Stops, in the order driven", style=ParagraphStyle("stops", SECTION, keepWithNext=0))
+    yield titled("Stops, in the order driven", part=whole, style=BEFORE_TABLE)
     if not rows:
-        yield P("Nothing is planned for this day.", style=STEP)
+        yield said("Nothing is planned for this day.", part=whole, style=STEP)
         return
-    yield _table(rows, width=width)
+    yield _table(rows, width=width, part=whole)
 
 
-def _table(rows: Sequence[Row], *, width: float) -> LongTable:
-    return ruled(_HEADS, rows, shares=_SHARES, width=width, tall=ROOM_TO_WRITE)
+def _map_words(sheet: DaySheet) -> str:
+    """What the map shows, for who does not see it; the table says it stop by stop."""
+    stops = "1 stop" if len(sheet.placed) == 1 else f"{len(sheet.placed)} stops"
+    return f"Map: {stops}, numbered in the order driven; the table below names each."
 
 
-def _cautions_with_code(sheet: DaySheet, *, width: float) -> Flowable:
-    code = LinkCode(sheet.entry_link)
+def _table(rows: Sequence[Row], *, width: float, part: Element) -> LongTable:
+    return ruled(_HEADS, rows, shares=_SHARES, width=width, tall=ROOM_TO_WRITE, part=part)
+
+
+def _cautions_with_code(sheet: DaySheet, *, width: float, whole: Element) -> Flowable:
+    heading = titled("Before every test", part=whole)
+    words = [said(one, part=whole, style=CAUTION) for one in sheet.cautions]
+    to_enter = titled("Enter the tests", part=whole)
+    code = LinkCode(sheet.entry_link, element=whole.add("Figure", alt=CODE_WORDS))
     right = code.width + 2 * GUTTER
-    said = [P("Before every test", style=SECTION), *_cautions(sheet.cautions)]
     pair = PlatypusTable(
-        [[said, [P("Enter the tests", style=SECTION), code]]],
+        [[[heading, *words], [to_enter, code]]],
         colWidths=[width - right, right],
         hAlign="LEFT",
         spaceAfter=BELOW_THE_HEAD,
@@ -104,10 +116,6 @@ def _cautions_with_code(sheet: DaySheet, *, width: float) -> Flowable:
         ]
     )
     return pair
-
-
-def _cautions(cautions: tuple[str, ...]) -> list[Flowable]:
-    return [P(words, style=CAUTION) for words in cautions]
 
 
 def _row(stop: SheetStop) -> Row:
@@ -124,9 +132,9 @@ def _row(stop: SheetStop) -> Row:
 class RouteDrawn(Flowable):  # type: ignore[misc]
     """The day as driven on its ground: depot, numbered stops, straight legs between them."""
 
-    def __init__(self, sheet: DaySheet, *, ground: Ground, width: float) -> None:
+    def __init__(self, sheet: DaySheet, *, ground: Ground, width: float, element: Element) -> None:
         super().__init__()
-        self._sheet, self._ground = sheet, ground
+        self._sheet, self._ground, self._element = sheet, ground, element
         self.width, self.height = width, MAP_HIGH
 
     def wrap(self, _width: float, _height: float) -> tuple[float, float]:
@@ -134,7 +142,13 @@ class RouteDrawn(Flowable):  # type: ignore[misc]
         return self.width, self.height
 
     def draw(self) -> None:
-        """Draw the ground, the way over it, the words last."""
+        """Draw the ground, the way over it, the words last: one picture with words for it."""
+        left, foot = self.canv.absolutePosition(0, 0)
+        self._element.box = (left, foot, left + self.width, foot + self.height)
+        with drawn_as(self.canv, self._element):
+            self._draw()
+
+    def _draw(self) -> None:
         projection = _projection(self._sheet, width=self.width)
         drawn = PaperSurface(self.canv, width=projection.width, height=projection.height)
         draw_route(

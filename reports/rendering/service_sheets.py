@@ -9,8 +9,10 @@ from reportlab.platypus import Flowable, KeepTogether, PageBreak, Spacer
 
 from notices.domain.long_dates import long_date
 from notices.domain.wording import size_words
+from notices.rendering.marks import Element
 from notices.rendering.paper import US_LETTER
-from notices.rendering.paragraphs import CAUTION, CELL, HEADLINE, SECTION, TEXT, P, Strong
+from notices.rendering.paragraphs import CAUTION, CELL, HEADLINE, P, Strong
+from notices.rendering.tagged_sheets import said, titled
 from reports.domain.bringing import Bring
 from reports.domain.causes import Cause
 from reports.domain.service_sheets import ServiceSheet
@@ -30,16 +32,16 @@ def render_service_sheets(
 ) -> RenderedSheet:
     """The sheets, each on a page of its own; with a list to bring for all of them in front."""
 
-    def story() -> Iterator[Flowable]:
+    def story(whole: Element) -> Iterator[Flowable]:
         if bring_words:
-            yield P("What to bring", style=HEADLINE)
-            yield P(bring_words, style=TEXT)
-            yield _bring_table(bring)
+            yield titled("What to bring", part=whole, style=HEADLINE, role="H1")
+            yield said(bring_words, part=whole)
+            yield _bring_table(bring, part=whole)
             yield PageBreak()
         for place, sheet in enumerate(sheets):
             if place:
                 yield PageBreak()
-            yield from _sheet(sheet, causes_caution=causes_caution)
+            yield from _sheet(sheet, causes_caution=causes_caution, part=whole.add("Sect"))
 
     return render_sheet(head, story=story)
 
@@ -56,39 +58,46 @@ def bring_line(one: Bring) -> tuple[str, str, str, str]:
     return str(one.count), one.part.capitalize(), f"{fits}{f'; {model}' if model else ''}", reason
 
 
-def _bring_table(bring: Sequence[Bring]) -> Flowable:
+def _bring_table(bring: Sequence[Bring], *, part: Element) -> Flowable:
     if not bring:
-        return P("Nothing beyond the gauge and the usual tools.", style=TEXT)
+        return said("Nothing beyond the gauge and the usual tools.", part=part)
     return ruled(
         ("Bring", "What", "Fits", "Why so many"),
         [bring_line(one) for one in bring],
         shares=(0.09, 0.21, 0.37, 0.33),
         width=_WIDTH,
         figures=frozenset({0}),
+        names=frozenset({1}),
+        part=part,
     )
 
 
-def _sheet(sheet: ServiceSheet, *, causes_caution: str) -> Iterator[Flowable]:
+def _sheet(sheet: ServiceSheet, *, causes_caution: str, part: Element) -> Iterator[Flowable]:
     visit = sheet.visit
-    yield P(f"{visit.serial}, {visit.type}, {size_words(visit.size_in)}", style=HEADLINE)
-    yield pairs_table(_pairs(sheet), width=_WIDTH, share=0.2)
-    yield P("Heed first", style=SECTION)
-    yield from _points(sheet.cautions)
-    yield P("Tell the owner", style=SECTION)
-    yield from _points(sheet.tell)
-    yield KeepTogether(list(_readings(sheet)))
+    title = f"{visit.serial}, {visit.type}, {size_words(visit.size_in)}"
+    yield titled(title, part=part, style=HEADLINE, role="H1")
+    yield pairs_table(_pairs(sheet), width=_WIDTH, share=0.2, part=part)
+    yield titled("Heed first", part=part)
+    yield from _points(sheet.cautions, part=part)
+    yield titled("Tell the owner", part=part)
+    yield from _points(sheet.tell, part=part)
+    yield KeepTogether(list(_readings(sheet, part=part)))
     if visit.causes or visit.symptoms:
-        yield KeepTogether(list(_causes(sheet, caution=causes_caution)))
-    yield KeepTogether([P("What to bring for it", style=SECTION), _bring_table(visit.bring)])
-    yield P("Common practice", style=SECTION)
-    yield from _points(sheet.practice)
+        yield KeepTogether(list(_causes(sheet, caution=causes_caution, part=part)))
+    bring = [titled("What to bring for it", part=part), _bring_table(visit.bring, part=part)]
+    yield KeepTogether(bring)
+    yield titled("Common practice", part=part)
+    yield from _points(sheet.practice, part=part)
     yield Spacer(1, 4)
-    yield P(Strong(sheet.defers), style=CELL)
-    yield KeepTogether(list(_to_write_on()))
+    yield P(Strong(sheet.defers), style=CELL, element=part.add("P"))
+    yield KeepTogether(list(_to_write_on(part)))
 
 
-def _points(lines: Sequence[str]) -> Iterator[Flowable]:
-    return (P(f"\N{BULLET} {line}", style=_POINT) for line in lines)
+def _points(lines: Sequence[str], *, part: Element) -> Iterator[Flowable]:
+    whole = part.add("L")
+    for line in lines:
+        body = whole.add("LI").add("LBody")
+        yield P(f"\N{BULLET} {line}", style=_POINT, element=body)
 
 
 def _pairs(sheet: ServiceSheet) -> Iterator[tuple[str, str]]:
@@ -108,11 +117,11 @@ def _pairs(sheet: ServiceSheet) -> Iterator[tuple[str, str]]:
     return (pair for pair in told if pair[1])
 
 
-def _readings(sheet: ServiceSheet) -> Iterator[Flowable]:
-    yield P("Readings", style=SECTION)
-    yield P(sheet.method, style=CAUTION)
+def _readings(sheet: ServiceSheet, *, part: Element) -> Iterator[Flowable]:
+    yield titled("Readings", part=part)
+    yield said(sheet.method, part=part, style=CAUTION)
     if not sheet.readings:
-        yield P("This type has no field test: it is inspected.", style=CELL)
+        yield said("This type has no field test: it is inspected.", part=part, style=CELL)
         return
     rows = [
         (one.name, one.limit, ", ".join(one.before) or "\N{EM DASH}", "", "")
@@ -124,14 +133,16 @@ def _readings(sheet: ServiceSheet) -> Iterator[Flowable]:
         shares=(0.28, 0.18, 0.26, 0.14, 0.14),
         width=_WIDTH,
         tall=7,
+        part=part,
     )
 
 
-def _causes(sheet: ServiceSheet, *, caution: str) -> Iterator[Flowable]:
-    yield P("What is seen, and what it points to", style=SECTION)
+def _causes(sheet: ServiceSheet, *, caution: str, part: Element) -> Iterator[Flowable]:
+    yield titled("What is seen, and what it points to", part=part)
     rows = [_cause(one) for one in (*sheet.visit.causes, *sheet.visit.symptoms)]
-    yield ruled(("Seen", "Points to", "Source"), rows, shares=(0.33, 0.37, 0.3), width=_WIDTH)
-    yield P(caution, style=CAUTION)
+    heads, shares = ("Seen", "Points to", "Source"), (0.33, 0.37, 0.3)
+    yield ruled(heads, rows, shares=shares, width=_WIDTH, part=part)
+    yield said(caution, part=part, style=CAUTION)
 
 
 def _cause(one: Cause) -> tuple[str, str, str]:
@@ -139,9 +150,9 @@ def _cause(one: Cause) -> tuple[str, str, str]:
     return one.seen, told, one.cite
 
 
-def _to_write_on() -> Iterator[Flowable]:
+def _to_write_on(part: Element) -> Iterator[Flowable]:
     """Blank lines for what a report must carry besides readings."""
-    yield P("To write on", style=SECTION)
+    yield titled("To write on", part=part)
     names = (
         ("Line pressure", "Time"),
         ("Gauge serial", "Calibrated on"),
@@ -152,4 +163,6 @@ def _to_write_on() -> Iterator[Flowable]:
         ("Tester, certificate", "Signature"),
     )
     rows = [(left, "", right, "") for left, right in names]
-    yield ruled(("", "", "", ""), rows, shares=(0.2, 0.32, 0.18, 0.3), width=_WIDTH, tall=8)
+    shares, labels = (0.2, 0.32, 0.18, 0.3), frozenset({0, 2})
+    heads = ("", "", "", "")
+    yield ruled(heads, rows, shares=shares, width=_WIDTH, tall=8, names=labels, part=part)

@@ -20,9 +20,11 @@ from reportlab.platypus import (
 from notices.domain.cleaning import clean
 from notices.rendering import faces
 from notices.rendering.furniture import fitted
+from notices.rendering.marks import Element, Tree, drawn_as
 from notices.rendering.page_frame import Drawn, built, counted, draw_foot_words, text_frame
 from notices.rendering.paper import US_LETTER, Paper
 from notices.rendering.paragraphs import CELL, HEAD_CELL, INK, INK_2, P
+from notices.rendering.tables import RuledTable
 from notices.rendering.tagging import About
 
 GUTTER = 8
@@ -53,7 +55,8 @@ class RenderedSheet:
     pages: int
 
 
-Story = Callable[[], Iterable[Flowable]]
+Story = Callable[[Element], Iterable[Flowable]]
+"""What stands on the sheet, in reading order; each piece adds its element to the part it gets."""
 
 
 def render_sheet(head: SheetHead, *, story: Story, paper: Paper = US_LETTER) -> RenderedSheet:
@@ -70,19 +73,29 @@ def ruled(
     width: float,
     figures: frozenset[int] = frozenset(),
     tall: float = 0,
+    names: frozenset[int] = frozenset({0}),
+    part: Element,
 ) -> LongTable:
     """A table under a ruled head; a cell of several texts sets them as lines.
 
     `figures` are the columns set to the right; `tall` adds room below each row to write in.
+    `names` are the columns whose cells name what stands beside them in their row.
     """
+    table = part.add("Table")
     cells: list[list[Any]] = []
     if any(heads):
-        cells.append(
-            [P(h, style=FIGURE_HEAD if n in figures else HEAD_CELL) for n, h in enumerate(heads)]
-        )
+        row = table.add("TR")
+        cells.append([_head(h, is_figure=n in figures, row=row) for n, h in enumerate(heads)])
     top = len(cells)
-    cells += [[_cell(cell, is_figure=n in figures) for n, cell in enumerate(row)] for row in rows]
-    drawn = LongTable(
+    for told in rows:
+        row = table.add("TR")
+        cells.append(
+            [
+                _cell(cell, is_figure=n in figures, element=_cell_of(row, is_name=n in names))
+                for n, cell in enumerate(told)
+            ]
+        )
+    drawn = RuledTable(
         cells,
         colWidths=[share * width for share in shares],
         repeatRows=top,
@@ -97,10 +110,17 @@ def ruled(
     return drawn
 
 
-def pairs_table(pairs: Iterable[tuple[str, str]], *, width: float, share: float = 0.3) -> LongTable:
+def pairs_table(
+    pairs: Iterable[tuple[str, str]], *, width: float, share: float = 0.3, part: Element
+) -> LongTable:
     """Labels and values in two columns, without rules."""
-    cells = [[P(label, style=HEAD_CELL), P(value, style=CELL)] for label, value in pairs]
-    drawn = LongTable(cells, colWidths=[share * width, (1 - share) * width], hAlign="LEFT")
+    table = part.add("Table")
+    cells = []
+    for label, value in pairs:
+        row = table.add("TR")
+        name = P(label, style=HEAD_CELL, element=_cell_of(row, is_name=True))
+        cells.append([name, P(value, style=CELL, element=_cell_of(row, is_name=False))])
+    drawn = RuledTable(cells, colWidths=[share * width, (1 - share) * width], hAlign="LEFT")
     drawn.setStyle(
         [
             ("VALIGN", (0, 0), (-1, -1), "TOP"),
@@ -113,11 +133,22 @@ def pairs_table(pairs: Iterable[tuple[str, str]], *, width: float, share: float 
     return drawn
 
 
-def _cell(cell: str | Sequence[str], *, is_figure: bool) -> Paragraph | list[Paragraph]:
+def _head(text: str, *, is_figure: bool, row: Element) -> Paragraph:
+    head = row.add("TH", scope="Column")
+    return P(text or " ", style=FIGURE_HEAD if is_figure else HEAD_CELL, element=head)
+
+
+def _cell_of(row: Element, *, is_name: bool) -> Element:
+    return row.add("TH", scope="Row") if is_name else row.add("TD")
+
+
+def _cell(
+    cell: str | Sequence[str], *, is_figure: bool, element: Element
+) -> Paragraph | list[Paragraph]:
     style = FIGURE_CELL if is_figure else CELL
     if isinstance(cell, str):
-        return P(cell, style=style)
-    return [P(line, style=style) for line in cell]
+        return P(cell or " ", style=style, element=element)
+    return [P(line, style=style, element=element.add("P")) for line in cell]
 
 
 def _rules(*, has_head: bool, tall: float) -> list[tuple[Any, ...]]:
@@ -138,9 +169,13 @@ def _rules(*, has_head: bool, tall: float) -> list[tuple[Any, ...]]:
 
 
 def _drawn(head: SheetHead, story: Story, paper: Paper, pages: int) -> Drawn:
+    tree = Tree()
+    top = tree.root.add("Sect")
+
     def page(canvas: Any, document: Any) -> None:
         told = head.page_words % {"page": document.page, "pages": pages}
-        _draw_head(canvas, head, paper)
+        # What stands again at the head of every sheet is part of the text once.
+        _draw_head(canvas, head, paper, top=top if document.page == 1 else None)
         draw_foot_words(canvas, paper, left=head.foot, right=told)
 
     about = About(
@@ -148,23 +183,30 @@ def _drawn(head: SheetHead, story: Story, paper: Paper, pages: int) -> Drawn:
     )
     frame = text_frame(paper, top=TEXT_TOP)
     templates = [PageTemplate("sheet", frames=[frame], onPage=page)]
-    return built(story(), about=about, paper=paper, templates=templates)
+    return built(story(tree.root), about=about, paper=paper, templates=templates, tree=tree)
 
 
-def _draw_head(canvas: Any, head: SheetHead, paper: Paper) -> None:
+def _draw_head(canvas: Any, head: SheetHead, paper: Paper, *, top: Element | None) -> None:
     first, second = (paper.from_top(y) for y in paper.letterhead_baselines)
     right = paper.width - paper.right
-    canvas.setFillColor(INK)
-    canvas.setFont(faces.SERIF_BOLD, 13)
-    canvas.drawString(
-        paper.left, first, fitted(head.name, face=faces.SERIF_BOLD, size=13, most=290)
-    )
-    canvas.setFillColor(INK_2)
-    canvas.setFont(faces.SANS, 9)
-    canvas.drawString(paper.left, second, fitted(head.line, face=faces.SANS, size=9, most=270))
+
+    def part() -> Element | None:
+        return top.add("P") if top is not None else None
+
+    with drawn_as(canvas, part()):
+        canvas.setFillColor(INK)
+        canvas.setFont(faces.SERIF_BOLD, 13)
+        name = fitted(head.name, face=faces.SERIF_BOLD, size=13, most=290)
+        canvas.drawString(paper.left, first, name)
+    with drawn_as(canvas, part()):
+        canvas.setFillColor(INK_2)
+        canvas.setFont(faces.SANS, 9)
+        canvas.drawString(paper.left, second, fitted(head.line, face=faces.SANS, size=9, most=270))
     for line, y in zip(head.contact, (first, second), strict=False):
-        canvas.drawRightString(right, y, fitted(line, face=faces.SANS, size=9, most=180))
-    canvas.setStrokeColor(INK)
-    for y, weight in zip(paper.rules, paper.rule_weights, strict=True):
-        canvas.setLineWidth(weight)
-        canvas.line(paper.left, paper.from_top(y), right, paper.from_top(y))
+        with drawn_as(canvas, part()):
+            canvas.drawRightString(right, y, fitted(line, face=faces.SANS, size=9, most=180))
+    with drawn_as(canvas, None):
+        canvas.setStrokeColor(INK)
+        for y, weight in zip(paper.rules, paper.rule_weights, strict=True):
+            canvas.setLineWidth(weight)
+            canvas.line(paper.left, paper.from_top(y), right, paper.from_top(y))

@@ -11,7 +11,7 @@ import subprocess
 from collections.abc import Iterator
 from io import BytesIO
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 import pytest
 from pikepdf import Name, Pdf
@@ -41,10 +41,18 @@ def letter_of(count: int = 1) -> RenderedLetter:
     return render(content_of(count), link=LINK)
 
 
+class HasPdf(Protocol):
+    """A paper as it was drawn."""
+
+    @property
+    def pdf(self) -> bytes:
+        """Its bytes."""
+
+
 class Read:
     """The structure as it stands in the file, and the text of each element by its marks."""
 
-    def __init__(self, letter: RenderedLetter) -> None:
+    def __init__(self, letter: HasPdf) -> None:
         self.pdf = Pdf.open(BytesIO(letter.pdf))
         self.root = self.pdf.Root
         self._texts = _texts_by_mark(letter.pdf)

@@ -20,6 +20,7 @@ from registry.changes import Hand
 from registry.domain.kinds import Role
 from registry.models import Approval, Certification, Membership
 from reports.actions.feeds import make_feed
+from reports.drawing.ground import Ground
 from reports.models import CalendarFeed, Round, Stop
 from reports.queries.day_sheets import day_sheet
 from reports.rendering.day_sheets import render_day_sheet
@@ -109,7 +110,7 @@ def test_pages_files_and_sheets_of_a_program_hold_nothing_of_another(
         sheet = day_sheet(
             Round.objects.select_related("tester", "firm", "plan__program").get(pk=mine.pk)
         )
-        assert serials_in(text_of(render_day_sheet(sheet).pdf)) == [own]
+        assert serials_in(text_of(render_day_sheet(sheet, ground=Ground()).pdf)) == [own]
         said = run("export_calendar", "--program", office.code, "--tester", "T-1").out
         assert serials_in(said.replace("\r\n ", "")) == [own]
 

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from io import StringIO
 
+from notices.domain.long_dates import long_date
 from notices.domain.paper_runs import groups_of, sheets_of
 from notices.models import Delivery, LetterFile, PaperRun
 from notices.queries.responsible import in_batches
@@ -130,7 +131,7 @@ def _cover(run: PaperRun, *, letters: Sequence[Listed]) -> Cover:
         title=f"Paper run {run.number}",
         facts=(
             ("By", "certified mail" if run.channel == "certified" else run.channel),
-            ("Made", f"{run.made_on.isoformat()} by {run.made_by}"),
+            ("Made", f"{long_date(run.made_on)} by {run.made_by}"),
             ("Letters", f"{run.letters:,}"),
             ("Pages", f"{sum(one.pages for one in letters):,}"),
             ("Sheets, both sides", f"{run.sheets:,}"),

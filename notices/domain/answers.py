@@ -9,7 +9,7 @@ from enum import StrEnum
 
 from notices.domain import other_work
 from notices.domain.briefs import Item, Sender, Words
-from notices.domain.cleaning import clean
+from notices.domain.cleaning import capital, clean
 from notices.domain.content import Row, RowGroup, Section, Table
 from notices.domain.extra_kinds import TITLES, ExtraKind, title_of_kind
 from notices.domain.headlines import place_of
@@ -226,7 +226,7 @@ def _table(
     for item in items:
         is_open = name_of(item) in open_ones
         now = words.gettext("owed") if is_open else words.gettext("nothing owed")
-        row = Row(cells=(*_cells(item, words=words), (now,)))
+        row = Row(cells=(*_cells(item, words=words), (capital(now),)))
         groups.setdefault(item.premises_key, []).append(row)
         titles[item.premises_key] = clean(item.premises)
     return Table(
@@ -250,10 +250,10 @@ def _heads(work: Work, *, words: Words) -> tuple[str, ...]:
 def _cells(item: Item, *, words: Words) -> tuple[tuple[str, ...], ...]:
     due = (day_in(item.cure_by or item.due_on, words=words),)
     last = item.last_passed_on
-    told = (day_in(last, words=words) if last else words.gettext("none known"),)
+    told = (day_in(last, words=words) if last else capital(words.gettext("none known")),)
     premises = (clean(item.premises, cap=120),)
     if item.work is Work.SURVEY:
-        return (premises, (hazard_words(item.hazard, words=words),), told, due)
+        return (premises, (capital(hazard_words(item.hazard, words=words)),), told, due)
     if item.work is Work.PROTECTION:
         service = other_work.service_lines(item, words=words)[:1]
         return (service, premises, (other_work.types_words(item.allowed, words=words),), due)

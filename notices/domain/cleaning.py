@@ -27,6 +27,14 @@ def clean(text: str, *, cap: int = TEXT_CAP) -> str:
     return _capped(" ".join(words), cap=cap)
 
 
+def capital(text: str) -> str:
+    """Return words of ours with their first letter large, as they begin a cell.
+
+    Not for names and numbers: those stand as they are.
+    """
+    return text[:1].upper() + text[1:]
+
+
 def _visible(letter: str) -> str:
     if letter in _LINE_BREAKS or letter.isspace():
         return " "

@@ -8,6 +8,7 @@ from datetime import date
 from enum import StrEnum
 
 from notices.domain.briefs import Sender, Words
+from notices.domain.cleaning import capital
 from notices.domain.content import Row, RowGroup, Section, Table
 from notices.domain.plain_letters import Text, reach
 from notices.domain.wording import N_, cited, day_in
@@ -138,11 +139,11 @@ def _table(items: Sequence[Lapsing], *, words: Words, has_passed: bool) -> Table
     rows = tuple(
         Row(
             cells=(
-                (words.gettext(_WHAT[item.what]),),
+                (capital(words.gettext(_WHAT[item.what])),),
                 (item.name,),
                 (day_in(item.last_day, words=words),),
-                (words.gettext("the new paper"),),
-                (standing,),
+                (capital(words.gettext("the new paper")),),
+                (capital(standing),),
             )
         )
         for item in items

@@ -6,7 +6,7 @@ from datetime import date
 
 from notices.domain import other_work
 from notices.domain.briefs import Brief, Item, Words
-from notices.domain.cleaning import clean
+from notices.domain.cleaning import capital, clean
 from notices.domain.content import Row, RowGroup, Table
 from notices.domain.kinds import BEFORE_DUE_KINDS, LetterKind, Work
 from notices.domain.long_dates import NO_BREAK
@@ -81,7 +81,7 @@ def _row(item: Item, *, brief: Brief, words: Words) -> Row:
     if brief.kind is LetterKind.REPAIR:
         passed, due = _day(item.failed_on, words=words), item.cure_by or item.due_on
     if brief.kind is LetterKind.TEST_OWED:
-        stands = cause_words(item, words=words)
+        stands = capital(cause_words(item, words=words))
     if brief.kind not in BEFORE_DUE_KINDS and item.cure_by:
         due = item.cure_by
     return Row(
@@ -96,7 +96,7 @@ def _row(item: Item, *, brief: Brief, words: Words) -> Row:
 
 
 def _day(day: date | None, *, words: Words) -> str:
-    return day_in(day, words=words) if day else words.gettext("none known")
+    return day_in(day, words=words) if day else capital(words.gettext("none known"))
 
 
 def cause_words(item: Item, *, words: Words) -> str:

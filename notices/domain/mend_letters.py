@@ -8,7 +8,7 @@ from datetime import date
 from enum import StrEnum
 
 from notices.domain.briefs import Sender, Words
-from notices.domain.cleaning import clean
+from notices.domain.cleaning import capital, clean
 from notices.domain.content import Row, RowGroup, Section, Table
 from notices.domain.in_hand import ReportLacks
 from notices.domain.plain_letters import Text, reach
@@ -173,13 +173,14 @@ def _table(reports: Sequence[ToMend], *, words: Words) -> Table:
     groups: dict[str, list[Row]] = {}
     for one in reports:
         due = day_in(one.due_on, words=words) if one.due_on else words.gettext("no day named")
-        wrong = tuple(words.gettext(_SHORT[lack]) for lack in one.lacks or (ReportLacks.OTHER,))
+        lacks = one.lacks or (ReportLacks.OTHER,)
+        wrong = tuple(capital(words.gettext(_SHORT[lack])) for lack in lacks)
         row = Row(
             cells=(
-                (f"{words.gettext('serial')} {clean(one.serial, cap=60)}",),
+                (f"{capital(words.gettext('serial'))} {clean(one.serial, cap=60)}",),
                 (day_in(one.tested_on, words=words),),
                 (clean(one.tester, cap=60),),
-                (due,),
+                (capital(due),),
                 wrong,
             )
         )

@@ -7,6 +7,7 @@ from datetime import date
 from enum import StrEnum
 
 from notices.domain.briefs import Item, Sender, Words
+from notices.domain.cleaning import capital
 from notices.domain.content import Row, RowGroup, Section, Table
 from notices.domain.plain_letters import Text, reach
 from notices.domain.shutoffs import Proof
@@ -268,7 +269,7 @@ def _services(brief: OrderBrief, *, words: Words) -> Table:
     back = day_in(brief.back_on, words=words) if brief.back_on else words.gettext("not yet")
     order = brief.order or words.gettext("emergency order")
     rows = tuple(
-        Row(cells=((words.gettext(service),), (brief.place,), (order,), (off,), (back,)))
+        Row(cells=((capital(words.gettext(service)),), (brief.place,), (order,), (off,), (back,)))
         for service in brief.services
     )
     heads = (

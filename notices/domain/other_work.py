@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 from notices.domain.addresses import one_line
 from notices.domain.briefs import Brief, Item, Words
-from notices.domain.cleaning import clean
+from notices.domain.cleaning import capital, clean
 from notices.domain.content import Row
 from notices.domain.kinds import BEFORE_DUE_KINDS, FireLine, Work
 from notices.domain.long_dates import NO_BREAK
@@ -91,13 +91,13 @@ def row_of(item: Item, *, brief: Brief, words: Words) -> Row:
     due = (day_in(item.due_on, words=words),)
     if item.work is Work.SURVEY:
         last = item.last_passed_on
-        told = day_in(last, words=words) if last else words.gettext("none known")
-        hazard = (hazard_words(item.hazard, words=words),)
+        told = day_in(last, words=words) if last else capital(words.gettext("none known"))
+        hazard = (capital(hazard_words(item.hazard, words=words)),)
         return Row(cells=((clean(item.premises, cap=120),), hazard, (told,), due, (stands,)))
     return Row(
         cells=(
             service_lines(item, words=words),
-            (there_words(item, words=words),),
+            (capital(there_words(item, words=words)),),
             (types_words(item.allowed, words=words),),
             due,
             (stands,),
@@ -109,7 +109,7 @@ def service_lines(item: Item, *, words: Words) -> tuple[str, ...]:
     """Return the service and the hazard it stands against, as found."""
     service = words.gettext(item.service) if item.service else words.gettext(SERVICE_NOT_RECORDED)
     first = one_line((service, clean(item.location, cap=120)))
-    return (first[:1].upper() + first[1:], hazard_words(item.hazard, words=words))
+    return (capital(first), hazard_words(item.hazard, words=words))
 
 
 def there_words(item: Item, *, words: Words) -> str:

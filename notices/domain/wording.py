@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from notices.domain.addresses import one_line
 from notices.domain.briefs import Item, Words
-from notices.domain.cleaning import clean
+from notices.domain.cleaning import capital, clean
 from notices.domain.kinds import LetterKind, Work
 from notices.domain.long_dates import NO_BREAK, long_date
 
@@ -115,7 +115,7 @@ def where_lines(item: Item, *, words: Words) -> tuple[str, ...]:
     """Return service and location, then the hazard it stands against."""
     service = words.gettext(item.service) if item.service else ""
     place = one_line((service, clean(item.location, cap=120)))
-    first = place[:1].upper() + place[1:] if place else words.gettext("Place not recorded")
+    first = capital(place) if place else words.gettext("Place not recorded")
     return (first, hazard_words(item.hazard, words=words))
 
 

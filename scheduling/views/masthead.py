@@ -28,7 +28,7 @@ _WORDS: Final = (
         (
             *("assembly", "premises", "part", "tester", "gauge", "load", "fact", "connection"),
             *("survey", "service", "evidence", "emergency-order", "fees"),
-            *("term", "calibration", "lapses", "air-gap", "firms", "firm"),
+            *("testers", "term", "calibration", "air-gap"),
             *("merge", "merges", "contacts", "objection"),
         ),
     ),
@@ -59,6 +59,9 @@ _WORDS: Final = (
     ("Rulebook", "rulebook", (Seat.OFFICE, Seat.FIRM), ("rulebook", "methods", "method")),
     ("Figures", "figures", (Seat.OFFICE,), ("runs", "levelling")),
 )
+
+_COMPANIES: Final = ("firms", "firm", "lapses")
+"""Pages of testing companies: the office has them beside testers, a company beside its tests."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -120,17 +123,24 @@ def masthead_of(request: HttpRequest) -> Masthead:
 
 
 def _words(request: HttpRequest, desk: Desk) -> list[Word]:
-    here = request.resolver_match.url_name if request.resolver_match else ""
+    here = (request.resolver_match.url_name if request.resolver_match else "") or ""
     return [
         Word(
             text=text,
             href=reverse(name, args=[desk.program.code]),
-            is_here=_is_under(here or "", name=name, under=under),
+            is_here=_is_under(
+                here or "", name=name, under=_pages_under(name, under, seat=desk.seat)
+            ),
             is_exact=here == name,
         )
         for text, name, seats, under in _WORDS
         if desk.seat in seats
     ]
+
+
+def _pages_under(name: str, under: tuple[str, ...], *, seat: Seat) -> tuple[str, ...]:
+    has_companies = name == ("field-tests" if seat is Seat.FIRM else "registry")
+    return (*under, *_COMPANIES) if has_companies else under
 
 
 def _is_under(here: str, *, name: str, under: tuple[str, ...]) -> bool:

@@ -73,12 +73,7 @@ def kept(path: str) -> str:
 
 def write() -> None:
     """Write every kept text of these letters anew."""
-    told = {
-        f"many/{count}-{way}": letter_for(count, way=way)
-        for count in COUNTS
-        for way in WAYS
-        if (count, way) != (300, "both")
-    }
+    told = {f"many/{count}-{way}": letter_for(count, way=way) for count in COUNTS for way in WAYS}
     for language in LANGUAGES:
         told |= {f"more/{name}": one for name, one in letters_beside_the_ladders(language)}
     for path, content in told.items():

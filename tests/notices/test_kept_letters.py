@@ -13,10 +13,11 @@ from PIL import Image
 
 from notices.domain.content import LetterContent
 from notices.rendering.letters import RenderedLetter, render
-from tests.domain.notices.every_letter import LANGUAGES
+from tests.domain.notices.every_letter import LANGUAGES, letters
 from tests.domain.notices.letters import LINK
 from tests.notices.kept_letters import (
     GOLDEN,
+    WAYS,
     kept,
     letter_for,
     letters_beside_the_ladders,
@@ -47,9 +48,25 @@ def test_a_letter_of_few_assemblies_reads_as_kept(count: int, way: str) -> None:
     assert text_of(drawn(count, way)) == kept(f"many/{count}-{way}")
 
 
+@pytest.mark.parametrize("way", WAYS)
+def test_a_letter_of_300_assemblies_reads_as_kept(way: str) -> None:
+    assert text_of(drawn(300, way)) == kept(f"many/300-{way}")
+
+
+def test_300_assemblies_in_both_languages_are_all_listed_in_each_after_all_that_is_said() -> None:
+    whole = text_of(drawn(300, "both"))
+    assert whole.count("serial S") == whole.count("serie S") == 300
+    said, _, lists = whole.partition("\nThe whole list\n")
+    assert "Qué hacer" in said
+    assert "La lista completa" in lists
+
+
 @pytest.mark.parametrize("language", LANGUAGES)
-def test_a_letter_of_300_assemblies_reads_as_kept(language: str) -> None:
-    assert text_of(drawn(300, language)) == kept(f"many/300-{language}")
+def test_what_a_cell_says_in_words_of_ours_begins_with_a_large_letter(language: str) -> None:
+    for name, content in letters(language):
+        for group in content.table.groups:
+            firsts = [cell[0] for row in group.rows for cell in row.cells if cell]
+            assert [one for one in firsts if one[:1].islower()] == [], name
 
 
 @pytest.mark.parametrize("language", LANGUAGES)

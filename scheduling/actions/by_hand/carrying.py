@@ -14,6 +14,7 @@ from typing import Final
 from django.db import transaction
 
 from registry.models import Program
+from scheduling.actions.by_hand.member_facts import write_again
 from scheduling.actions.replaying import replay_assemblies, replay_premises
 from scheduling.models import Decision, DecisionMember
 from scheduling.queries.decided import due_dates
@@ -81,4 +82,4 @@ def keep_due_dates(members: Sequence[DecisionMember]) -> None:
     due = due_dates(member.subject for member in members)
     for member in members:
         member.due_after = due.get(member.subject)
-    DecisionMember.objects.bulk_update(members, ["due_after"], batch_size=500)
+    write_again(members, fields=("due_after",))

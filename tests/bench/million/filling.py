@@ -23,7 +23,7 @@ from scheduling.domain.standing import dates_of
 from scheduling.domain.timeline import AttributesFrom
 from scheduling.models import Adoption, AssemblyState, Fact, Obligation, ProgramClock
 from scheduling.queries.rulebooks import rulebook_in_force
-from tests.bench.million.lives import ALWAYS, DAY, YESTERDAY, Life, lives
+from tests.bench.million.lives import ALWAYS, DAY, YESTERDAY, Life, letters_of, lives
 from tests.bench.million.writing import settle, without_indexes, write
 
 AT = datetime(2019, 1, 2, 12, tzinfo=UTC)
@@ -132,7 +132,6 @@ def _mould(life: Life, *, program: Program, rulebook_id: int) -> Mould:
         as_of=YESTERDAY, at=LATER, rounds=rounds_of(life.facts),
         likeness=alike,
     )  # fmt: skip
-    current = life.ledger.current
     return Mould(
         premises=_pattern(Premises(program=program, city="Tamarack Flats", state="WA")),
         assembly=_pattern(
@@ -159,13 +158,7 @@ def _mould(life: Life, *, program: Program, rulebook_id: int) -> Mould:
             HazardAssessment(premises_id=0, assembly_id=0, assessed_on=ALWAYS,
                              hazard=what.hazard.value, recorded_at=AT)
         ),
-        notices=[
-            (
-                next(n for n, row in enumerate(life.rows) if current and row.key == current.key),
-                _notice(rung, program=program),
-            )
-            for rung in life.left
-        ],
+        notices=[(n, _notice(rung, program=program)) for n, rung in letters_of(life)],
     )  # fmt: skip
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from random import Random
@@ -148,3 +148,17 @@ def _next_test(random: Random, *, after: date, step: int, is_season: bool) -> da
     late = random.random() < 0.03
     slack = random.randint(1, 30) if late else -random.randint(0, 50)
     return after + timedelta(days=step + slack)
+
+
+def letters_of(life: Life) -> Iterator[tuple[int, LeftRung]]:
+    """Yield what has left for a life, each with the number of its row.
+
+    For the open row what its ladder sent by then; for the round before one letter, as a registry
+    keeps them. Without those a registry of a million would hold the letters of some 17 days.
+    """
+    closed = [n for n, row in enumerate(life.rows) if row.closed_on is not None]
+    for n in closed[-1:]:
+        yield n, LeftRung(rung="first letter", occurrence="1", left_on=life.rows[n].opens_on)
+    current = life.ledger.current
+    for rung in life.left:
+        yield next(n for n, row in enumerate(life.rows) if current and row.key == current.key), rung

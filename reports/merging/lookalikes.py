@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from heapq import nlargest
 from itertools import combinations, groupby
 from operator import itemgetter
-from typing import Any
+from typing import Any, NamedTuple
 
 from django.db.models import QuerySet
 from rapidfuzz import fuzz
@@ -36,25 +37,48 @@ class Alike:
 
 
 def alike_parties(program: Program) -> list[Alike]:
-    """Return parties of the same e-mail or telephone, or the same address with a near name."""
+    """Return parties of the same e-mail or telephone, or the same address with a near name.
+
+    The likeliest first: by how near their names are, then by how many of these they share.
+    """
     rows = list(
         Party.objects.filter(program=program)
         .order_by("pk")
         .values("pk", "name", "address", "city", "email", "phone")
     )
-    found: dict[tuple[int, int], Alike] = {}
+    shared: dict[tuple[int, int], _Shared] = {}
     for why, groups, near in (
         ("same e-mail", _grouped(rows, lambda row: folded(row["email"])), 0),
         ("same telephone", _grouped(rows, lambda row: _figures(row["phone"])), 0),
         ("same address, near name", _grouped(rows, _address), NEAR_NAME),
     ):
-        for one, other in _pairs(groups):
-            likeness = fuzz.token_sort_ratio(folded(one["name"]), folded(other["name"]))
-            if likeness >= near:
-                _keep(found, one, other, why=why)
-        if len(found) >= MOST_PAIRS:
-            break
+        for nearness, one, other in _nearest(groups, least=near):
+            pair = shared.setdefault((one["pk"], other["pk"]), _Shared(nearness, one, other, []))
+            pair.why.append(why)
+    found: dict[tuple[int, int], Alike] = {}
+    for pair in sorted(shared.values(), key=lambda pair: (-pair.nearness, -len(pair.why))):
+        _keep(found, pair.one, pair.other, why="; ".join(pair.why))
     return list(found.values())[:MOST_PAIRS]
+
+
+class _Shared(NamedTuple):
+    """Two parties, how near their names are (0 to 100), and what they share."""
+
+    nearness: float
+    one: dict[str, Any]
+    other: dict[str, Any]
+    why: list[str]
+
+
+def _nearest(
+    groups: Iterable[list[dict[str, Any]]], *, least: float
+) -> list[tuple[float, dict[str, Any], dict[str, Any]]]:
+    """The pairs with the nearest names, as many as are shown; `least` is the farthest taken."""
+    told = (
+        (fuzz.token_sort_ratio(folded(one["name"]), folded(other["name"])), one, other)
+        for one, other in _pairs(groups)
+    )
+    return nlargest(MOST_PAIRS, (pair for pair in told if pair[0] >= least), key=itemgetter(0))
 
 
 def alike_assemblies(program: Program) -> list[Alike]:

@@ -328,6 +328,23 @@ def test_parties_alike_are_listed_with_the_reason() -> None:
     }
 
 
+def test_the_nearest_names_come_first_however_many_share_an_e_mail() -> None:
+    program = office()
+    for number in range(24):  # two managers' addresses, 132 pairs of unlike names
+        owner(
+            program, chr(97 + number) * 9, key=f"m{number}", address=f"{number} Weir Ln",
+            email=f"manager{number % 2}@example.org",
+        )  # fmt: skip
+    for name in ("Larch Court Apartments", "Larch Court Apartments LLC"):
+        owner(program, name, key=name, phone="555-010-0142")
+    found = alike_parties(program)
+    assert len(found) == 100
+    assert (found[0].one_label, found[0].why) == (
+        "Larch Court Apartments",
+        "same telephone; same address, near name",
+    )
+
+
 def test_assemblies_alike_are_listed_and_a_run_of_numbers_is_not() -> None:
     program = office()
     place = premises(program, of=None)

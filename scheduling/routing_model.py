@@ -14,7 +14,8 @@ import numpy as np
 import numpy.typing as npt
 import pyvrp
 
-from scheduling.domain.rounds.insertion import Draft, draft_of, filled
+from scheduling.domain.rounds.insertion import Draft
+from scheduling.domain.rounds.standing import begun
 from scheduling.domain.rounds.timing import drivable_part, scheduled
 from scheduling.domain.rounds.visits import Problem, Travel, Visit, WorkingDay
 from scheduling.domain.rounds.weights import DRIVE_MINUTE_COST, OUT_MINUTE_COST, PRIZE_PER_POINT
@@ -31,9 +32,6 @@ MOST_CELLS = 40_000_000
 """Up to so many cells of travel times in all the engine knows lunches (some 300 MB): each tester
 with a lunch needs a table of their own."""
 
-MOST_PLACES_TRIED = 250_000
-"""Visits times days up to which the search begins from a whole plain plan (seconds to make)."""
-
 
 class RoutingModel:
     """The problem in the engine's terms, and the way back.
@@ -48,7 +46,7 @@ class RoutingModel:
         self, problem: Problem, *, start: Draft | None = None, with_lunches: bool = False
     ) -> None:
         self.problem = problem
-        self._start = start or _start_of(problem)
+        self._start = start or begun(problem)
         self._lunches = lunch_places(self._start) if with_lunches else {}
         self._depots = sorted({day.depot for day in problem.days})
         # What a person must be able to do, a promise to come in person included.
@@ -108,7 +106,7 @@ class RoutingModel:
         )
 
     def start(self) -> pyvrp.Solution | None:
-        """A drivable plan to begin from: the plain one, in a very large week only its promises.
+        """A drivable plan to begin from: what stands and fits, in a very large week no more.
 
         From an infeasible start, or an empty one, the engine may never recover.
         """
@@ -263,13 +261,6 @@ class RoutingModel:
             and client.tw_early <= arrive <= client.tw_late
         ]
         return max(found, key=lambda index: self._only_on[index] is not None)
-
-
-def _start_of(problem: Problem) -> Draft:
-    draft = draft_of(problem, required_only=True)
-    if len(problem.visits) * len(problem.days) <= MOST_PLACES_TRIED:
-        filled(draft)
-    return draft
 
 
 def travel_matrix(travel: Travel, *, places: Sequence[int]) -> Matrix:

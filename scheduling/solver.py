@@ -14,11 +14,12 @@ import pyvrp
 from pyvrp import IteratedLocalSearchParams, SolveParams
 
 from scheduling.domain.rounds.checking import Violation, violations
-from scheduling.domain.rounds.insertion import Draft, draft_of, filled, plan_of
+from scheduling.domain.rounds.insertion import Draft, filled, plan_of
 from scheduling.domain.rounds.pairs import whole_pairs, with_pairs
 from scheduling.domain.rounds.parts import parts_of
-from scheduling.domain.rounds.plans import LeftOut, Plan, Round, drive_minutes
-from scheduling.domain.rounds.staying import settled, stay_minutes
+from scheduling.domain.rounds.plans import LeftOut, Plan
+from scheduling.domain.rounds.standing import any_stands, begun
+from scheduling.domain.rounds.staying import costs, settled
 from scheduling.domain.rounds.turning import turned
 from scheduling.domain.rounds.visits import Problem, is_second
 from scheduling.routing_model import RoutingModel
@@ -68,7 +69,7 @@ def solve(
     search = _Search(effort, progress=progress, is_enough=is_enough)
     draft = search.whole(asked.fixed)
     if draft is None:
-        return asked.checked(draft_of(asked.fixed, required_only=False), how=BY_INSERTION)
+        return asked.checked(filled(begun(asked.fixed)), how=BY_INSERTION)
     if search.found_nothing:
         return asked.instead(why="the routing engine found no feasible plan")
     solved = asked.checked(draft, how=BY_SOLVER)
@@ -95,7 +96,7 @@ class _Asked:
     def instead(self, *, why: str) -> Solved:
         """A plain plan, with the reason told."""
         note = f"{why}; the plan was made by plain insertion instead"
-        draft = draft_of(self.fixed, required_only=False)
+        draft = filled(begun(self.fixed))
         return replace(self.checked(draft, how=BY_INSERTION), notes=(note,))
 
     def checked(self, draft: Draft, *, how: str) -> Solved:
@@ -151,17 +152,18 @@ class _Search:
 
     def best(self, problem: Problem) -> Draft | None:
         """The best order found; None where there is nothing for the engine to do."""
-        model = RoutingModel(problem)
+        start, stands = begun(problem), any_stands(problem)
+        with_lunches = any(day.lunch is not None for day in problem.days)
+        model = RoutingModel(problem, start=start, with_lunches=with_lunches and stands)
         if not model.has_visits or not problem.days:
             return None
-        with_lunches = any(day.lunch is not None for day in problem.days)
         half, quarter, rest = _shares(self._effort)
-        draft = self._look(model, half)
+        draft = self._look(model, half, told=start if stands else None)
         for effort in (quarter, rest):
             if self.found_nothing:
                 break
             model = RoutingModel(problem, start=draft, with_lunches=with_lunches)
-            draft = min(draft, self._look(model, effort, told=draft), key=_costs)
+            draft = self._look(model, effort, told=draft)
         return draft
 
     def _look(self, model: RoutingModel, effort: Effort, *, told: Draft | None = None) -> Draft:
@@ -177,19 +179,10 @@ class _Search:
             initial_solution=model.start(),
         )
         if result.is_feasible():
-            return filled(settled(turned(model.draft_from(result.best))))
+            found = filled(settled(turned(model.draft_from(result.best))))
+            return found if told is None else min(told, found, key=costs)
         self.found_nothing = told is None
         return told or Draft(model.problem)
-
-
-def _costs(draft: Draft) -> tuple[int, int]:
-    """Points left out, then minutes driven, with those that moves must have saved."""
-    planned, travel = draft.planned(), draft.problem.travel
-    lost = sum(one.priority for one in draft.problem.visits if one.key not in planned)
-    stops = [(day, draft.stops(day)) for day in draft.problem.days]
-    rounds = [Round(day.tester, day.day, day.depot, found) for day, found in stops]
-    driven = sum(drive_minutes(one, travel=travel) for one in rounds)
-    return lost, driven + stay_minutes(draft)
 
 
 def shared(effort: Effort, *, among: int) -> Effort:

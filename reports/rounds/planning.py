@@ -40,8 +40,9 @@ class Wish:
     ``today`` is the program's day: from it the days of notice count. With ``now`` nothing new is
     planned before that moment: the rest of a day that has begun.
 
-    A visit of the plan before is moved only where that saves more than ``stay_minutes`` of driving;
-    None: as the program's ways say.
+    The search begins from the days as they stand, unless it is to ``begin_anew``. A visit of the
+    plan before is moved only where that saves more than ``stay_minutes`` of driving; None: as the
+    program's ways say.
 
     ``companies`` plan their own share of the program's days; without any, everybody's is planned.
     """
@@ -53,6 +54,7 @@ class Wish:
     now: datetime | None = None
     stay_minutes: int | None = 0
     companies: Companies = ()
+    begin_anew: bool = False
 
 
 @dataclass(frozen=True)
@@ -113,8 +115,10 @@ def ask(*, program: Program, wish: Wish, past: Past | None = None) -> Asked:
         past = past_of(program, today=wish.today, learns=rules.learns_minutes)
     roads = roads_for(past.pace)
     read = _Read(program, horizon, rules, roads, past.times, wish.companies)
-    stay = rules.stay_minutes if wish.stay_minutes is None else wish.stay_minutes
-    week = with_stays(read.week(now=wish.now), program=program, horizon=horizon, minutes=stay)
+    week = read.week(now=wish.now)
+    if not wish.begin_anew:
+        stay = rules.stay_minutes if wish.stay_minutes is None else wish.stay_minutes
+        week = with_stays(week, program=program, horizon=horizon, minutes=stay)
     return Asked(program, wish, horizon, week, roads, promises, past)
 
 

@@ -40,8 +40,8 @@ class Command(OfficeCommand):
         effort.add_argument("--iterations", type=_count, help="look exactly so often")
         parser.add_argument("--seed", type=_seed, default=0, help="with --iterations: repeats")
         parser.add_argument(
-            "--stay", type=_minutes, default=0, metavar="MINUTES",
-            help="move a visit planned before only to save more driving (default 0)",
+            "--stay", type=_minutes, metavar="MINUTES",
+            help="begin from the days as they stand, and move a visit only to save more driving",
         )  # fmt: skip
 
     def perform(self, options: dict[str, Any]) -> Answer:
@@ -58,7 +58,8 @@ class Command(OfficeCommand):
             options["days"],
             today,
             _effort(options),
-            stay_minutes=options["stay"],
+            stay_minutes=options["stay"] or 0,
+            begin_anew=options["stay"] is None,
         )
         try:
             planned = self._plan(program=program, wish=wish, hand=hand)

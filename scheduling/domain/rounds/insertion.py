@@ -44,9 +44,16 @@ class Draft:
                 best = self._better(visit, day=day, best=best)
         return best
 
-    def place_on(self, visit: Visit, day: WorkingDay) -> Place | None:
-        """The drivable place on that day that adds the least driving; None where there is none."""
-        return self._better(visit, day=day, best=None) if self._may(visit, day) else None
+    def place_on(
+        self, visit: Visit, day: WorkingDay, *, among: Sequence[int] | None = None
+    ) -> Place | None:
+        """The drivable place on that day that adds the least driving; None where there is none.
+
+        With ``among`` no other positions are tried.
+        """
+        if not self._may(visit, day):
+            return None
+        return self._better(visit, day=day, best=None, among=among)
 
     def put(self, visit: Visit) -> bool:
         """Insert the visit at its best place; False when it fits nowhere.
@@ -85,11 +92,18 @@ class Draft:
         is_for_one = visit.people < 2 or promise is not None
         return visit.place is not None and is_for_one and not is_full and day.may_take(visit)
 
-    def _better(self, visit: Visit, *, day: WorkingDay, best: Place | None) -> Place | None:
+    def _better(
+        self,
+        visit: Visit,
+        *,
+        day: WorkingDay,
+        best: Place | None,
+        among: Sequence[int] | None = None,
+    ) -> Place | None:
         order = self.orders.get(day.key, [])
         extras = sorted(
             (self._extra(visit, day=day, order=order, position=position), position)
-            for position in range(len(order) + 1)
+            for position in (range(len(order) + 1) if among is None else among)
         )
         spare = self._spare(day, order=order) - visit.service_minutes
         for extra, position in extras:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Sequence
 
+from scheduling.domain.rounds.standing import stands_on
 from scheduling.domain.rounds.visits import Problem, Visit, WorkingDay
 
 _Side = Callable[[int | None], int]
@@ -20,8 +21,8 @@ MOST_VISITS = 700
 def parts_of(problem: Problem, *, most: int | None = None) -> list[Problem]:
     """The problem whole where it is small enough, or with a single tester; else in parts.
 
-    Every visit is in exactly one part, a promised one in its tester's; one that no tester of its
-    part may take goes to a part whose testers may.
+    Every visit is in exactly one part, one that is promised or stands on a day in its tester's; one
+    that no tester of its part may take goes to a part whose testers may.
     """
     most = MOST_VISITS if most is None else most
     if len(problem.visits) <= most or len({day.tester for day in problem.days}) < 2:
@@ -80,12 +81,15 @@ def _half_of_visits(
     *,
     side: _Side,
 ) -> tuple[list[Visit], list[Visit]]:
-    """Cut where the minutes of work lie as the hours do; then what only one half may take."""
+    """What stands goes with its tester; the rest is cut so that work lies as the hours do.
+
+    Then what only one half may take.
+    """
     hours = [sum(day.ends - day.starts for day in days) for days in (near_days, far_days)]
     room = sum(one.service_minutes for one in problem.visits) * hours[0] / max(1, sum(hours))
-    near: list[Visit] = []
-    far: list[Visit] = []
-    for visit in sorted(problem.visits, key=lambda one: (side(one.place), one.key)):
+    near, far, free = _standing(problem, near_days)
+    room -= sum(one.service_minutes for one in near)
+    for visit in sorted(free, key=lambda one: (side(one.place), one.key)):
         wanted = near if room > 0 else far
         here, there = (near_days, far_days) if wanted is near else (far_days, near_days)
         if not _may(visit, here) and _may(visit, there):
@@ -94,6 +98,20 @@ def _half_of_visits(
         if wanted is near:
             room -= visit.service_minutes
     return near, far
+
+
+def _standing(
+    problem: Problem, near_days: Sequence[WorkingDay]
+) -> tuple[list[Visit], list[Visit], list[Visit]]:
+    """The visits that stand on a day of the near half, those on one of the far, and the others."""
+    near_keys = {day.key for day in near_days}
+    near: list[Visit] = []
+    far: list[Visit] = []
+    free: list[Visit] = []
+    for visit in problem.visits:
+        day = stands_on(visit, problem=problem)
+        (free if day is None else near if day.key in near_keys else far).append(visit)
+    return near, far, free
 
 
 def _may(visit: Visit, days: Sequence[WorkingDay]) -> bool:

@@ -18,13 +18,26 @@ USUAL_MINUTES = 10
 
 
 def stay_minutes(draft: Draft) -> int:
-    """The minutes that the moves of a draft must have saved, together."""
+    """The minutes that the moves of a draft must have saved, together; left out is moved too."""
+    where = {visit.key: key for key, order in draft.orders.items() for visit in order}
     return sum(
         visit.stay.minutes
-        for key, order in draft.orders.items()
-        for visit in order
-        if visit.stay is not None and visit.stay.key != key
+        for visit in draft.problem.visits
+        if visit.stay is not None
+        and visit.promise is None
+        and visit.stay.key != where.get(visit.key)
     )
+
+
+def costs(draft: Draft) -> tuple[int, int]:
+    """Points left out, then minutes driven, with those that moves must have saved."""
+    planned, days = draft.planned(), draft.problem.day_by_key
+    lost = sum(one.priority for one in draft.problem.visits if one.key not in planned)
+    driven = sum(
+        _driven(order, day=days[key], travel=draft.problem.travel)
+        for key, order in draft.orders.items()
+    )
+    return lost, driven + stay_minutes(draft)
 
 
 def settled(draft: Draft) -> Draft:

@@ -66,11 +66,14 @@ class Stay:
     """The tester's day on which a visit stands already, told to nobody yet.
 
     It is moved only where that saves more than so many ``minutes`` of driving, or where it must.
+    ``arrive`` is the minute it stands at, ``second`` the other tester of a visit of two people.
     """
 
     tester: str
     day: date
     minutes: int
+    arrive: int = 0
+    second: str = ""
 
     @property
     def key(self) -> tuple[str, date]:
@@ -89,7 +92,7 @@ class Visit:
     the testers' days that the customer asked not to have. ``people`` is how many testers must be
     there at once; with two, ``second_promise`` is what the second one was promised for. What only
     takes a tester's time ``counts`` not as a visit of the day. ``stay`` is where an earlier plan
-    had it.
+    had it: a search begins from there.
     """
 
     key: str

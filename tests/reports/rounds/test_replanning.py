@@ -230,3 +230,28 @@ def test_a_visit_stays_with_its_tester_unless_moving_it_saves_more_than_asked(
     assert driver("--stay", "44") == "T-2"
     assert driver("--stay", "43") == "T-1"
     assert driver("--stay", "44") == "T-1"  # that is where it stands now
+
+
+def test_with_a_stay_of_no_minutes_the_days_as_they_stand_begin_the_search(
+    office: Office,
+) -> None:
+    # Both orders of these two drive alike, so whatever stands is as good as anything.
+    office.tester("T-1", depot_lat="46.80", depot_lon="-118.20")
+    for account in ("A", "B"):
+        office.due(office.premises(account=account, lat=46.80, lon=-118.20))
+    office.plan(days=2)
+    tuesday = MONDAY + timedelta(days=1)
+    for stop in Stop.objects.select_related("round"):
+        assert stop.round is not None
+        assert stop.round.on == MONDAY
+    Round.objects.update(on=tuesday)
+    for stop in Stop.objects.all():
+        stop.arrives_at += timedelta(days=1)
+        stop.leaves_at += timedelta(days=1)
+        stop.save()
+
+    def dates(*arguments: str) -> list[str]:
+        return [one["date"] for one in office.plan(*arguments, days=2).json["rounds"]]
+
+    assert dates("--stay", "0") == [tuesday.isoformat()]
+    assert dates() == [MONDAY.isoformat()]

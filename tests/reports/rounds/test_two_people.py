@@ -129,6 +129,21 @@ def test_the_second_persons_own_row_leads_to_the_visit_itself(office: Office) ->
         moved(office, second, tester_id=driver_of(second))
 
 
+def test_planned_anew_a_pair_stays_with_both_people_where_it_was_moved(office: Office) -> None:
+    first, second = planned(office)
+    moved(office, first, tester_id=driver_of(second))
+    now, beside = both()
+    was = (now.arrives_at, driver_of(now), driver_of(beside))
+    for minutes in ("0", "10"):
+        office.plan("--stay", minutes)
+        now, beside = both()
+        assert (now.arrives_at, driver_of(now), driver_of(beside)) == was
+        assert are_together(office)
+    office.plan()  # anew, as if nothing stood anywhere
+    again, _beside = both()
+    assert local_day(again, office) == MONDAY
+
+
 def promised(office: Office, site: registry.Premises) -> tuple[Stop, Stop]:
     slots, _planned = slots_for(changer(office), site)
     best = slots[0]

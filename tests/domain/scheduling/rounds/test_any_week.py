@@ -11,8 +11,10 @@ from hypothesis import strategies as st
 
 from scheduling.domain.rounds.checking import Rule, violations
 from scheduling.domain.rounds.helping import helps_for
-from scheduling.domain.rounds.insertion import draft_of, plan_of
+from scheduling.domain.rounds.insertion import Draft, draft_of, plan_of
 from scheduling.domain.rounds.plans import Plan
+from scheduling.domain.rounds.standing import as_it_stands
+from scheduling.domain.rounds.staying import costs
 from scheduling.domain.rounds.timing import timed
 from scheduling.domain.rounds.visits import (
     Lunch,
@@ -45,7 +47,15 @@ def windows(draw: st.DrawFn) -> tuple[Window, ...]:
 def stays() -> st.SearchStrategy[Stay]:
     """Where an earlier plan had a visit; also with a tester who is gone."""
     testers_days = st.sampled_from([*TESTERS_DAYS, ("T-9", MONDAY)])
-    return st.builds(lambda key, n: Stay(key[0], key[1], n), testers_days, st.integers(0, 60))
+    minutes, arrive = st.integers(0, 60), st.integers(0, DAYS * 1440)
+    second = st.sampled_from(["", "T-1", "T-2", "T-9"])
+    return st.builds(
+        lambda key, n, at, beside: Stay(key[0], key[1], n, at, beside),
+        testers_days,
+        minutes,
+        arrive,
+        second,
+    )
 
 
 @st.composite
@@ -151,6 +161,36 @@ def test_the_engine_breaks_no_rule_either(problem: Problem) -> None:
     assert found.violations == violations(found.plan, problem=problem)
     helped = helps_for(found.plan, problem=problem).found
     assert set(helped) == {left.visit for left in found.plan.left_out}
+
+
+def changed(problem: Problem, *, minutes: int, number: int, less: int) -> Problem:
+    """The week standing as plain insertion plans it, one of its days shorter than then."""
+    draft = draft_of(problem, required_only=False)
+    stays = {
+        stop.visit: Stay(one.tester, one.day, minutes, stop.arrive)
+        for one in problem.days
+        for stop in draft.stops(one)
+    }
+    days = (
+        replace(one, ends=max(one.starts, one.ends - less)) if at == number else one
+        for at, one in enumerate(problem.days)
+    )
+    visits = (replace(one, stay=stays.get(one.key)) for one in problem.visits)
+    return replace(problem, visits=tuple(visits), days=tuple(days))
+
+
+@settings(max_examples=25, deadline=None)
+@given(weeks(), st.integers(0, 30), st.integers(0, 3), st.integers(0, 200))
+def test_what_is_found_is_never_worse_than_what_stands(
+    before: Problem, minutes: int, number: int, less: int
+) -> None:
+    problem = changed(before, minutes=minutes, number=number, less=less)
+    found = solve(problem, effort=Effort(iterations=1, seed=1))
+    orders = {
+        one.key: [problem.visit_by_key[stop.visit] for stop in one.stops]
+        for one in found.plan.rounds
+    }
+    assert costs(Draft(problem, orders)) <= costs(as_it_stands(problem))
 
 
 @settings(max_examples=25, deadline=None)

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 ACROSS, DOWN = 6, 4
 """Columns A to F from the west, rows 1 to 4 from the north."""
 
+COLUMNS = "ABCDEF"
+
 
 @dataclass(frozen=True, slots=True)
 class Squares:
@@ -24,7 +26,7 @@ class Squares:
             return ""
         column = _step(lon - self.west, self.east - self.west, ACROSS)
         row = _step(self.north - lat, self.north - self.south, DOWN)
-        return f"{'ABCDEF'[column]}{row + 1}"
+        return f"{COLUMNS[column]}{row + 1}"
 
 
 def squares_around(places: Sequence[tuple[float, float]]) -> Squares | None:

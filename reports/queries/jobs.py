@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import Any, Final
 
-from django.db.models import QuerySet
+from django.db.models import Case, Exists, Max, Min, OuterRef, Q, QuerySet, When
+from django.db.models.functions import Coalesce
 
 from registry.domain.kinds import PartyRole
 from registry.models import Premises, PremisesParty, Program
 from reports.models import CallMade, Job
-from reports.rounds.due_work import due_by_premises, testing_firms
-from reports.rounds.jobs import standing_jobs, with_a_job
+from reports.rounds.due_work import by_a_person, by_premises, tests_due
 from scheduling.models import Obligation
 
 AHEAD = timedelta(days=60)
@@ -43,11 +44,6 @@ class ToCall:
         """The earliest day of what is due."""
         return min(one.cure_by or one.due_on for one in self.owed)
 
-    @property
-    def latest_due(self) -> date:
-        """The latest day: a no holds for what was due by it."""
-        return max(one.cure_by or one.due_on for one in self.owed)
-
 
 @dataclass(frozen=True)
 class CallList:
@@ -66,39 +62,82 @@ def call_list(
     """Due work of the next sixty days without a job, the most pressing first.
 
     ``among`` premises of a testing company: only there, and an assignment to it is no job; it is
-    why the company calls.
+    why the company calls. The database leaves out, sorts and cuts; only rows shown are read.
     """
-    last_day = today + AHEAD
-    due = due_by_premises(program=program, last_day=last_day, among=among)
-    assigned = testing_firms(program) if among is None else {}
-    jobs = standing_jobs(program=program, among=among)
-    with_jobs = with_a_job(due, assigned=assigned, jobs=jobs)
-    without: dict[int, Sequence[Obligation]] = {}
-    for premises, owed in due.items():
-        covered = {one.pk for one in with_jobs.get(premises, ())}
-        if rest := [one for one in owed if one.pk not in covered]:
-            without[premises] = rest
-    every = _rows(program, without, today=today, among=among)
-    every.sort(key=lambda one: (one.standing != "failed", one.due_on, one.premises.pk))
-    later = [one for one in every if _is_later(one, today=today)]
-    said_no = [one for one in every if _said_no(one)]
-    put_off = {one.premises.pk for one in (*later, *said_no)}
-    now = [one for one in every if one.premises.pk not in put_off]
-    return CallList(tuple(now[:MOST]), tuple(later[:MOST]), tuple(said_no[:MOST]), len(now))
+    owed = _without_job(program, today=today, among=among)
+    put_off = _newest_calls(program).filter(outcome=CallMade.AGAIN, again_on__gt=today)
+    is_later = Q(assembly__premises__in=put_off.values("premises"))
+    by_site = _by_site(program, owed)
+    now = by_site.exclude(is_later).filter(not_refused=1)
+    shown = [
+        tuple(rows.values_list("assembly__premises", flat=True)[:MOST])
+        for rows in (now, by_site.filter(is_later), by_site.exclude(is_later).filter(not_refused=0))
+    ]
+    every = _rows(program, owed, [pk for pks in shown for pk in pks], today=today)
+    calls, later, said_no = (tuple(every[pk] for pk in pks) for pks in shown)
+    return CallList(calls, later, said_no, now.count())
+
+
+_DUE: Final = Coalesce("cure_by", "due_on")
+
+
+def _without_job(
+    program: Program, *, today: date, among: QuerySet[Premises] | None
+) -> QuerySet[Obligation]:
+    """The tests due soon that no job covers, and where nobody assigned the premises."""
+    owed = tests_due(program=program, last_day=today + AHEAD)
+    jobs = Job.objects.filter(
+        Q(covers_until__isnull=True)
+        | Q(covers_until__gte=Coalesce(OuterRef("cure_by"), OuterRef("due_on"))),
+        premises=OuterRef("assembly__premises"),
+        program=program,
+        cancelled_at__isnull=True,
+    )
+    owed = owed.filter(~Exists(jobs))
+    if among is not None:
+        return owed.filter(assembly__premises__in=among.values("pk"))
+    return owed.exclude(assembly__premises__in=by_a_person(program).values("premises"))
+
+
+def _newest_calls(program: Program) -> QuerySet[CallMade]:
+    newer = CallMade.objects.filter(
+        Q(at__gt=OuterRef("at")) | Q(at=OuterRef("at"), pk__gt=OuterRef("pk")),
+        premises=OuterRef("premises"),
+    )
+    return CallMade.objects.filter(~Exists(newer), program=program)
+
+
+def _by_site(program: Program, owed: QuerySet[Obligation]) -> QuerySet[Any, Any]:
+    """A row for each premises, failed first, then by the earliest day.
+
+    ``not_refused`` is 1 where something is due later than what the last call said no to.
+    """
+    refused = _newest_calls(program).filter(
+        outcome=CallMade.NO,
+        premises=OuterRef("assembly__premises"),
+        for_due_on__gte=Coalesce(OuterRef("cure_by"), OuterRef("due_on")),
+    )
+    return (
+        owed.order_by()
+        .values("assembly__premises")
+        .annotate(
+            failed=Max(Case(When(failed_on__isnull=False, then=1), default=0)),
+            first_due=Min(_DUE),
+            not_refused=Max(Case(When(Exists(refused), then=0), default=1)),
+        )
+        .order_by("-failed", "first_due", "assembly__premises")
+    )
 
 
 def _rows(
-    program: Program,
-    due: Mapping[int, Sequence[Obligation]],
-    *,
-    today: date,
-    among: QuerySet[Premises] | None,
-) -> list[ToCall]:
-    premises = Premises.objects.filter(program=program, pk__in=due)
-    last = last_calls(program, among=among)
-    ring = whom_to_ring(list(premises))
-    return [
-        ToCall(
+    program: Program, owed: QuerySet[Obligation], pks: Sequence[int], *, today: date
+) -> dict[int, ToCall]:
+    premises = list(Premises.objects.filter(pk__in=pks))
+    due = by_premises(owed.filter(assembly__premises__in=pks))
+    last = last_calls(program, among=Premises.objects.filter(pk__in=pks))
+    ring = whom_to_ring(premises)
+    return {
+        one.pk: ToCall(
             premises=one,
             owed=tuple(due[one.pk]),
             standing=_standing(due[one.pk], today=today),
@@ -107,7 +146,7 @@ def _rows(
             last=last.get(one.pk),
         )
         for one in premises
-    ]
+    }
 
 
 def last_calls(program: Program, *, among: QuerySet[Premises] | None = None) -> dict[int, CallMade]:
@@ -150,23 +189,6 @@ def _standing(owed: Sequence[Obligation], *, today: date) -> str:
     if any(one.failed_on is not None for one in owed):
         return "failed"
     return "overdue" if any(one.due_on < today for one in owed) else "due"
-
-
-def _is_later(one: ToCall, *, today: date) -> bool:
-    last = one.last
-    return (
-        last is not None
-        and last.outcome == CallMade.AGAIN
-        and last.again_on is not None
-        and last.again_on > today
-    )
-
-
-def _said_no(one: ToCall) -> bool:
-    last = one.last
-    if last is None or last.outcome != CallMade.NO:
-        return False
-    return last.for_due_on is not None and one.latest_due <= last.for_due_on
 
 
 def jobs_of(jobs: QuerySet[Job]) -> list[Job]:

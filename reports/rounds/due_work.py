@@ -139,10 +139,10 @@ def due_by_premises(
 
     With ``among`` no other premises' rows are read.
     """
-    owed = _due_obligations(program=program, last_day=last_day)
+    owed = tests_due(program=program, last_day=last_day)
     if among is not None:
         owed = owed.filter(assembly__premises__in=among.values("pk"))
-    return _by_premises(owed)
+    return by_premises(owed)
 
 
 def due_test(obligation: Obligation) -> DueTest:
@@ -155,7 +155,7 @@ def due_test(obligation: Obligation) -> DueTest:
     )
 
 
-def _due_obligations(*, program: Program, last_day: date) -> QuerySet[Obligation]:
+def tests_due(*, program: Program, last_day: date) -> QuerySet[Obligation]:
     """Not closed and open by the last day; an assembly out of use or removed owes no visit."""
     at_work = Q(assembly__state__isnull=True) | Q(
         assembly__state__removed_on__isnull=True, assembly__state__idle_since__isnull=True
@@ -174,7 +174,7 @@ def _due_obligations(*, program: Program, last_day: date) -> QuerySet[Obligation
     )
 
 
-def _by_premises(obligations: Iterable[Obligation]) -> Mapping[int, Sequence[Obligation]]:
+def by_premises(obligations: Iterable[Obligation]) -> Mapping[int, Sequence[Obligation]]:
     """The obligations of each premises, one per assembly (the earliest due)."""
     found: dict[int, list[Obligation]] = defaultdict(list)
     seen: set[int] = set()
@@ -189,7 +189,12 @@ def _by_premises(obligations: Iterable[Obligation]) -> Mapping[int, Sequence[Obl
 def testing_firms(program: Program) -> Mapping[int, tuple[Firm, ...]]:
     """Testing companies that a person (or a load) assigned to each premises."""
     found: dict[int, tuple[Firm, ...]] = defaultdict(tuple)
-    rows = Assignment.objects.filter(program=program, ended_on__isnull=True).exclude(how=BY_PLAN)
-    for row in rows.select_related("firm").order_by("firm__key"):
+    for row in by_a_person(program).select_related("firm").order_by("firm__key"):
         found[row.premises_id] += (row.firm,)
     return found
+
+
+def by_a_person(program: Program) -> QuerySet[Assignment]:
+    """The assignments that stand and that no plan made."""
+    found = Assignment.objects.filter(program=program, ended_on__isnull=True)
+    return found.exclude(how=BY_PLAN)

@@ -5,21 +5,15 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 
-from django.db.models import QuerySet
-
-from registry.models import Firm, Premises, Program
+from registry.models import Firm, Program
 from reports.models import Job
 from scheduling.models import Obligation
 
 
-def standing_jobs(
-    *, program: Program, among: QuerySet[Premises] | None = None
-) -> Mapping[int, tuple[Job, ...]]:
-    """Jobs of each premises that nobody cancelled, newest first; of all, or among these."""
+def standing_jobs(*, program: Program) -> Mapping[int, tuple[Job, ...]]:
+    """Jobs of each premises that nobody cancelled, newest first."""
     found: dict[int, tuple[Job, ...]] = defaultdict(tuple)
     rows = Job.objects.filter(program=program, cancelled_at__isnull=True)
-    if among is not None:
-        rows = rows.filter(premises__in=among.values("pk"))
     for row in rows.select_related("firm").order_by("-asked_on", "-pk"):
         found[row.premises_id] += (row,)
     return found

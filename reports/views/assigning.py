@@ -15,7 +15,7 @@ from registry.domain.assigned import HowAssigned
 from registry.source_files import LoadRefusedError, SourceFile
 from reports.actions.assigning_file import FileAssigned, assign_by_file
 from reports.domain.map_areas import AreaError, DrawnArea, area_in
-from reports.domain.map_squares import ACROSS, DOWN
+from reports.domain.map_squares import ACROSS, COLUMNS, DOWN
 from reports.drawing.ground import Ground
 from reports.drawing.projection import projection_of
 from reports.drawing.squares import squares_map
@@ -23,6 +23,7 @@ from reports.queries.assigning import (
     Area,
     Assignable,
     assignable,
+    assignable_pks,
     firms_to_choose,
     words_of_list,
 )
@@ -80,8 +81,7 @@ def round_assign_file(request: HttpRequest, desk: Desk) -> HttpResponse:
 
 def _act(request: HttpRequest, desk: Desk) -> HttpResponse:
     if request.POST.get("whole") == "yes":
-        found = assignable(desk.program, area=area_from(request.GET), today=desk.today)
-        ticked = list(found.all_pks)
+        ticked = assignable_pks(desk.program, area=area_from(request.GET), today=desk.today)
     else:
         sent = request.POST.getlist("premises")
         ticked = [int(pk) for pk in sent if pk.isdigit() and len(pk) < 18]
@@ -138,7 +138,7 @@ def _page(
 
 def _squares(found: Assignable, area: Area) -> list[list[tuple[str, int, bool]]]:
     """Rows of squares as they lie on the map: name, premises in it, whether it is chosen."""
-    rows = [[f"{column}{row}" for column in "ABCDEF"[:ACROSS]] for row in range(1, DOWN + 1)]
+    rows = [[f"{column}{row}" for column in COLUMNS[:ACROSS]] for row in range(1, DOWN + 1)]
     return [
         [(name, found.counts.get(name, 0), name in area.squares) for name in names]
         for names in rows
@@ -158,7 +158,8 @@ def _drawn(found: Assignable, area: Area, desk: Desk) -> tuple[list[SafeString],
     seen = visible_assemblies(desk.person).filter(program=desk.program)
     extent = around(*(sheet.extent for sheet in sheets))
     ground = ground_of(seen, extent=extent, zoom=max(sheet.zoom for sheet in sheets))
-    says = f"{len(found.places)} premises with work due, in squares A1 to F4; the list names them."
+    many = sum(found.counts.values())
+    says = f"{many:,} premises with work due, in squares A1 to F4; the list names them."
     drawn = [
         squares_map(
             found.places,

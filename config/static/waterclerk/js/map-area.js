@@ -47,8 +47,8 @@
   function say() {
     if (drawing) { line.textContent = "Draw around the premises, or press for each corner. Enter closes the area, Escape gives it up."; return; }
     if (!corners.length) { line.textContent = "No area is drawn."; return; }
-    var inside = places.filter(isIn).length;
-    line.textContent = corners.length + " corners around " + inside.toLocaleString("en") + "\u00a0premises with work due. Show lists them; nothing is assigned before.";
+    var each = Number(box.dataset.each) || 1, inside = places.filter(isIn).length * each;
+    line.textContent = corners.length + " corners around " + (each > 1 ? "about " : "") + inside.toLocaleString("en") + "\u00a0premises with work due. Show lists them; nothing is assigned before.";
   }
 
   function keep() {

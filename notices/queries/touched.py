@@ -1,7 +1,7 @@
 """Which notices that left may be without a cause: the record before them changed after they left.
 
-It begins with what changed, facts and findings of hazard, since the last run: on an ordinary
-night they are few.
+It begins with what changed since the last run, facts, findings of hazard, types, uses and kinds
+of service: on an ordinary night they are few.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from datetime import date, datetime
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from notices.models import LetterNotice
+from notices.queries.reshaped import reshaped
 from notices.queries.responsible import in_batches
 from registry.models import HazardAssessment, Program
 from scheduling.domain.facts import FactKind
@@ -56,6 +57,8 @@ def _changed(program: Program, *, since: datetime) -> Iterator[Changed]:
         "premises_id", "assembly_id", "assessed_on", "recorded_at"
     ):
         yield Changed(*row)
+    for one in reshaped(program, since=since):
+        yield Changed(one.premises, one.assembly, one.on, one.at)
 
 
 def _facts(program: Program, *, since: datetime) -> Iterator[Changed]:

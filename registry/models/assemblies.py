@@ -136,6 +136,7 @@ class HazardAssessment(models.Model):
 
     class Meta:
         ordering = ("assessed_on", "id")
+        indexes = [models.Index(fields=("recorded_at",), name="finding_by_moment")]
 
     def __str__(self) -> str:
         return f"{self.hazard} hazard, {self.assessed_on}"

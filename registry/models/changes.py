@@ -86,7 +86,10 @@ class Change(models.Model):
 
     class Meta:
         ordering = ("-at", "-id")
-        indexes = [models.Index(fields=("what", "subject_id"), name="change_by_subject")]
+        indexes = [
+            models.Index(fields=("what", "subject_id"), name="change_by_subject"),
+            models.Index(fields=("program", "at"), name="change_by_moment"),
+        ]
 
     def __str__(self) -> str:
         return f"{self.what} {self.label}"

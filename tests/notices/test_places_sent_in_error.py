@@ -87,7 +87,7 @@ def test_a_finding_mended_to_low_takes_the_notice_about_protection_back(program:
     (sent,) = corrections()
     assert "Our record was wrong and has been corrected." in said(sent)
     row = sent.content["table"]["groups"][0]["rows"][0]["cells"]
-    assert row[-1] == ["nothing owed"]
+    assert row[-1] == ["Nothing owed"]
 
 
 def test_a_survey_written_down_late_takes_the_notice_that_it_was_overdue_back(

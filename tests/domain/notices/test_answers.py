@@ -22,7 +22,7 @@ def test_a_correction_names_the_letter_and_that_it_counts_for_nothing() -> None:
     assert "First overdue notice, reference 25-1103-0417" in said
     assert "It counts for nothing" in said
     assert "Nothing follows from the earlier letter." in said
-    assert told.table.groups[0].rows[0].cells[-1] == ("nothing owed",)
+    assert told.table.groups[0].rows[0].cells[-1] == ("Nothing owed",)
 
 
 def test_a_decision_keeps_the_words_of_the_person_who_decided() -> None:

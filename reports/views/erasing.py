@@ -23,6 +23,7 @@ from reports.erasing.people import (
     person_of,
     why_never,
 )
+from reports.erasing.pictures import pictures_of
 from scheduling.forms.plain import PlainForm, text_field
 from scheduling.views.desk import Desk, at_desk
 
@@ -31,7 +32,7 @@ STAYS = {
         "Premises with their addresses, assemblies, facts, due dates: they name places.",
         "That a letter was sent: its number, kind, days, channel and the hash of its bytes.",
         "Orders, work orders, fees and field tests: rules ask that they are kept.",
-        "Scans, photos and drawn sheets: typed words are blackened, pictures are not looked into.",
+        "Scans, photos and drawn sheets, which no search looks into: look at those listed here.",
         "Letters to others that name the person, and messages that were sent already.",
     ),
     "tester": (
@@ -111,4 +112,5 @@ def _context(desk: Desk, person: Person, form: EraseForm) -> dict[str, object]:
         "open_matters": open_matters(person, program=desk.program, today=desk.today),
         "goes": sorted(shown(person, program=desk.program, today=desk.today).items()),
         "stays": STAYS[person.what],
+        "pictures": pictures_of(person, program=desk.program),
     }

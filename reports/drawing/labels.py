@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from itertools import pairwise
 from typing import Final
 
 from reports.drawing.projection import Spot
@@ -12,6 +11,7 @@ from reports.drawing.surface import Surface
 
 HIGH: Final = 16.0
 _BEADS: Final = 13.0
+_BEND: Final = 4.0
 _SHARES: Final = (0.5, 0.3, 0.7, 0.18, 0.82)
 
 Box = tuple[float, float, float, float]
@@ -67,8 +67,8 @@ class Taken:
                 return
 
     def along(self, run: Sequence[Spot], words: str, *, look: str) -> bool:
-        """Words along the longest straight piece of a line; whether there was room."""
-        start, end = max(pairwise(run), key=lambda piece: math.dist(*piece))
+        """Words along the straightest long piece of a line; whether there was room."""
+        start, end = _longest(run)
         length, wide = math.dist(start, end), self._sheet.wide(words)
         if length < wide + 12:
             return False
@@ -86,6 +86,27 @@ class Taken:
                 self._sheet.text(x - 4 * uy, y + 4 * ux, words, look=look, turned=turned)
                 return True
         return False
+
+
+def _longest(run: Sequence[Spot]) -> tuple[Spot, Spot]:
+    """The ends of the longest course that hardly bends: no point more than 4 px off its chord."""
+    found = []
+    last = 1
+    for first in range(len(run) - 1):
+        last = max(last, first + 1)
+        while last + 1 < len(run) and _is_straight(run[first : last + 2]):
+            last += 1
+        found.append((run[first], run[last]))
+    return max(found, key=lambda ends: math.dist(*ends))
+
+
+def _is_straight(course: Sequence[Spot]) -> bool:
+    (x1, y1), *between, (x2, y2) = course
+    length = math.hypot(x2 - x1, y2 - y1)
+    if not length:
+        return False
+    away = (abs((x - x1) * (y2 - y1) - (y - y1) * (x2 - x1)) / length for x, y in between)
+    return all(one <= _BEND for one in away)
 
 
 def _beads(x: float, y: float, ux: float, uy: float, wide: float) -> list[Box]:

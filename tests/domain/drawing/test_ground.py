@@ -153,3 +153,13 @@ def test_a_projection_knows_about_which_zoom_it_stands_at() -> None:
     projection = projection_of(TOWN, width=808, height=458)
     metres = 156_543.03 * math.cos(math.radians(projection.lat_0)) / 2**projection.zoom
     assert 2**-0.5 <= metres * projection.px_a_metre <= 2**0.5
+
+
+def test_a_name_follows_a_street_of_many_short_pieces_and_leaves_a_bent_one() -> None:
+    projection = projection_of(TOWN, width=808, height=458)
+    far = [-118.30 + n * 0.002 for n in range(31)]
+    winding = DrawnLine(kind="road", name="Ferry Road", points=tuple((46.87, lon) for lon in far))
+    steps = tuple((46.85 + (n % 2) * 0.004, lon) for n, lon in enumerate(far))
+    bent = DrawnLine(kind="road", name="Millrace Road", points=steps)
+    drawn = sheet_of([winding, bent], projection)
+    assert [one.text for one in looks(drawn, "road-name")] == ["Ferry Road"]

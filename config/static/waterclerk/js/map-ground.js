@@ -4,7 +4,8 @@
   "use strict";
 
   var STEPS = [0.05, 0.1, 0.25, 0.5, 1, 2, 5, 10, 25, 50, 100, 250];
-  var MILE = 1609.344, DEGREE = 111320, GRID_PX = 56, LETTER_PX = 5.8, BEAD_PX = 13;
+  var WORDS = { 0.25: "\u00bc\u00a0mile", 0.5: "\u00bd\u00a0mile", 1: "1\u00a0mile" };
+  var MILE = 1609.344, DEGREE = 111320, GRID_PX = 56, LETTER_PX = 5.8, BEAD_PX = 13, BEND_PX = 4;
   var STREETS = ["main", "road", "street", "lane"];
   var SHARES = [0.5, 0.3, 0.7, 0.18, 0.82];
 
@@ -81,31 +82,53 @@
     return found;
   }
 
+  // The longest course that hardly bends: no point of it more than so many px off its chord.
   function longest(spots) {
     var best = null;
-    for (var i = 1; i < spots.length; i++) {
-      var length = spots[i].distanceTo(spots[i - 1]);
-      if (!best || length > best.length) { best = { from: spots[i - 1], to: spots[i], length: length }; }
+    for (var i = 0, end = 1; i < spots.length - 1; i++) {
+      end = Math.max(end, i + 1);
+      while (end + 1 < spots.length && isStraight(spots, i, end + 1)) { end++; }
+      var length = spots[i].distanceTo(spots[end]);
+      if (!best || length > best.length) { best = { from: spots[i], to: spots[end], length: length }; }
     }
     return best;
   }
 
+  function isStraight(spots, first, last) {
+    for (var i = first + 1; i < last; i++) {
+      if (L.LineUtil.pointToSegmentDistance(spots[i], spots[first], spots[last]) > BEND_PX) { return false; }
+    }
+    return true;
+  }
+
+  // The parts of a line within the view.
+  function runs(spots, view) {
+    var found = [], last = null;
+    for (var i = 1; i < spots.length; i++) {
+      var ends = L.LineUtil.clipSegment(spots[i - 1], spots[i], view, false, true);
+      if (!ends) { last = null; continue; }
+      if (last && last[last.length - 1].equals(ends[0])) { last.push(ends[1]); } else { last = ends.slice(); found.push(last); }
+    }
+    return found;
+  }
+
   // A name along the longest straight piece of its street, once, where it touches nothing.
-  function names(map, layer, shapes, marks) {
+  function names(map, layer, shapes, marks, degrees) {
     layer.clearLayers();
     var size = map.getSize(), taken = marks.map(function (one) {
       var spot = map.latLngToContainerPoint(one.at);
       return { x: spot.x, y: spot.y, half: one.half };
     }), named = {};
+    // Degrees stand from the left of the line at the west edge, and right of one at the north edge.
+    degrees.eachLayer(function (one) {
+      if (!one.getLatLng) { return; }
+      var spot = map.latLngToContainerPoint(one.getLatLng());
+      taken.push({ x: spot.x + 27, y: spot.y + 8, half: 30 });
+    });
     var view = L.bounds([0, 0], [size.x, size.y]);
     var pieces = shapes.filter(function (one) { return one.name && one.kind !== "county"; }).map(function (one) {
       var spots = one.points.map(function (point) { return map.latLngToContainerPoint(point); });
-      var cut = [];
-      for (var i = 1; i < spots.length; i++) {
-        var ends = L.LineUtil.clipSegment(spots[i - 1], spots[i], view, false, true);
-        if (ends) { cut.push(ends); }
-      }
-      var piece = cut.map(longest).sort(function (a, b) { return b.length - a.length; })[0];
+      var piece = runs(spots, view).map(longest).sort(function (a, b) { return b.length - a.length; })[0];
       return piece && { name: one.name, kind: one.kind, piece: piece };
     }).filter(Boolean).sort(function (a, b) { return b.piece.length - a.piece.length; });
 
@@ -135,8 +158,17 @@
     });
   }
 
+  // Round parts of a mile in words, under a quarter of one in feet, as on the drawn maps.
+  var Scale = L.Control.Scale.extend({
+    _updateImperial: function (metres) {
+      var most = metres / MILE, miles = STEPS.filter(function (one) { return one <= most; }).pop() || STEPS[0];
+      var words = miles < 0.25 ? Math.round(miles * 5280).toLocaleString("en") + "\u00a0ft" : WORDS[miles] || miles + "\u00a0miles";
+      this._updateScale(this._iScale, words, miles / most);
+    }
+  });
+
   function corner(map) {
-    L.control.scale({ metric: false, position: "bottomright", maxWidth: 90 }).addTo(map);
+    new Scale({ metric: false, position: "bottomright", maxWidth: 90 }).addTo(map);
     var control = L.control({ position: "bottomright" });
     control.onAdd = function () {
       var sign = part("div", "north", "N");
@@ -157,7 +189,7 @@
     var still = L.layerGroup().addTo(map), words = L.layerGroup().addTo(map);
     var fromAddresses = [], fromFile = [], across = 0, asked = 0;
 
-    function name() { names(map, words, fromFile.concat(fromAddresses), marks()); }
+    function name() { names(map, words, fromFile.concat(fromAddresses), marks(), squares); }
 
     function say(sentences) {
       var line = document.getElementById(box.dataset.said);

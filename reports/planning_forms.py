@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import re
-from datetime import date
 from typing import Any
 
 from django import forms
 from django.db.models import QuerySet
 
 from registry.models import Firm, Tester
+from reports.domain.day_lists import NoDayError, days_in
 from reports.models import CallMade
 from reports.rounds.needs import SKILLS
 from scheduling.domain.rounds.staying import USUAL_MINUTES
@@ -188,7 +187,9 @@ class TesterDaysForm(LunchForm):
     hours = text_field(
         "Hours", longest=600, help_text="e.g. mon 8:00-16:30; tue 8:00-12:00. Empty: the usual ones"
     )
-    days_off = text_field("Days off", longest=2000, help_text="e.g. 2026-12-24, 2026-12-25")
+    days_off = text_field(
+        "Days off", longest=2000, help_text="e.g. December 24, 2026; December 25, 2026"
+    )
     depot_lat = forms.DecimalField(
         label="Starts at latitude", required=False, min_value=-90, max_value=90, decimal_places=6
     )
@@ -213,13 +214,12 @@ class TesterDaysForm(LunchForm):
 
     def clean_days_off(self) -> list[str]:
         """ISO dates."""
-        days = []
-        for part in filter(None, re.split(r"[,;\s]+", self.cleaned_data["days_off"].strip())):
-            try:
-                days.append(date.fromisoformat(part).isoformat())
-            except ValueError as error:
-                raise forms.ValidationError(f"“{part}” is no date. Write 2026-12-24.") from error
-        return sorted(set(days))
+        try:
+            return [on.isoformat() for on in days_in(self.cleaned_data["days_off"])]
+        except NoDayError as error:
+            raise forms.ValidationError(
+                f"“{error}” is no date. Write December 24, 2026."
+            ) from error
 
     def clean(self) -> dict[str, Any]:
         """Latitude and longitude come together or not at all."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.db import models
 
+from notices.domain.long_dates import long_date
 from registry.models import Assembly, Firm, Premises, Program, Tester
 from scheduling.models import Obligation
 
@@ -35,7 +36,8 @@ class Plan(models.Model):
         ordering = ("-made_at", "-id")
 
     def __str__(self) -> str:
-        return f"plan from {self.from_on}, {self.days} days"
+        count = f"{self.days} day{'' if self.days == 1 else 's'}"
+        return f"{count} from {long_date(self.from_on)}"
 
 
 class PlanLeftOut(models.Model):
@@ -76,7 +78,7 @@ class Round(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.tester} on {self.on}"
+        return f"{self.tester} on {long_date(self.on)}"
 
 
 class Stop(models.Model):

@@ -9,6 +9,7 @@ from django.conf import settings
 from django.db.models import Count, Q
 from django.urls import reverse
 
+from notices.domain.long_dates import long_date
 from registry.domain.sizes import size_text
 from registry.models import Assembly, Premises, Program
 from reports.domain.calendar_events import CalendarEvent
@@ -68,9 +69,10 @@ def _owed(one: Obligation, *, premises: Premises) -> CalendarEvent:
     on = one.cure_by or one.due_on
     what = "Repair and retest due" if one.cure_by else f"{work_words(one.kind)} due"
     named = "" if assembly is None else f": {_assembly(assembly)}"
-    lines = [f"Due {one.due_on}."]
+    lines = [f"Due {long_date(one.due_on)}."]
     if one.cure_by:
-        lines = [f"Failed {one.failed_on}. To be repaired and to pass by {one.cure_by}."]
+        failed = f"Failed {long_date(one.failed_on)}. " if one.failed_on else ""
+        lines = [f"{failed}To be repaired and to pass by {long_date(one.cure_by)}."]
     if assembly is not None and assembly.location:
         lines.append(f"Where: {assembly.location}")
     lines += [f"Program: {one.program.name}", GOVERNED_BY]

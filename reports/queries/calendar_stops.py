@@ -10,6 +10,7 @@ from django.conf import settings
 from django.db.models import Q, QuerySet
 from django.urls import reverse
 
+from notices.domain.long_dates import long_date
 from registry.domain.kinds import ServiceKind
 from registry.domain.sizes import size_text
 from registry.models import Assembly, Premises, Program, Tester
@@ -157,7 +158,8 @@ def _work_line(work: StopWork) -> str:
     parts.append(assembly.location)
     if work.obligation is not None:
         owed = work.obligation
-        parts.append(f"cure by {owed.cure_by}" if owed.cure_by else f"due {owed.due_on}")
+        by = f"cure by {long_date(owed.cure_by)}" if owed.cure_by else ""
+        parts.append(by or f"due {long_date(owed.due_on)}")
     if assembly.notes:
         parts.append(assembly.notes)
     return ", ".join(part for part in parts if part)

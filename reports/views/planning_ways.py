@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 from django.contrib import messages
@@ -14,6 +15,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 from registry.access import Verb
 from registry.models import Firm, Tester
 from reports.actions.planning_ways import keep_planning_rules, keep_working_days
+from reports.domain.day_lists import days_said
 from reports.models import PlanningRules
 from reports.planning_forms import LunchForm, RulesForm, TesterDaysForm
 from reports.queries.company_jobs import own_firms
@@ -72,7 +74,7 @@ def round_tester(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     initial = {
         **{name: getattr(one, name) for name in names},
         "hours": hours_words(one.hours),
-        "days_off": ", ".join(one.days_off),
+        "days_off": days_said(map(date.fromisoformat, one.days_off)),
         "skills": one.skills,
     }
     form = TesterDaysForm(request.POST or None, initial=initial)

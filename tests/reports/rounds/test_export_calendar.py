@@ -90,7 +90,7 @@ def test_an_event_says_where_what_and_what_to_heed(office: Office) -> None:
     assert event["geo"].to_ical() == "46.85;-118.2"
     description = str(event["description"])
     for words in (
-        "RP 0.75 in, Northfork N882, serial S2, vault at curb, due 2026-12-15",
+        "RP 0.75 in, Northfork N882, serial S2, vault at curb, due December 15, 2026",
         "Access: Gate code 4411",
         "Telephone: 509 555 0100",
         "fire department",

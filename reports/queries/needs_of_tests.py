@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from datetime import date
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 from urllib.parse import urlencode
 
 from django.db.models import Count, Min, Q
@@ -17,30 +18,56 @@ from reports.queries.needs import Need
 MOST_DANGERS: Final = 4
 
 
+class Example(NamedTuple):
+    """What a question says, about whom, and the page of that one, as `Need` takes them."""
+
+    detail: str
+    about: str
+    about_at: tuple[str, int] | None
+
+
 def questions_by_kind(program: Program) -> Any:
-    """Open questions counted by kind, each with its oldest day and an example, oldest first."""
+    """Open questions counted by kind, each with its oldest day and first row, oldest first."""
     return (
         Question.objects.filter(program=program, settled_at__isnull=True)
         .values("kind")
-        .annotate(n=Count("pk"), oldest=Min("raised_on"), example=Min("text"))
+        .annotate(n=Count("pk"), oldest=Min("raised_on"), first=Min("pk"))
         .order_by("oldest", "kind")
     )
 
 
+def examples_of(rows: Iterable[Mapping[str, Any]]) -> dict[int, Example]:
+    """The first question of each kind: what it says, about whom, and that one's page."""
+    asked = Question.objects.select_related("assembly", "premises").in_bulk(
+        [row["first"] for row in rows]
+    )
+    return {pk: _example(one) for pk, one in asked.items()}
+
+
+def _example(one: Question) -> Example:
+    about, about_at = "", None
+    if one.assembly is not None:
+        about, about_at = one.assembly.serial, ("assembly", one.assembly.pk)
+    elif one.premises is not None:
+        about, about_at = str(one.premises), ("premises", one.premises.pk)
+    return Example(one.text[:140], about, about_at)
+
+
 def dangers(program: Program) -> list[Need]:
     """What may leave the drinking water unprotected now stands before everything else."""
-    rows = questions_by_kind(program).filter(kind__startswith=DANGER)
+    rows = questions_by_kind(program).filter(kind__startswith=DANGER)[:MOST_DANGERS]
+    examples = examples_of(rows)
     return [
         Need(
             count=row["n"],
             what=f"{row['kind'].capitalize()}",
-            detail=str(row["example"])[:140],
+            **examples[row["first"]]._asdict(),
             since=row["oldest"],
             act="Look today",
             page="questions",
             query="?" + urlencode({"kind": row["kind"]}),
         )
-        for row in rows[:MOST_DANGERS]
+        for row in rows
     ]
 
 

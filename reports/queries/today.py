@@ -19,6 +19,7 @@ from reports.queries.needs_of_orders import order_needs
 from reports.queries.needs_of_tests import (
     dangers,
     doubtful_tests,
+    examples_of,
     found_in_field,
     lapsing_soon,
     questions_by_kind,
@@ -86,18 +87,19 @@ def _waiting_letters(program: Program) -> Need | None:
 
 
 def _questions(program: Program) -> list[Need]:
-    rows = questions_by_kind(program).exclude(kind__startswith=DANGER)
+    rows = questions_by_kind(program).exclude(kind__startswith=DANGER)[:3]
+    examples = examples_of(rows)
     return [
         Need(
             count=row["n"],
             what=_asked_about(row["kind"], row["n"]),
-            detail=str(row["example"])[:140],
+            **examples[row["first"]]._asdict(),
             since=row["oldest"],
             act="Answer" if row["n"] == 1 else "Answer them",
             page="questions",
             query=f"?kind={row['kind']}",
         )
-        for row in rows[:3]
+        for row in rows
     ]
 
 

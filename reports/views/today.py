@@ -40,6 +40,7 @@ class NeedShown:
     need: Need
     age: str
     href: str
+    about_href: str
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -84,7 +85,11 @@ def _shown(need: Need, desk: Desk) -> NeedShown:
         href = reverse(need.page, args=[code, int(need.query)])
     else:
         href = reverse(need.page, args=[code]) + need.query
-    return NeedShown(need=need, age=_age(need.since, desk.today), href=href)
+    about = ""
+    if need.about_at is not None:
+        page, pk = need.about_at
+        about = reverse(page, args=[code, pk]) + ("#stands" if page == "assembly" else "")
+    return NeedShown(need=need, age=_age(need.since, desk.today), href=href, about_href=about)
 
 
 def _age(since: date | None, today: date) -> str:

@@ -10,7 +10,7 @@ import lxml.html  # type: ignore[import-untyped]
 import pytest
 from django.test import Client
 
-from registry.models import Assembly
+from registry.models import Assembly, Question
 from registry.templatetags.wording import day, long_day
 from scheduling.models import AssemblyState, DecisionMember
 from tests.access.addresses import address
@@ -93,6 +93,18 @@ def test_each_due_date_on_a_page_stands_beside_a_way_to_why(client: Client, offi
                 assert any(href.startswith(why) for href in hrefs), (name, text, hrefs)
                 seen.add(name)
     assert seen >= {"registry", "premises", "decision", "rulebook-compare-moves"}
+
+
+def test_a_question_told_on_today_leads_to_whom_it_is_about(client: Client, office: Office) -> None:
+    one = Assembly.objects.get(pk=office.ids["assembly"])
+    said = "overdue since August 6, 2012, and idle"
+    Question.objects.filter(program=office.program).delete()
+    Question.objects.create(program=office.program, key="facts:1", kind="facts", text=said,
+                            assembly=one, raised_on=TODAY)  # fmt: skip
+    page = client.get(address("today", office)).content.decode()
+    (line,) = lxml.html.fromstring(page).xpath(f"//li[contains(., '{said}')]")
+    hrefs = {str(link.get("href")): link.text_content() for link in line.iter("a")}
+    assert hrefs[f"/p/{office.program.code}/assemblies/{one.pk}/#stands"] == one.serial
 
 
 def test_the_page_behind_it_says_the_sum_and_its_source(client: Client, office: Office) -> None:

@@ -97,7 +97,7 @@ def round_sheets(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
         f"{who}, {long_date(one.on)}. Enough in {sure} of 100 such rounds, by the chances of the"
         " readings to fall below their limits; whatever stands failed is counted in full."
     )
-    title = f"Service sheets {one.on:%Y-%m-%d} {who}"
+    title = f"Service sheets, {who}, {long_date(one.on)}"
     return _pdf(taken, desk, title=title, name=f"service-sheets-{one.pk}", bring_words=words)
 
 

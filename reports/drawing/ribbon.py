@@ -39,11 +39,18 @@ class Season:
     words: str
 
 
+_SMALL: Final = (3, 6, 9, 12, 15, 21)
+_TOPS: Final = (30, 45, 60, 75, 90, 120, 150, 180, 240)
+"""What a scale ends with, each a number that divides in three."""
+
+
 def round_top(most: int) -> int:
-    """The top of the scale: the next of 3, 6, 9, 12, 15, 30, 45, 60, 90 … that holds `most`."""
+    """The top of the scale: the next of 3, 6, 9, 12, 15, 21, 30, 45, 60 … that holds `most`."""
+    if most <= _SMALL[-1]:
+        return next(top for top in _SMALL if top >= most)
     step = 1
     while True:
-        for factor in (3, 6, 9, 12, 15, 21):
+        for factor in _TOPS:
             if factor * step >= most:
                 return factor * step
         step *= 10
@@ -81,7 +88,7 @@ def ribbon(
         # Clear of the word "today" where the ribbon begins with it.
         is_taken = _place(today, weeks, left=left, slot=slot) < left + 200
         at = (width - 4, "worked end") if is_taken else (left + 4, "worked")
-        sheet.text(at[0], y - 5, words, look=at[1])
+        sheet.text(at[0], y - 5, words, look=f"{at[1]} over-bars")
     if season:
         _season(sheet, season, weeks=weeks, left=left, slot=slot, y=base + _FOOT + 2)
     _today(sheet, weeks, today=today, left=left, slot=slot, base=base)

@@ -134,7 +134,7 @@ def _rows(
 ) -> dict[int, ToCall]:
     premises = list(Premises.objects.filter(pk__in=pks))
     due = by_premises(owed.filter(assembly__premises__in=pks))
-    last = last_calls(program, among=Premises.objects.filter(pk__in=pks))
+    last = _last_calls(program, pks)
     ring = whom_to_ring(premises)
     return {
         one.pk: ToCall(
@@ -149,11 +149,9 @@ def _rows(
     }
 
 
-def last_calls(program: Program, *, among: QuerySet[Premises] | None = None) -> dict[int, CallMade]:
-    """The newest call to each premises; of all, or among these."""
-    calls = CallMade.objects.filter(program=program)
-    if among is not None:
-        calls = calls.filter(premises__in=among.values("pk"))
+def _last_calls(program: Program, pks: Sequence[int]) -> dict[int, CallMade]:
+    """The newest call to each of these premises."""
+    calls = CallMade.objects.filter(program=program, premises__in=pks)
     return {call.premises_id: call for call in calls.order_by("at", "pk")}
 
 

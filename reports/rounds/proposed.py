@@ -29,6 +29,14 @@ class Move:
     tester_was: str
     tester_now: str
 
+    @property
+    def is_only_hour(self) -> bool:
+        """Whether the same tester comes on the same day, at another hour."""
+        if self.was is None or self.now is None:
+            return False
+        same_day = self.was.date() == self.now.astimezone(self.was.tzinfo).date()
+        return same_day and self.tester_was == self.tester_now
+
 
 def plain_plan(plan: Plan) -> dict[str, Any]:
     """A plan as JSON can hold it."""

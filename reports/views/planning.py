@@ -125,6 +125,8 @@ def _found(desk: Desk, run: PlanRun) -> dict[str, Any]:
     problem = asked.week.problem
     plan = own_part(solved.plan)
     moves = moves_of(plan, asked)
+    moved = [one for one in moves if one.was and one.now and not one.is_only_hour]
+    hours = [one for one in moves if one.is_only_hour]
     return {
         "plan": plan,
         "violations": [one.words for one in solved.violations],
@@ -132,8 +134,11 @@ def _found(desk: Desk, run: PlanRun) -> dict[str, Any]:
         "planned": planned_visits(plan),
         "drive": sum(plans.drive_minutes(one, travel=problem.travel) for one in solved.plan.rounds),
         "work": sum(plans.work_minutes(one, problem=problem) for one in plan.rounds),
-        "moved": [one for one in moves if one.was and one.now][:MOVES_SHOWN],
-        "moved_count": sum(1 for one in moves if one.was and one.now),
+        # Another day or person first: of those that only change their hour the rest may be cut.
+        "moved": [*moved, *hours][:MOVES_SHOWN],
+        "moved_count": len(moved),
+        "hour_count": len(hours),
+        "more": max(len(moved) + len(hours) - MOVES_SHOWN, 0),
         "dropped": [one for one in moves if one.was and not one.now][:MOVES_SHOWN],
         "dropped_count": sum(1 for one in moves if one.was and not one.now),
         "new_count": sum(1 for one in moves if not one.was),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from datetime import datetime
 
 import pytest
 from django.contrib.auth import get_user_model
@@ -14,6 +15,7 @@ from django.utils import timezone
 from registry import models as rows
 from registry.domain.kinds import Role
 from reports.models import Plan, Stop
+from reports.rounds.proposed import Move
 from reports.views import plan_run
 from scheduling import background
 from scheduling.views.uploads import session_store
@@ -96,7 +98,25 @@ def test_what_moves_for_whom_is_listed_and_promises_are_not_among_them(
     assert "6 visits of 6 planned" in page
     assert "1 new" in page
     assert f"{second.premises.name} Mon, Nov 30, " in page
+    assert "1 to another day or tester, " in page
     assert f"{first.premises.name} Mon" not in page
+
+
+@pytest.mark.parametrize(
+    ("now", "tester", "only_hour"),
+    [
+        ("2026-11-30T15:00-08:00", "7", True),
+        ("2026-12-01T01:00+00:00", "7", True),
+        ("2026-12-01T08:00-08:00", "7", False),
+        ("2026-11-30T15:00-08:00", "8", False),
+    ],
+)
+def test_another_hour_of_one_day_is_told_apart_from_another_day_or_person(
+    now: str, tester: str, *, only_hour: bool
+) -> None:
+    was = datetime.fromisoformat("2026-11-30T09:00-08:00")
+    move = Move(rows.Premises(), was, datetime.fromisoformat(now), "7", tester)
+    assert move.is_only_hour is only_hour
 
 
 def test_a_promise_made_meanwhile_is_kept_and_the_plan_is_not(

@@ -8,7 +8,7 @@ from datetime import date
 
 from notices.domain.briefs import Item, Words
 from notices.domain.cleaning import clean
-from notices.domain.kinds import LetterKind, Work
+from notices.domain.kinds import FINAL_KINDS, LetterKind, Work
 from notices.domain.long_dates import long_date
 from notices.domain.wording import N_, count_word
 
@@ -134,6 +134,9 @@ _ACT_INSTALL_NOW = N_("Have it installed now.")
 _ACT_SURVEY = N_("Agree with us on a day before %(date)s.")
 _ACT_SURVEY_NOW = N_("Agree with us on a day now.")
 _ACT = Pair(N_("Have it done by %(date)s."), N_("Have them done by %(date)s."))
+_ACT_BEFORE = Pair(N_("Have it done before %(date)s."), N_("Have them done before %(date)s."))
+"""Of a last notice: on the day itself water may be shut off already."""
+
 _ACT_NOW = Pair(N_("Have it done now."), N_("Have them done now."))
 _ACT_FIRST = N_("Have each done by its date, the first by %(date)s.")
 _ACT_REPAIR = Pair(
@@ -200,4 +203,6 @@ def _act(*, kind: LetterKind, count: int, by: Sequence[date], words: Words, lang
     if len(set(by)) > 1:
         return words.gettext(_ACT_FIRST) % {"date": day}
     pair = _ACT_REPAIR if kind is LetterKind.REPAIR else _ACT
+    if kind in FINAL_KINDS:
+        pair = _ACT_BEFORE
     return words.ngettext(pair.one, pair.many, count) % {"date": day}

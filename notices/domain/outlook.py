@@ -52,7 +52,7 @@ def next_paragraphs(brief: Brief, *, words: Words) -> tuple[str, ...]:
     steps = _spoken(brief)
     if not steps:
         return tuple(filter(None, [_fire(brief, steps=steps, words=words)]))
-    opening = _unless_done(brief.work, days=days_asked(brief), words=words)
+    opening = _unless_done(brief, days=days_asked(brief), words=words)
     sentences = [
         _sentence(step, is_first=place == 0, words=words) for place, step in enumerate(steps)
     ]
@@ -62,7 +62,8 @@ def next_paragraphs(brief: Brief, *, words: Words) -> tuple[str, ...]:
     return (sentence_list([told, off, back, fire]),)
 
 
-def _unless_done(work: Work, *, days: Sequence[date], words: Words) -> str:
+def _unless_done(brief: Brief, *, days: Sequence[date], words: Words) -> str:
+    work = brief.work
     if not days:
         return {
             Work.TEST: words.gettext("Without a passing test in our record,"),
@@ -74,6 +75,8 @@ def _unless_done(work: Work, *, days: Sequence[date], words: Words) -> str:
         Work.PROTECTION: words.gettext("If our record shows no such protection by %(date)s,"),
         Work.SURVEY: words.gettext("If our record shows no survey by %(date)s,"),
     }[work]
+    if work is Work.TEST and brief.kind in FINAL_KINDS:
+        text = words.gettext("If no passing test is in our record before %(date)s,")
     return text % {"date": day_in(min(days), words=words)}
 
 
@@ -114,17 +117,18 @@ def _sentence(step: Step, *, is_first: bool, words: Words) -> str:
 def _order_ahead(step: Step, *, is_first: bool, words: Words) -> str:
     if is_first:
         return words.gettext(
-            "an order to shut off water may be prepared. Only a person may release it."
+            "an order to shut off water may be prepared. A person at this office must sign it "
+            "first."
         )
     text = (
         words.gettext(
             "At least %(days)s working days after that an order to shut off water may be "
-            "prepared. Only a person may release it."
+            "prepared. A person at this office must sign it first."
         )
         if step.is_working
         else words.gettext(
-            "At least %(days)s days after that an order to shut off water may be prepared. Only a "
-            "person may release it."
+            "At least %(days)s days after that an order to shut off water may be prepared. A "
+            "person at this office must sign it first."
         )
     )
     return text % {"days": step.gap_days or 0}
@@ -171,7 +175,7 @@ def _order(brief: Brief, *, words: Words) -> str:
         "The notices before this one were sent and no passing test is in our record."
     )
     released = words.gettext(
-        "This order takes effect only with the release of a named person of this office."
+        "This order takes effect only when a named person of this office has signed it."
     )
     closed = words.gettext(
         "A passing test closes the matter: once it is in our record there is no ground for the "

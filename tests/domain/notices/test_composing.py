@@ -96,7 +96,7 @@ def test_an_overdue_letter_names_the_later_rungs_with_their_days_and_source() ->
     assert "a second overdue notice follows" in text
     assert "At least 15 days later a final notice follows by certified mail." in text
     assert "At least 10 days after that an order to shut off water may be prepared." in text
-    assert "Only a person may release it" in text
+    assert "A person at this office must sign it first" in text
     assert text.endswith("(Flats Code 13.20.070).")
 
 
@@ -118,6 +118,16 @@ def test_a_final_notice_says_how_and_by_when_to_be_heard_and_who_corrects_errors
     assert "before November 13, 2025: (555) 010-0142 or backflow@tamarackflats.example" in text
     assert "We can correct an error in the record." in text
     assert "certified mail" in text
+
+
+@pytest.mark.parametrize("kind", ["final", "turn-off"])
+def test_a_last_notice_asks_for_nothing_by_the_day_on_which_water_may_go_off(kind: str) -> None:
+    # "By" a day takes that day in; water may be off on it.
+    text = said(letter(kind))
+    assert "Have it done before November 13, 2025." in text
+    assert "If no passing test is in our record before November 13, 2025," in text
+    assert "Water may be shut off from November 13, 2025 on, and not before." in text
+    assert " by November 13" not in text
 
 
 def test_hazard_nobody_assessed_is_printed_so_and_never_as_high() -> None:

@@ -35,7 +35,7 @@ def test_ennis_tx(pace: Pace) -> None:
     # day after it are closed in Texas (from memory: Gov't Code 662.003); 30 November, 1 December.
     story = Story("ennis-tx", state="TX")
     story.stands("S1", ("passed", date(2025, 11, 10)))
-    notice = f"2026-11-11 notice by certified to {OWNER}: Have it done by November 25, 2026."
+    notice = f"2026-11-11 notice by certified to {OWNER}: Have it done before November 25, 2026."
     story.lives(notice, start="2026-11-05", end="2026-11-12", pace=pace)
     (final,) = story.finals()
     # Printed before the receipt is known: at the earliest received on the day it left.
@@ -50,7 +50,7 @@ def test_ennis_tx(pace: Pace) -> None:
 def test_ennis_tx_without_a_receipt_no_order_is_prepared(pace: Pace) -> None:
     story = Story("ennis-tx", state="TX")
     story.stands("S1", ("passed", date(2025, 11, 10)))
-    notice = f"2026-11-11 notice by certified to {OWNER}: Have it done by November 25, 2026."
+    notice = f"2026-11-11 notice by certified to {OWNER}: Have it done before November 25, 2026."
     story.lives(notice, start="2026-11-05", end="2027-01-31", pace=pace)
     with pytest.raises(Refused, match="It left on 2026-11-11"):
         delivered(story, "notice", date(2026, 11, 10))
@@ -66,8 +66,8 @@ def test_hernando_county_fl_three_ladders_and_a_fire_line(pace: Pace) -> None:
     story.stands("FIRE", PASSED, service="fire", type="DCDA")
     story.lives(
         f"""
-        2026-06-16 notice by mail to {OWNER}: Have it done by June 17, 2026.
-        2026-06-16 notice by mail to {OWNER}: Have it done by August 15, 2026.
+        2026-06-16 notice by mail to {OWNER}: Have it done before June 17, 2026.
+        2026-06-16 notice by mail to {OWNER}: Have it done before August 15, 2026.
         2026-06-16 fire-notice by mail to {OWNER}: Have it done by June 17, 2026.
         2026-06-17 shutoff-order-high prepared
         2026-06-17 fire-report by mail to Tamarack Flats Fire: We leave the line as it is and report it to you.
@@ -87,7 +87,7 @@ def test_hernando_county_fl_a_home_has_120_days(pace: Pace) -> None:
     story.stands("HOME", ("passed", date(2024, 6, 15)))
     story.lives(
         f"""
-        2026-06-16 notice by mail to {OWNER}: Have it done by October 14, 2026.
+        2026-06-16 notice by mail to {OWNER}: Have it done before October 14, 2026.
         2026-10-14 shutoff-order-residential prepared
         """,
         start="2026-06-12", end="2026-10-20", pace=pace,
@@ -103,7 +103,7 @@ def test_copper_mountain_co(pace: Pace) -> None:
     story.lives(
         f"""
         2026-04-01 repair by mail to {OWNER}: Have it repaired and tested again by May 31, 2026.
-        2026-06-01 final by mail to {OWNER}: Have it done by July 30, 2026.
+        2026-06-01 final by mail to {OWNER}: Have it done before July 30, 2026.
         2026-07-30 shutoff-order prepared
         """,
         start="2026-04-01", end="2026-08-05", pace=pace,
@@ -133,7 +133,7 @@ def test_boulder_co(pace: Pace) -> None:
     story.lives(
         f"""
         2026-04-01 tag by door to Occupant: Have it repaired and tested again by April 11, 2026.
-        2026-04-12 final by mail to {OWNER}: Have it done by April 26, 2026.
+        2026-04-12 final by mail to {OWNER}: Have it done before April 26, 2026.
         2026-04-26 shutoff-order prepared
         """,
         start="2026-04-01", end="2026-05-05", pace=pace,
@@ -163,7 +163,7 @@ def test_lincoln_county_and_carthage_nc(
         f"""
         2026-04-01 repair by mail to {OWNER}: Have it repaired and tested again by {by}.
         {overdue} overdue by mail to {OWNER}: Have it done by {final:%B} {final.day}, 2026.
-        {final} final by certified to {OWNER}: Have it done by {order:%B} {order.day}, 2026.
+        {final} final by certified to {OWNER}: Have it done before {order:%B} {order.day}, 2026.
         {order} shutoff-order prepared
         """,
         start="2026-04-01", end="2026-05-25", pace=pace,
@@ -178,7 +178,7 @@ def test_cave_creek_az(pace: Pace) -> None:
     story.lives(
         f"""
         2026-06-16 notice by mail to {OWNER}: Have it done by July 16, 2026.
-        2026-07-16 final by mail to {OWNER}: Have it done by July 30, 2026.
+        2026-07-16 final by mail to {OWNER}: Have it done before July 30, 2026.
         2026-07-30 shutoff-order prepared
         """,
         start="2026-06-10", end="2026-08-05", pace=pace,
@@ -195,7 +195,7 @@ def test_cave_creek_az_a_failed_test_has_14_days(pace: Pace) -> None:
         f"""
         2026-04-01 repair by mail to {OWNER}: Have it repaired and tested again by April 15, 2026.
         2026-04-16 notice by mail to {OWNER}: Have it done by May 16, 2026.
-        2026-05-16 final by mail to {OWNER}: Have it done by May 30, 2026.
+        2026-05-16 final by mail to {OWNER}: Have it done before May 30, 2026.
         2026-05-30 shutoff-order prepared
         """,
         start="2026-04-01", end="2026-06-05", pace=pace,
@@ -216,8 +216,8 @@ def test_cross_valley_wa(pace: Pace) -> None:
         2026-03-01 courtesy by mail to {billing}: Have it done by May 31, 2026.
         2026-06-01 warning by mail to {there}: Have it done by June 15, 2026.
         2026-06-01 warning by mail to {billing}: Have it done by June 15, 2026.
-        2026-06-15 final by mail to {there}: Have it done by June 29, 2026.
-        2026-06-15 final by mail to {billing}: Have it done by June 29, 2026.
+        2026-06-15 final by mail to {there}: Have it done before June 29, 2026.
+        2026-06-15 final by mail to {billing}: Have it done before June 29, 2026.
         2026-06-29 shutoff-order prepared
         """,
         start="2026-02-20", end="2026-07-05", pace=pace,

@@ -26,7 +26,7 @@ def test_oro_valley_az(pace: Pace) -> None:
         2026-05-01 notice by mail to {OWNER}: Have it done by June 15, 2026.
         2026-05-31 second-notice by certified to {OWNER}: Have it done by June 15, 2026.
         2026-06-16 overdue by mail to {OWNER}: Have it done by June 30, 2026.
-        2026-06-30 final by certified to {OWNER}: Have it done by July 14, 2026.
+        2026-06-30 final by certified to {OWNER}: Have it done before July 14, 2026.
         2026-07-14 shutoff-order prepared
         """,
         start="2026-04-25", end="2026-07-20", pace=pace,
@@ -55,7 +55,7 @@ def test_oro_valley_az_a_notice_missed_goes_at_once_and_what_follows_waits(pace:
         2026-05-11 notice by mail to {OWNER}: Have it done by June 15, 2026.
         2026-05-31 second-notice by certified to {OWNER}: Have it done by June 15, 2026.
         2026-06-26 overdue by mail to {OWNER}: Have it done by July 10, 2026.
-        2026-07-10 final by certified to {OWNER}: Have it done by July 24, 2026.
+        2026-07-10 final by certified to {OWNER}: Have it done before July 24, 2026.
         2026-07-24 shutoff-order prepared
         """,
         start="2026-05-11", end="2026-07-30", pace=pace,
@@ -78,8 +78,8 @@ def test_willcox_az(pace: Pace) -> None:
     story.lives(
         f"""
         2026-06-16 notice by mail to {OWNER}: Have it done by June 26, 2026.
-        2026-06-26 certified-notice by certified to {OWNER}: Have it done by July 1, 2026.
-        2026-07-01 turn-off-notice by mail to {OWNER}: Have it done by July 3, 2026.
+        2026-06-26 certified-notice by certified to {OWNER}: Have it done before July 1, 2026.
+        2026-07-01 turn-off-notice by mail to {OWNER}: Have it done before July 3, 2026.
         2026-07-03 shutoff-order prepared
         """,
         start="2026-06-10", end="2026-07-10", pace=pace,
@@ -96,7 +96,7 @@ def test_willcox_az_a_pass_after_the_certified_notice_ends_it(pace: Pace) -> Non
     story.lives(
         f"""
         2026-06-16 notice by mail to {OWNER}: Have it done by June 26, 2026.
-        2026-06-26 certified-notice by certified to {OWNER}: Have it done by July 1, 2026.
+        2026-06-26 certified-notice by certified to {OWNER}: Have it done before July 1, 2026.
         """,
         start="2026-06-10", end="2026-06-29", pace=pace,
     )  # fmt: skip
@@ -112,7 +112,7 @@ def test_placer_style(pace: Pace) -> None:
     story.lives(
         f"""
         2026-06-16 notice by mail to {OWNER}: Have it done by July 16, 2026.
-        2026-07-16 second-notice by mail to {OWNER}: Have it done by July 30, 2026.
+        2026-07-16 second-notice by mail to {OWNER}: Have it done before July 30, 2026.
         2026-07-30 shutoff-order prepared
         """,
         start="2026-06-10", end="2026-08-05", pace=pace,
@@ -136,7 +136,7 @@ def test_kansas_city_mo(pace: Pace) -> None:
     story.lives(
         f"""
         2026-05-16 due-letter by mail to {OWNER}: Have it done by June 15, 2026.
-        2026-06-16 reminder by mail to {OWNER}: Have it done by June 30, 2026.
+        2026-06-16 reminder by mail to {OWNER}: Have it done before June 30, 2026.
         2026-06-30 shutoff-order prepared
         """,
         start="2026-05-10", end="2026-07-05", pace=pace,
@@ -154,8 +154,8 @@ def test_sacramento_ca(pace: Pace) -> None:
     story.stands("S1", ("passed", date(2025, 6, 15)))
     story.lives(
         """
-        2026-06-16 shutoff-notice by mail to Brookfen Holdings: Have it done by July 16, 2026.
-        2026-06-16 shutoff-notice by mail to Occupant: Have it done by July 16, 2026.
+        2026-06-16 shutoff-notice by mail to Brookfen Holdings: Have it done before July 16, 2026.
+        2026-06-16 shutoff-notice by mail to Occupant: Have it done before July 16, 2026.
         2026-07-16 shutoff-order prepared
         """,
         start="2026-06-10", end="2026-07-20", pace=pace,
@@ -175,8 +175,8 @@ def test_sacramento_ca_a_failed_test_has_30_days_from_the_notice_first(pace: Pac
     story.lives(
         f"""
         2026-06-01 repair by mail to {OWNER}: Have it repaired and tested again by June 22, 2026.
-        2026-07-01 shutoff-notice by mail to {OWNER}: Have it done by July 31, 2026.
-        2026-07-01 shutoff-notice by mail to Occupant: Have it done by July 31, 2026.
+        2026-07-01 shutoff-notice by mail to {OWNER}: Have it done before July 31, 2026.
+        2026-07-01 shutoff-notice by mail to Occupant: Have it done before July 31, 2026.
         2026-07-31 shutoff-order prepared
         """,
         start="2026-06-01", end="2026-08-05", pace=pace,

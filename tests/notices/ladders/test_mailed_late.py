@@ -48,7 +48,7 @@ def test_a_last_notice_mailed_late_is_kept_and_a_corrected_one_follows() -> None
     story.mails(date(2026, 7, 21))
     corrected = Letter.objects.get(program=story.program, predecessor=first)
     assert corrected.content["headline"][1].replace("\u00a0", " ") == (
-        "Have it done by August 4, 2026."
+        "Have it done before August 4, 2026."
     )
     assert corrected.content["paragraphs"][0] == (
         f"This letter takes the place of our letter {first.number}. That one was mailed too late"

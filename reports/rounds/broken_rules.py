@@ -12,7 +12,7 @@ from scheduling.domain.rounds.checking import APART, Rule, Violation, violations
 from scheduling.domain.rounds.plans import Cause, LeftOut, Plan, Round
 from scheduling.domain.rounds.visits import first_key
 
-_SAYS = {
+SAYS = {
     Rule.HOURS: "the day is longer than the tester’s hours",
     Rule.LONGEST_DAY: "the tester is out longer than the longest day",
     Rule.LUNCH: "no time is left for the pause",
@@ -59,7 +59,7 @@ def _said(one: Violation, planned: AsPlanned) -> str:
     tester = (crew.tester.name or crew.tester.certificate) if crew else "The tester"
     visit = planned.week.visits.get(first_key(one.visit or ""))
     where = f", {visit.premises}" if visit else ""
-    says = _SAYS.get(one.rule, one.rule.value)
+    says = SAYS.get(one.rule, one.rule.value)
     if one.rule is Rule.TWO_PEOPLE and APART in one.words:
         says = "it takes two people at once, and they are not there together"
     if one.rule is Rule.FORBIDDEN and visit is not None:

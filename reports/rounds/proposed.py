@@ -28,6 +28,8 @@ class Move:
     now: datetime | None
     tester_was: str
     tester_now: str
+    was_promised: bool = False
+    """Promised or pinned: it stands also where the plan has no place for it."""
 
     @property
     def is_only_hour(self) -> bool:
@@ -109,7 +111,8 @@ def moves_of(plan: Plan, asked: Asked) -> list[Move]:
         premises = before.premises if before else asked.week.visits[key].premises
         at = before.arrives_at.astimezone(asked.horizon.zone) if before else None
         names = _names(asked, before)
-        found.append(Move(premises, at, arrives, names(tester_was), names(tester_now)))
+        fixed = before is not None and before.is_fixed
+        found.append(Move(premises, at, arrives, names(tester_was), names(tester_now), fixed))
     return sorted(found, key=lambda one: (one.was is None, one.was or one.now, one.premises.pk))
 
 

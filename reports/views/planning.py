@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from datetime import timedelta
 from typing import Any
 from urllib.parse import urlencode
@@ -13,15 +14,18 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
 from reports.queries.company_jobs import own_firms
+from reports.rounds.broken_rules import SAYS
 from reports.rounds.elsewhere import own_part
-from reports.rounds.planning import PlanRefusedError
+from reports.rounds.planning import Asked, PlanRefusedError
 from reports.rounds.proposed import moves_of
 from reports.rounds.shares import Companies
 from reports.rounds.telling import planned_visits
 from reports.views.plan_run import CHANGED, PlanRun, accept, begin, enough, kept_run, proposal
 from reports.views.round_changes import SEATS, must_change
 from scheduling.domain.rounds import plans
+from scheduling.domain.rounds.visits import first_key
 from scheduling.forms.planning import PlanForm
+from scheduling.solver import Solved
 from scheduling.views.desk import Desk, Seat, at_desk
 
 MOVES_SHOWN = 100
@@ -127,9 +131,12 @@ def _found(desk: Desk, run: PlanRun) -> dict[str, Any]:
     moves = moves_of(plan, asked)
     moved = [one for one in moves if one.was and one.now and not one.is_only_hour]
     hours = [one for one in moves if one.is_only_hour]
+    dropped = [one for one in moves if one.was and not one.now]
+    broken = [one for one in dropped if one.was_promised]
     return {
         "plan": plan,
-        "violations": [one.words for one in solved.violations],
+        "violations": _broken_rules(solved, asked, told={str(one.premises.pk) for one in broken}),
+        "may_keep": solved.is_feasible,
         "visits": len(asked.week.visits),
         "planned": planned_visits(plan),
         "drive": sum(plans.drive_minutes(one, travel=problem.travel) for one in solved.plan.rounds),
@@ -139,7 +146,22 @@ def _found(desk: Desk, run: PlanRun) -> dict[str, Any]:
         "moved_count": len(moved),
         "hour_count": len(hours),
         "more": max(len(moved) + len(hours) - MOVES_SHOWN, 0),
-        "dropped": [one for one in moves if one.was and not one.now][:MOVES_SHOWN],
-        "dropped_count": sum(1 for one in moves if one.was and not one.now),
+        "broken": broken,
+        "dropped": [one for one in dropped if not one.was_promised][:MOVES_SHOWN],
+        "dropped_count": sum(1 for one in dropped if not one.was_promised),
         "new_count": sum(1 for one in moves if not one.was),
     }
+
+
+def _broken_rules(solved: Solved, asked: Asked, *, told: Collection[str]) -> list[str]:
+    """What the check found in a dispatcher's words, without the visits told already."""
+    found = []
+    for one in solved.violations:
+        key = first_key(one.visit or "")
+        visit = asked.week.visits.get(key)
+        if key not in told:
+            says = (
+                f"{visit.premises}: {SAYS.get(one.rule, one.rule.value)}." if visit else one.words
+            )
+            found.append(says)
+    return found

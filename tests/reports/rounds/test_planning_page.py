@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from datetime import datetime
+from datetime import datetime, timedelta
 
 import pytest
 from django.contrib.auth import get_user_model
@@ -100,6 +100,26 @@ def test_what_moves_for_whom_is_listed_and_promises_are_not_among_them(
     assert f"{second.premises.name} Mon, Nov 30, " in page
     assert "1 to another day or tester, " in page
     assert f"{first.premises.name} Mon" not in page
+
+
+def test_a_promise_that_cannot_be_kept_is_told_and_stands(office: Office, client: Client) -> None:
+    office.plan()
+    stop = Stop.objects.order_by("arrives_at")[0]
+    # By hand it came to lie after the tester's day.
+    late = stop.arrives_at + timedelta(hours=11)
+    Stop.objects.filter(pk=stop.pk).update(
+        promised_at=timezone.now(), arrives_at=late, leaves_at=late + timedelta(minutes=30)
+    )
+    page, token = proposed(client)
+    assert "1 promise cannot be kept within the rules." in page
+    told = f"or call it off; plan anew then: {stop.premises.name} , Mon, Nov 30, "
+    assert told in page, page[page.find("1 promise") :][:400]
+    assert "Keep this plan" not in page
+    assert "0 not planned any more" in page
+    client.post(f"{WHERE}keep/", {"run": token})
+    stands = Stop.objects.get(pk=stop.pk)
+    assert (stands.arrives_at, stands.cancelled_at) == (late, None)
+    assert stands.promised_at is not None
 
 
 @pytest.mark.parametrize(

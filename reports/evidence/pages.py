@@ -56,7 +56,11 @@ def _flow(story: Story, *, part: Element) -> Iterator[Flowable]:
     yield tabled(heads, rows, shares=(15, 29, 10, 20, 26), part=part)
     if story.letters:
         title = titled("Letters, as they were sent", part=part, style=BEFORE_TABLE)
-        how = said("The file of each letter is attached to this one, byte by byte.", part=part)
+        how = said(
+            "The file of each letter is attached to this one, byte by byte. One whose head names "
+            "no day on which it left had not left.",
+            part=part,
+        )
         first, *others = story.letters
         yield Together([title, how, *_letter(first, part=part)])
         for letter in others:

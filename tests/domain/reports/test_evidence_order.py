@@ -84,6 +84,7 @@ def test_what_is_told_of_a_letter_stays_on_one_page() -> None:
         (where,) = [page for page in read if f"26-0612-{number:04d} Second" in page]
         assert f"26-0612-{number:04d}.pdf, 1 page" in where
     assert "Letters, as they were sent" in read[0]
+    assert "had not left." in read[0]
 
 
 def test_the_order_within_a_day_is_no_part_of_what_is_sealed() -> None:

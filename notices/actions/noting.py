@@ -46,7 +46,7 @@ def note_owed(day: Day) -> int:
     """
     if day.program.letters_a_day is not None:
         return 0
-    with transaction.atomic():
+    with transaction.atomic(savepoint=False):
         locked_clock(day.program)
         found = _looked_at(day)
         columns = [f.column for f in NOTICE]

@@ -218,8 +218,7 @@ def _as_text(value: Any) -> str:
         return "\\N"
     if isinstance(value, Json | Jsonb):
         value = json.dumps(value.obj)
-    text = str(value)
-    return text.replace("\\", "\\\\").replace("\t", "\\t").replace("\n", "\\n")
+    return str(value).replace("\\", "\\\\").replace("\t", "\\t").replace("\n", "\\n")
 
 
 def _made(pattern: Pattern, **given: Any) -> list[Any]:
@@ -278,17 +277,24 @@ def _facts(share: Share) -> Iterator[list[Any]]:
             yield _made(pattern, id=number * 64 + place, assembly_id=number)
 
 
+def _obligation_id(mould: Mould, *, number: int, place: int) -> int:
+    """The newer a round, the higher: as in an office that opened one round after the other."""
+    return (65 + place - len(mould.obligations)) * 100_000_000 + number
+
+
 def _obligations(share: Share) -> Iterator[list[Any]]:
-    for number, mould in share.each():
-        for place, pattern in enumerate(mould.obligations):
-            yield _made(pattern, id=number * 64 + place, assembly_id=number)
+    for age in reversed(range(max(len(mould.obligations) for mould in share.moulds))):
+        for number, mould in share.each():
+            if (at := len(mould.obligations) - 1 - age) >= 0:
+                own = _obligation_id(mould, number=number, place=at)
+                yield _made(mould.obligations[at], id=own, assembly_id=number)
 
 
 def _notices(share: Share) -> Iterator[list[Any]]:
     for number, mould in share.each():
         for place, (owed, pattern) in enumerate(mould.notices):
-            obligation = number * 64 + owed
+            of = _obligation_id(mould, number=number, place=owed)
             yield _made(
                 pattern, id=number * 64 + place, assembly_id=number, premises_id=_site(number),
-                obligation_id=obligation, matter_key=f"obligation:{obligation}",
+                obligation_id=of, matter_key=f"obligation:{of}",
             )  # fmt: skip

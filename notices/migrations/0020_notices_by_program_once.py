@@ -5,16 +5,20 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('notices', '0019_letter_invitations'),
-        ('registry', '0017_erasures'),
+        ("notices", "0019_letter_invitations"),
+        ("registry", "0017_erasures"),
     ]
 
     operations = [
         migrations.AlterField(
-            model_name='notice',
-            name='program',
-            field=models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.CASCADE, related_name='notices', to='registry.program'),
+            model_name="notice",
+            name="program",
+            field=models.ForeignKey(
+                db_index=False,
+                on_delete=django.db.models.deletion.CASCADE,
+                related_name="notices",
+                to="registry.program",
+            ),
         ),
     ]

@@ -25,7 +25,7 @@ from reports.rounds.together import move_both, put_slot
 from reports.rounds.week import Horizon
 from scheduling.domain.rounds.insertion import Draft
 from scheduling.domain.rounds.slots import Slot, best_slots
-from scheduling.domain.rounds.visits import Problem, second_key
+from scheduling.domain.rounds.visits import Problem, Visit, second_key
 
 DAYS_AHEAD = 10
 
@@ -123,9 +123,11 @@ def promise_slot(
 
 @transaction.atomic
 def move_stop(
-    changer: Changer, stop: Stop, *, tester_id: int, on: date, place: int, seen: int
+    changer: Changer, stop: Stop, *, tester_id: int, on: date, place: int | None, seen: int
 ) -> Changed:
     """Put a stop into a tester's day before the ``place``-th stop (from 1) of it.
+
+    Without a place, where it adds least driving and breaks nothing; where nothing fits, last.
 
     Where two people come, both do: the second is the same as before where that can be.
 
@@ -140,6 +142,7 @@ def move_stop(
         raise ChangeRefusedError("That tester does not work on that day.")
     visit = planned.week.problem.visit_by_key[key]
     days = tuple(dict.fromkeys([was, target]))
+    place = place or _best_place(planned, visit, target=target)
     if visit.people > 1:
         put = move_both(planned, visit, target=target, place=place)
         if put is None:
@@ -157,6 +160,15 @@ def move_stop(
     return change_kept(
         changer, writer, days, words=f"{stop.premises} moved to {_spoken(on)}, place {place}"
     )
+
+
+def _best_place(planned: AsPlanned, visit: Visit, *, target: DayKey) -> int:
+    """Before which stop (from 1) of the day the visit adds least driving; after all where none."""
+    day = planned.week.problem.day_by_key[target]
+    rest = [one for one in planned.draft.orders.get(target, []) if one.key != visit.key]
+    alone = Draft(planned.week.problem, {target: rest})
+    found = alone.place_on(replace(visit, promise=None, people=1), day)
+    return len(rest) + 1 if found is None else found.position + 1
 
 
 @transaction.atomic

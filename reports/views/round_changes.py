@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 
+from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -103,7 +104,9 @@ def round_stop(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     fault = ""
     if request.method == "POST":
         try:
-            return _to_round(desk, _act(request, changer, stop), premises=stop.premises)
+            done = _act(request, changer, stop)
+            messages.success(request, f"{done.row.words}.")
+            return _to_round(desk, done, premises=stop.premises)
         except ChangeRefusedError as refusal:
             fault = str(refusal)
     planned = changer.read()
@@ -177,10 +180,10 @@ def _act(request: HttpRequest, changer: Changer, stop: Stop) -> Changed:
     if act == "call off":
         return call_off(changer, stop, reason=sent.get("reason", "")[:300], seen=seen)
     tester, _, on = sent.get("day", "").partition("/")
-    place = sent.get("place", "1")
+    place = sent.get("place", "").strip()
     try:
         day = date.fromisoformat(on)
-        number, tester_id = int(place), int(tester)
+        number, tester_id = int(place) if place else None, int(tester)
     except ValueError as error:
         raise ChangeRefusedError("Choose a day and a place in it.") from error
     return move_stop(changer, stop, tester_id=tester_id, on=day, place=number, seen=seen)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import UTC, date, datetime, time
+from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -128,6 +129,35 @@ def test_a_visit_moves_to_another_day_and_back_by_undo(office: Office) -> None:
     assert Stop.objects.get(pk=stop.pk).revision == stop.revision + 2
     with pytest.raises(ChangeRefusedError, match="changed again since"):
         undo_change(changer(office), changed.row)
+
+
+def driven_on(office: Office, day: tuple[str, date]) -> int:
+    """Minutes driven on a tester's day as it is planned now, from the depot and back."""
+    planned = changer(office).read()
+    problem = planned.week.problem
+    depot = problem.day_by_key[day].depot
+    places = [one.place for one in planned.draft.orders[day] if one.place is not None]
+    return sum(problem.travel.between(a, b) for a, b in pairwise([depot, *places, depot]))
+
+
+def test_a_visit_moved_without_a_place_goes_where_it_adds_least_driving(office: Office) -> None:
+    office.town(visits=5)
+    office.plan()
+    for key in list(Stop.objects.order_by("arrives_at").values_list("pk", flat=True)[:3]):
+        stop = Stop.objects.get(pk=key)
+        move_stop(changer(office), stop, tester_id=driver_of(stop), on=TUESDAY, place=1,
+                  seen=stop.revision)  # fmt: skip
+    pk = Stop.objects.order_by("arrives_at")[0].pk
+    day = (str(driver_of(Stop.objects.get(pk=pk))), TUESDAY)
+    driven = {}
+    for place in (None, 1, 2, 3, 4):
+        stop = Stop.objects.get(pk=pk)
+        changed = move_stop(changer(office), stop, tester_id=driver_of(stop), on=TUESDAY,
+                            place=place, seen=stop.revision)  # fmt: skip
+        driven[place] = driven_on(office, day)
+        undo_change(changer(office), changed.row)
+    assert len(set(driven.values())) > 1
+    assert driven[None] == min(driven.values())
 
 
 def test_what_a_move_breaks_is_told_in_words_and_done_all_the_same(office: Office) -> None:

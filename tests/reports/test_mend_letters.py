@@ -94,8 +94,8 @@ def test_one_letter_gathers_what_a_company_must_mend_and_a_second_run_writes_non
     bench.report("b", of=1, reasons=[NUMBER], tested_on=date(2026, 2, 5))
     (letter,) = bench.tell()
     text = said(letter)
-    for word in ("serial S1", "serial S2", "232 Larch Court", "February 3, 2026", "R. Odom",
-                 "(555) 010-0142", "/p/flats/field-tests/", "a number is missing",
+    for word in ("Serial S1", "Serial S2", "232 Larch Court", "February 3, 2026", "R. Odom",
+                 "(555) 010-0142", "/p/flats/field-tests/", "A number is missing",
                  "calibration that held on that day"):  # fmt: skip
         assert word in text
     assert letter.recipient_key == f"firm:{bench.firms[0].pk}"
@@ -112,8 +112,8 @@ def test_it_is_written_in_the_run_of_a_day_and_each_company_gets_its_own(bench: 
     assert tell_firms in nightly.ALSO
     letters = bench.tell()
     assert [one.address_lines[0] for one in letters] == ["Stillbrook Testing", "Quill"]
-    assert "serial S2" not in said(letters[0])
-    assert "serial S1" not in said(letters[1])
+    assert "Serial S2" not in said(letters[0])
+    assert "Serial S1" not in said(letters[1])
 
 
 def test_it_goes_by_e_mail_else_by_mail_else_it_waits_for_a_person(bench: Bench) -> None:
@@ -152,7 +152,7 @@ def test_a_later_version_that_fails_too_is_told_again(bench: Bench) -> None:
     bench.tell()
     bench.report("a2", mends=first, reasons=[NUMBER])
     (again,) = bench.tell(date(2026, 2, 25))
-    assert "a number is missing" in said(again)
+    assert "A number is missing" in said(again)
 
 
 def test_a_letter_that_has_not_left_is_withdrawn_when_a_report_is_mended(bench: Bench) -> None:
@@ -164,8 +164,8 @@ def test_a_letter_that_has_not_left_is_withdrawn_when_a_report_is_mended(bench: 
     (anew,) = bench.tell(date(2026, 2, 21))
     waits.refresh_from_db()
     assert (waits.state, waits.ended_reason[:23]) == ("withdrawn", "A report that it names ")
-    assert "serial S2" in said(anew)
-    assert "serial S1" not in said(anew)
+    assert "Serial S2" in said(anew)
+    assert "Serial S1" not in said(anew)
     assert LetterAbout.objects.filter(letter=anew).count() == 1
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
+from typing import Protocol
 
 from scheduling.domain.rounds.gaps import Gap, gaps_at
 from scheduling.domain.rounds.insertion import Draft, by_urgency, draft_of
@@ -67,11 +68,8 @@ def _asked_so(problem: Problem, fixed: _Fixed) -> tuple[Problem, tuple[LeftOut, 
 
 def _by_urgency_alone(pairs: Sequence[Visit], *, draft: Draft) -> _Fixed:
     """Each pair where it is best, the most urgent first."""
-    draft = _copy(draft)
     fixed: _Fixed = {}
-    for visit in pairs:
-        if two := _promised(visit) or _found(visit, draft=draft):
-            fixed[visit.key] = _put(two, draft=draft)
+    _fix(pairs, fixed, draft=_copy(draft), where=_found)
     return fixed
 
 
@@ -79,13 +77,22 @@ def _as_they_stand(pairs: Sequence[Visit], *, draft: Draft) -> _Fixed:
     """Each pair that stands where it does, and then the others where they are best."""
     draft = _copy(draft)
     fixed: _Fixed = {}
-    for visit in pairs:
-        if two := _promised(visit) or _stands(visit, draft=draft):
-            fixed[visit.key] = _put(two, draft=draft)
-    for visit in pairs:
-        if visit.key not in fixed and (two := _found(visit, draft=draft)):
-            fixed[visit.key] = _put(two, draft=draft)
+    _fix(pairs, fixed, draft=draft, where=_stands)
+    _fix(pairs, fixed, draft=draft, where=_found)
     return fixed
+
+
+class _Where(Protocol):
+    """Where a pair can be, if anywhere."""
+
+    def __call__(self, visit: Visit, *, draft: Draft) -> tuple[Visit, Visit] | None: ...
+
+
+def _fix(pairs: Sequence[Visit], fixed: _Fixed, *, draft: Draft, where: _Where) -> None:
+    """Fix each pair that is not fixed yet: as promised, else where it can be."""
+    for visit in pairs:
+        if visit.key not in fixed and (two := _promised(visit) or where(visit, draft=draft)):
+            fixed[visit.key] = _put(two, draft=draft)
 
 
 def _weighed(standing: _Fixed, pairs: Sequence[Visit], *, draft: Draft) -> _Fixed:

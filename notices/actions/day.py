@@ -28,7 +28,7 @@ from notices.models import Letter
 from notices.queries.going import going_today
 from notices.queries.owed import Position, obligations_to_look_at, owed_notices, positions
 from notices.queries.pacing import letter_hold
-from notices.queries.responsible import in_batches
+from registry.batches import in_batches
 from registry.models import Program
 from scheduling.actions.by_hand.carrying import carry_decisions
 from scheduling.actions.enforcing import replay_for_new_rules

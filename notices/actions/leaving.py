@@ -28,9 +28,9 @@ from notices.models import Delivery, Letter, LetterFile, LetterNotice
 from notices.queries.logos import logo_of
 from notices.queries.owed import positions
 from notices.queries.pacing import why_kept_in
-from notices.queries.responsible import in_batches
 from notices.rendering.letters import RenderedLetter, render
 from notices.rendering.paragraphs import MarkupRefusedError
+from registry.batches import in_batches
 
 CHUNK = 25
 """Letters drawn before they are stored: what a kill costs is drawn again."""

@@ -17,7 +17,7 @@ from django.db import connection, transaction
 from notices.actions.clocks import Day, locked_clock
 from notices.models import Notice
 from notices.queries.alike import BATCH, alike, day_of, rows_to_look_at
-from notices.queries.responsible import in_batches
+from registry.batches import in_batches
 from registry.pouring import pour_as_they_are
 from scheduling.domain.ladders import RungStep
 from scheduling.models import Obligation

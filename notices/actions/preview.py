@@ -16,7 +16,8 @@ from notices.queries.going import going_today
 from notices.queries.owed import owed_notices, positions_as_opened
 from notices.queries.owed_now import owed_now
 from notices.queries.pacing import leaving_day, letter_hold, why_kept_in
-from notices.queries.responsible import Recipient, in_batches
+from notices.queries.responsible import Recipient
+from registry.batches import in_batches
 from registry.models import Assembly, Premises, Program
 from scheduling.models import ProgramClock
 from scheduling.queries.opening import ids_to_open

@@ -14,7 +14,7 @@ from notices.domain.kinds import UNSENT_STATES, LetterState
 from notices.models import Delivery, Letter, LetterNotice, Notice
 from notices.queries.addressees import addressees
 from notices.queries.owed import Position, positions
-from notices.queries.responsible import in_batches
+from registry.batches import in_batches
 
 
 def withdraw_stale(day: Day) -> int:

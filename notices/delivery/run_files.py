@@ -11,10 +11,10 @@ from io import StringIO
 from notices.domain.long_dates import long_date
 from notices.domain.paper_runs import groups_of, sheets_of
 from notices.models import Delivery, LetterFile, PaperRun
-from notices.queries.responsible import in_batches
 from notices.rendering.batches import batch
 from notices.rendering.covers import Cover, cover_sheet
 from notices.rendering.paper import paper_of
+from registry.batches import in_batches
 from registry.domain.formula_guard import guarded
 
 READ_AT_ONCE = 50

@@ -11,10 +11,10 @@ from notices.queries.fire_department import fire_department
 from notices.queries.responsible import (
     Recipient,
     current_roles,
-    in_batches,
     recipient_keys,
     recipients,
 )
+from registry.batches import in_batches
 from registry.domain.kinds import PartyRole
 from registry.models import Assignment, Firm, Premises, PremisesParty, Program
 from scheduling.domain.rungs import Recipient as Role

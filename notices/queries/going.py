@@ -10,7 +10,7 @@ from datetime import date
 from notices.domain.owing import LetterGroup, OwedNotice, into_letters
 from notices.domain.pacing import Move, MoveBy, Traits, gathered_until, place_in_order, street_of
 from notices.models import Gathering, OrderMove
-from notices.queries.responsible import in_batches
+from registry.batches import in_batches
 from registry.domain.kinds import Hazard
 from registry.models import Assembly, Premises, Program
 

@@ -15,8 +15,8 @@ from notices.domain.kinds import Work
 from notices.models import Notice
 from notices.queries.ladders import ladder_of
 from notices.queries.place_items import work_of
-from notices.queries.responsible import in_batches
 from notices.queries.touched import touched
+from registry.batches import in_batches
 from registry.models import Program
 from scheduling.domain.ledger import Ledger
 from scheduling.domain.obligations import ClosedHow, Obligation

@@ -15,7 +15,7 @@ from notices.queries.addressees import Wanted, addressees, nobody_to_write_to
 from notices.queries.alike import Alike, alike, rows_to_look_at
 from notices.queries.ladders import keys_of
 from notices.queries.owed import obligations_to_look_at, owed_notices, positions
-from notices.queries.responsible import in_batches
+from registry.batches import in_batches
 from registry.domain.kinds import Hazard
 from registry.models import Program
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from notices.queries.responsible import in_batches
+from registry.batches import in_batches
 from registry.models import Assembly, Change, Premises, Program, ServiceConnection
 
 SHAPES: dict[str, tuple[str, ...]] = {

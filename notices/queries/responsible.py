@@ -2,25 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
-from itertools import islice
-from typing import TypeVar
 
 from django.db.models import Q, QuerySet
 
 from notices.domain.addresses import MailingAddress
+from registry.batches import in_batches
 from registry.domain.kinds import PartyRole
 from registry.models import Party, Premises, PremisesParty
 
 ROLE_ORDER = (PartyRole.OWNER, PartyRole.CUSTOMER, PartyRole.MANAGER, PartyRole.OCCUPANT)
 """Until a rulebook names its recipients: the owner first, then the holder of the account."""
-
-BATCH = 500
-"""Keys in one IN list; both databases take it at once."""
-
-T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,13 +25,6 @@ class Recipient:
     party: Party | None
     mailing: MailingAddress
     language: str
-
-
-def in_batches(keys: Iterable[T], *, size: int = BATCH) -> Iterator[list[T]]:
-    """Yield the keys in lists of at most `size`."""
-    rest = iter(keys)
-    while batch := list(islice(rest, size)):
-        yield batch
 
 
 def recipient_keys(premises_ids: Sequence[int], *, today: date) -> dict[int, str]:

@@ -15,7 +15,7 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from notices.models import LetterNotice
 from notices.queries.reshaped import reshaped
-from notices.queries.responsible import in_batches
+from registry.batches import in_batches
 from registry.models import HazardAssessment, Program
 from scheduling.domain.facts import FactKind
 from scheduling.models import Fact

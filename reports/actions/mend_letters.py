@@ -22,7 +22,7 @@ from notices.domain.plain_letters import Text
 from notices.models import Delivery, Letter, LetterAbout
 from notices.queries.addressees import recipients_by_key
 from notices.queries.briefs import sender_of
-from notices.queries.responsible import in_batches
+from registry.batches import in_batches
 from registry.domain.emails import read_email
 from registry.models import Firm, Program
 from reports.models import FieldTest

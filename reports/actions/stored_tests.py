@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
+from registry.batches import in_batches
 from registry.changes import Hand
 from registry.models import LoadBatch, Program
 from reports.domain.assessing import Assessed
@@ -114,7 +115,7 @@ def _detail(one: Assessed) -> dict[str, str] | None:
 
 def _on_record(*, program: Program, digests: list[str]) -> dict[str, FieldTest]:
     found: dict[str, FieldTest] = {}
-    for some in _chunks(digests):
+    for some in in_batches(digests, size=CHUNK):
         for row in FieldTest.objects.filter(program=program, digest__in=some):
             found[row.digest] = row
     return found
@@ -179,8 +180,3 @@ def _line(one: Assessed, *, what: str) -> dict[str, Any]:
         "counts": one.counts,
         "fact": one.fact.value if one.fact else None,
     }
-
-
-def _chunks(digests: list[str]) -> Iterator[list[str]]:
-    for start in range(0, len(digests), CHUNK):
-        yield digests[start : start + CHUNK]

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from datetime import date
 
+from registry.batches import in_batches
 from registry.changes import Hand
 from registry.models import Assembly, LoadBatch, Program, Question
 from reports.domain.assessing import Assessed
@@ -62,7 +63,7 @@ def ask_about_visits(
 def settle_known(tests: Sequence[FieldTest], *, hand: Hand) -> None:
     """Settle the finds whose assembly the registry has come to hold since."""
     known = [test.pk for test in tests if test.assembly_id is not None]
-    for some in _chunks(known):
+    for some in in_batches(known, size=CHUNK):
         for found in FoundAssembly.objects.filter(field_test__in=some, settled_at__isnull=True):
             found.settled_at, found.settled_by, found.settled_how = hand.at, hand.by, "known"
             found.assembly_id = found.field_test.assembly_id
@@ -85,12 +86,7 @@ def _stated(one: Assessed) -> dict[str, str]:
 def _premises(assessed: Sequence[Assessed]) -> dict[int, int]:
     ids = sorted({one.assembly.assembly_id for one in assessed if one.assembly})
     found: dict[int, int] = {}
-    for some in _chunks(ids):
+    for some in in_batches(ids, size=CHUNK):
         rows = Assembly.objects.filter(pk__in=some).values_list("pk", "premises_id")
         found.update(dict(rows))
     return found
-
-
-def _chunks(ids: Sequence[int]) -> Iterator[Sequence[int]]:
-    for start in range(0, len(ids), CHUNK):
-        yield ids[start : start + CHUNK]

@@ -11,7 +11,7 @@ from typing import Any
 from django.db.models import Exists, OuterRef
 
 from notices.models import LetterFile
-from notices.queries.responsible import in_batches
+from registry.batches import in_batches
 from registry.models import Merge, Program
 from reports.domain.merkle import entry_bytes, leaf_hash, personal_digest, roots_of
 from reports.ledger.entries import Source

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from notices.queries.left_at_places import left_at
 from notices.queries.left_rungs import left_rungs_of
-from notices.queries.responsible import in_batches
+from registry.batches import in_batches
 from registry.models import Assembly, Premises, Program
 from reports.models import FieldTest
 from reports.queries.kept_reports import UnreadableReportError, kept_report

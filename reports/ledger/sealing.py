@@ -11,7 +11,7 @@ from django.db import transaction
 from django.db.models import Exists, Max, OuterRef, QuerySet
 
 from notices.actions.clocks import locked_clock
-from notices.queries.responsible import in_batches
+from registry.batches import in_batches
 from registry.models import Program
 from reports.domain.merkle import entry_bytes, leaf_hash, personal_digest, root_of
 from reports.ledger.entries import Source

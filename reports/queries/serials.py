@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Mapping
 from typing import Any
 
+from registry.batches import in_batches
 from registry.domain.kinds import AssemblyType
 from registry.models import Alias, Assembly, Program
 from reports.domain.assessing import AssemblyOnRecord
@@ -33,7 +34,7 @@ class AssembliesBySerial:
 
     def __init__(self, *, program: Program, keys: Collection[str]) -> None:
         self._found: dict[str, list[tuple[str, AssemblyOnRecord]]] = {}
-        for some in _chunks(sorted(keys)):
+        for some in in_batches(sorted(keys), size=CHUNK):
             rows = Assembly.objects.filter(program=program, serial_key__in=some)
             for row in rows.order_by("id").values(*_FIELDS):
                 one = (str(row["maker_key"]), _on_record(row))
@@ -93,8 +94,3 @@ def _on_record(row: Mapping[str, Any]) -> AssemblyOnRecord:
         removed_on=row["state__removed_on"],
         attributes=shape_of(row),
     )
-
-
-def _chunks(keys: list[str]) -> Iterator[list[str]]:
-    for start in range(0, len(keys), CHUNK):
-        yield keys[start : start + CHUNK]

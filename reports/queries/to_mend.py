@@ -10,7 +10,7 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from notices.domain.in_hand import ReportLacks
 from notices.domain.mend_letters import ToMend
-from notices.queries.responsible import in_batches
+from registry.batches import in_batches
 from registry.models import Assembly, Program
 from reports.domain.verdicts import Outcome
 from reports.models import FieldTest

@@ -9,6 +9,7 @@ from typing import Any
 
 from django.db import transaction
 
+from registry.batches import in_batches
 from registry.changes import Hand, record_changes
 from registry.models import Assembly, LoadBatch, Program
 from scheduling.actions.likenesses import forget_likeness
@@ -16,6 +17,9 @@ from scheduling.domain.fact_checks import LATEST, day_fault, fact_faults
 from scheduling.domain.facts import Fact as DomainFact
 from scheduling.domain.facts import FactKind, Hindrance
 from scheduling.models import Fact
+
+IN_A_QUERY = 900
+"""Ids asked for by one query."""
 
 
 class FactError(ValueError):
@@ -89,7 +93,7 @@ def record_facts(
     if not facts:
         return []
     for fact in facts:
-        _check(fact, today=today or LATEST)
+        check_days(fact.plain, today=today or LATEST)
     _check_together(facts, today=today or LATEST)
     _check_owner(program=program, facts=facts)
     rows = [
@@ -100,8 +104,9 @@ def record_facts(
         return Fact.objects.bulk_create(rows, batch_size=500)
 
 
-def _check(fact: NewFact, *, today: date) -> None:
-    faults = fact_faults(facts=[fact.plain], today=today)
+def check_days(fact: DomainFact, *, today: date) -> None:
+    """Raise FactError where a fact cannot be by itself, naming the day that is at fault."""
+    faults = fact_faults(facts=[fact], today=today)
     if faults:
         is_of_day = fact.on > today or day_fault(fact.on, what="on")
         raise FactError(field="on" if is_of_day else "until", message=" ".join(faults))
@@ -127,7 +132,7 @@ def _check_together(facts: Sequence[NewFact], *, today: date) -> None:
 def _check_owner(*, program: Program, facts: Sequence[NewFact]) -> None:
     wanted = {fact.assembly_id for fact in facts}
     known: set[int] = set()
-    for chunk in _chunks(sorted(wanted)):
+    for chunk in in_batches(sorted(wanted), size=IN_A_QUERY):
         known.update(
             Assembly.objects.filter(program=program, pk__in=chunk).values_list("pk", flat=True)
         )
@@ -136,10 +141,6 @@ def _check_owner(*, program: Program, facts: Sequence[NewFact]) -> None:
             field="assembly",
             message=f"{len(wanted - known)} assemblies are not of program {program.code}.",
         )
-
-
-def _chunks(ids: Sequence[int], size: int = 900) -> list[Sequence[int]]:
-    return [ids[start : start + size] for start in range(0, len(ids), size)]
 
 
 def _row(
@@ -151,7 +152,7 @@ def _row(
         kind=fact.kind.value,
         on=fact.on,
         at=fact.at,
-        detail=_detail(fact),
+        detail=detail_of(fact.plain, more=fact.detail),
         source=fact.source,
         source_ref=fact.source_ref,
         recorded_at=recorded_at,
@@ -161,9 +162,9 @@ def _row(
     )
 
 
-def _detail(fact: NewFact) -> dict[str, Any]:
-    """Return what rules read beyond kind and day; what is as usual is left out."""
-    detail: dict[str, Any] = dict(fact.detail or {})
+def detail_of(fact: DomainFact, *, more: Mapping[str, Any] | None) -> dict[str, Any]:
+    """Return what rules read beyond kind and day, with more that none reads; the usual left out."""
+    detail: dict[str, Any] = dict(more or {})
     if fact.work != "test":
         detail["work"] = fact.work
     if fact.found_failed:
@@ -189,7 +190,7 @@ def withdraw_facts(
     hand = Hand(by=by, at=at, reason=reason)
     touched: set[int] = set()
     with transaction.atomic():
-        for some in _chunks(sorted(set(fact_ids))):
+        for some in in_batches(sorted(set(fact_ids)), size=IN_A_QUERY):
             touched |= _withdraw(some, program=program, hand=hand)
         forget_likeness(program=program, assembly_ids=touched)
     return sorted(touched)

@@ -7,16 +7,13 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
+from registry.batches import in_batches
 from registry.models import Premises, Program, ServiceConnection
-from scheduling.actions.facts import FactError
+from scheduling.actions.facts import IN_A_QUERY, FactError, check_days, detail_of
 from scheduling.domain.decisions import Subject
-from scheduling.domain.fact_checks import fact_faults
 from scheduling.domain.facts import Fact as DomainFact
 from scheduling.domain.facts import FactKind
 from scheduling.models import Fact
-
-IN_A_QUERY = 900
-"""Ids asked for by one query."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,9 +51,7 @@ def record_place_facts(
     Raises FactError for a day that cannot be, and for a service or a premises of another program.
     """
     for fact in facts:
-        if faults := fact_faults(facts=[fact.plain], today=today):
-            field = "on" if fact.on > today else "until"
-            raise FactError(field=field, message=" ".join(faults))
+        check_days(fact.plain, today=today)
     _refuse_others(program, of="connection", pks={f.of.pk for f in facts if _is(f, "connection")})
     _refuse_others(program, of="premises", pks={f.of.pk for f in facts if _is(f, "premises")})
     rows = [
@@ -66,7 +61,7 @@ def record_place_facts(
             premises_id=fact.of.pk if _is(fact, "premises") else None,
             kind=fact.kind.value,
             on=fact.on,
-            detail=_detail(fact),
+            detail=detail_of(fact.plain, more=fact.detail),
             source="person",
             source_ref=fact.source_ref,
             recorded_at=recorded_at,
@@ -83,24 +78,14 @@ def _is(fact: NewPlaceFact, of: str) -> bool:
 
 
 def _refuse_others(program: Program, *, of: str, pks: Collection[int]) -> None:
-    ordered, known = sorted(pks), 0
-    for start in range(0, len(ordered), IN_A_QUERY):
-        some = ordered[start : start + IN_A_QUERY]
+    known = 0
+    for some in in_batches(sorted(pks), size=IN_A_QUERY):
         if of == "premises":
             known += Premises.objects.filter(program=program, pk__in=some).count()
         else:
             known += ServiceConnection.objects.filter(
                 premises__program=program, pk__in=some
             ).count()
-    if known < len(ordered):
-        message = f"{len(ordered) - known} are not of program {program.code}."
+    if known < len(pks):
+        message = f"{len(pks) - known} are not of program {program.code}."
         raise FactError(field=of, message=message)
-
-
-def _detail(fact: NewPlaceFact) -> dict[str, Any]:
-    detail: dict[str, Any] = dict(fact.detail or {})
-    if fact.until is not None:
-        detail["until"] = fact.until.isoformat()
-    if fact.cause:
-        detail["cause"] = fact.cause
-    return detail

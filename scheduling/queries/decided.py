@@ -3,20 +3,17 @@ the earliest of their open works."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import Final
 
 from django.db.models import Q
 
+from registry.batches import in_batches
 from registry.models import Premises
 from scheduling.domain.decisions import Subject
 from scheduling.domain.facts import FactKind
 from scheduling.models import AssemblyState, DecisionMember, Obligation
-
-IN_A_QUERY: Final = 500
-"""Ids asked for by one query."""
 
 
 @dataclass(slots=True)
@@ -44,7 +41,7 @@ def owed_by(subjects: Iterable[Subject]) -> dict[Subject, Owed]:
     for of, pks in _apart(subjects):
         if of == "assembly":
             continue
-        for some in _slices(pks):
+        for some in in_batches(pks):
             rows = Obligation.objects.filter(closed_on__isnull=True, **{f"{of}__in": some})
             for pk, kind, due_on in rows.values_list(of, "kind", "due_on").order_by("due_on"):
                 subject = Subject(of, pk)
@@ -55,13 +52,17 @@ def owed_by(subjects: Iterable[Subject]) -> dict[Subject, Owed]:
     return found
 
 
-def due_dates(subjects: Iterable[Subject]) -> dict[Subject, date | None]:
-    """Return the stored due date of each; of a service or a premises the earliest."""
+def due_dates(
+    subjects: Iterable[Subject], *, owed: Mapping[Subject, Owed] | None = None
+) -> dict[Subject, date | None]:
+    """Return the stored due date of each; of a service or a premises the earliest.
+
+    `owed`: what `owed_by` said of them, where somebody has asked already.
+    """
     wanted = list(subjects)
-    found: dict[Subject, date | None] = {
-        subject: owed.due_on for subject, owed in owed_by(wanted).items()
-    }
-    for some in _slices(sorted(s.pk for s in wanted if s.of == "assembly")):
+    told = owed_by(wanted) if owed is None else owed
+    found: dict[Subject, date | None] = {subject: one.due_on for subject, one in told.items()}
+    for some in in_batches(sorted(s.pk for s in wanted if s.of == "assembly")):
         rows = AssemblyState.objects.filter(assembly__in=some)
         found.update(
             {Subject("assembly", pk): due for pk, due in rows.values_list("assembly", "due_on")}
@@ -89,8 +90,3 @@ def _apart(subjects: Iterable[Subject]) -> Iterator[tuple[str, list[int]]]:
     wanted = list(subjects)
     for of in ("assembly", "connection", "premises"):
         yield of, sorted(subject.pk for subject in wanted if subject.of == of)
-
-
-def _slices(pks: Sequence[int]) -> Iterator[Sequence[int]]:
-    for start in range(0, len(pks), IN_A_QUERY):
-        yield pks[start : start + IN_A_QUERY]

@@ -14,6 +14,7 @@ from django.db.models import Count, F, QuerySet
 from django.db.models.functions import Coalesce
 from django.http import HttpResponse
 
+from registry.batches import in_batches
 from registry.domain.formula_guard import guarded
 from registry.models import Assembly, Premises
 from scheduling.domain.decisions import Decision as Told
@@ -34,7 +35,6 @@ from scheduling.views.desk import Desk
 SHOWN: Final = 200
 """Assemblies, and premises and services, that a page shows."""
 
-IN_A_QUERY: Final = 500
 
 _WHERE: Final = ("assembly__premises", "assembly__state", "connection__premises", "premises")
 
@@ -250,7 +250,7 @@ def _assembly_lines(
     desk: Desk, subjects: Sequence[Subject], *, told: dict[Subject, Line]
 ) -> Iterator[list[object]]:
     ids = [subject.pk for subject in subjects if subject.of == "assembly"]
-    for some in _slices(ids):
+    for some in in_batches(ids):
         found = Assembly.objects.filter(program=desk.program, pk__in=some)
         for one in found.select_related("premises", "state").order_by("pk"):
             now = one.state.due_on if hasattr(one, "state") else None
@@ -263,7 +263,7 @@ def _place_lines(
     desk: Desk, subjects: Sequence[Subject], *, told: dict[Subject, Line]
 ) -> Iterator[list[object]]:
     others = [subject for subject in subjects if subject.of != "assembly"]
-    for some in _slices(others):
+    for some in in_batches(others):
         where = _addresses(desk, some)
         for subject in some:
             before, after, now, name = told[subject]
@@ -279,8 +279,3 @@ def _addresses(desk: Desk, subjects: Sequence[Subject]) -> dict[Subject, tuple[s
         for pk, address, city in sites.order_by().values_list(key, "address", "city"):
             found[Subject(of, pk)] = (address, city)
     return found
-
-
-def _slices(found: Sequence[Any]) -> Iterator[Sequence[Any]]:
-    for start in range(0, len(found), IN_A_QUERY):
-        yield found[start : start + IN_A_QUERY]

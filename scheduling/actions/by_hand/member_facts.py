@@ -5,11 +5,12 @@ Members are kept in the order of their premises, so that a chunk of them meets e
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
-from typing import Final
+from typing import Final, TypeVar
 
+from registry.batches import in_batches
 from registry.changes import Hand
 from registry.models import Assembly, ServiceConnection
 from scheduling.actions.by_hand.stops import cause_of
@@ -20,6 +21,8 @@ from scheduling.domain.facts import FactKind
 from scheduling.models import Decision, DecisionMember, Fact
 from scheduling.queries.decided import due_dates, owed_by
 
+T = TypeVar("T")
+
 IN_A_WRITE: Final = 2_000
 """Facts and members written by one statement."""
 
@@ -28,9 +31,9 @@ def write_members(row: Decision, *, subjects: Sequence[Subject], today: date, ha
     """Write who is in it, each with the fact it brings and what it owed before."""
     hand = replace(hand, reason=row.reason)
     ordered = _by_premises(subjects)
-    for start in range(0, len(ordered), IN_A_WRITE):
-        some = ordered[start : start + IN_A_WRITE]
-        before, owed = due_dates(some), owed_by(some)
+    for some in in_writes(ordered):
+        owed = owed_by(some)
+        before = due_dates(some, owed=owed)
         facts = record_for(row, subjects=some, kind=FactKind(row.kind), on=row.on,
                            until=row.until, today=today, hand=hand)  # fmt: skip
         DecisionMember.objects.bulk_create(
@@ -53,8 +56,8 @@ def _by_premises(subjects: Sequence[Subject]) -> list[Subject]:
     at: dict[Subject, int] = {s: s.pk for s in subjects if s.of == "premises"}
     for of, model in (("assembly", Assembly), ("connection", ServiceConnection)):
         pks = sorted(subject.pk for subject in subjects if subject.of == of)
-        for start in range(0, len(pks), IN_A_WRITE):
-            rows = model.objects.filter(pk__in=pks[start : start + IN_A_WRITE])
+        for some in in_writes(pks):
+            rows = model.objects.filter(pk__in=some)
             found = rows.order_by().values_list("pk", "premises_id")
             at.update({Subject(of, pk): premises_id for pk, premises_id in found})
     return sorted(subjects, key=lambda subject: (at.get(subject, 0), subject))
@@ -138,10 +141,9 @@ def withdraw_theirs(row: Decision, *, members: Sequence[DecisionMember], hand: H
         )
 
 
-def in_writes(members: Sequence[DecisionMember]) -> Iterator[Sequence[DecisionMember]]:
-    """Yield members, so many at a time."""
-    for start in range(0, len(members), IN_A_WRITE):
-        yield members[start : start + IN_A_WRITE]
+def in_writes(rows: Iterable[T]) -> Iterator[list[T]]:
+    """Yield members, subjects or ids, so many at a time as one write takes."""
+    return in_batches(rows, size=IN_A_WRITE)
 
 
 def write_again(members: Sequence[DecisionMember], *, fields: Sequence[str]) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from django.db import connection, transaction
+from django.db import connection
 
 from notices.actions.clocks import Day
 from notices.actions.noting import note_owed
@@ -14,9 +14,10 @@ from notices.queries.owed import obligations_to_look_at, owed_notices, positions
 from scheduling.actions.opening import open_obligations
 from scheduling.models import DayRun, Obligation
 from scheduling.queries.opening import come_to_open
-from tests.bench.million import filling
+from tests.bench.million.filling import LATER
 from tests.bench.million.lives import DAY
 from tests.bench.million.plans import scans_of, statement_of
+from tests.bench.million.small import fill_small
 
 SIZE = 4000
 
@@ -24,17 +25,9 @@ SIZE = 4000
 @pytest.fixture
 def day(db: None, monkeypatch: pytest.MonkeyPatch) -> Day:
     """The largest program of a small registry, counted by the database, on its usual day."""
-    monkeypatch.setattr(filling, "LIVES", 1200)
-    monkeypatch.setattr(filling, "settle", _counted)
-    monkeypatch.setattr(filling, "without_indexes", lambda _tables: transaction.atomic())
-    share = filling.fill(size=SIZE)[0]
-    run = DayRun.objects.create(program=share.program, as_of=DAY, started_at=filling.LATER)
-    return Day(program=share.program, on=DAY, at=filling.LATER, run=run)
-
-
-def _counted(_tables: object) -> None:
-    with connection.cursor() as cursor:
-        cursor.execute("ANALYZE")
+    share = fill_small(monkeypatch, size=SIZE, lives=600)[0]
+    run = DayRun.objects.create(program=share.program, as_of=DAY, started_at=LATER)
+    return Day(program=share.program, on=DAY, at=LATER, run=run)
 
 
 def scans(rows: Any) -> list[str]:

@@ -67,16 +67,27 @@ def without_indexes(tables: Sequence[type[models.Model]]) -> Iterator[None]:
 
 def settle(tables: Sequence[type[models.Model]]) -> None:
     """Let the database count what it holds, and give the next ids."""
+    give_next_ids(tables)
     with connection.cursor() as cursor:
-        if connection.vendor == "postgresql":
-            for model in tables:
-                table, key = model._meta.db_table, model._meta.pk
-                assert key is not None
-                if isinstance(key, models.AutoField):
-                    cursor.execute(
-                        f"SELECT setval(pg_get_serial_sequence('{table}', 'id'), max(id))"
-                        f" FROM {table}"
-                    )
-            cursor.execute("VACUUM ANALYZE")
-        else:
-            cursor.execute("ANALYZE")
+        cursor.execute("VACUUM ANALYZE" if connection.vendor == "postgresql" else "ANALYZE")
+
+
+def settle_in_place(tables: Sequence[type[models.Model]]) -> None:
+    """The same within a transaction, where nothing can be vacuumed."""
+    give_next_ids(tables)
+    with connection.cursor() as cursor:
+        cursor.execute("ANALYZE")
+
+
+def give_next_ids(tables: Sequence[type[models.Model]]) -> None:
+    """Let PostgreSQL give ids after those written; SQLite does so by itself."""
+    if connection.vendor != "postgresql":
+        return
+    with connection.cursor() as cursor:
+        for model in tables:
+            table, key = model._meta.db_table, model._meta.pk
+            assert key is not None
+            if isinstance(key, models.AutoField):
+                cursor.execute(
+                    f"SELECT setval(pg_get_serial_sequence('{table}', 'id'), max(id)) FROM {table}"
+                )

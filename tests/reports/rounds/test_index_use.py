@@ -10,7 +10,7 @@ import re
 from collections.abc import Callable
 
 import pytest
-from django.db import connection, transaction
+from django.db import connection
 from django.db.models import QuerySet
 from django.test.utils import CaptureQueriesContext
 
@@ -18,9 +18,9 @@ from registry.models import Premises, Program
 from reports.domain.map_areas import DrawnArea
 from reports.queries.assigning import Area, assignable, assignable_pks
 from reports.queries.jobs import call_list
-from tests.bench.million import filling
 from tests.bench.million.lives import DAY
 from tests.bench.million.plans import scans_of, statement_of
+from tests.bench.million.small import fill_small
 
 pytestmark = [pytest.mark.django_db, pytest.mark.database]
 
@@ -30,15 +30,7 @@ SIZE = 6000
 @pytest.fixture
 def program(monkeypatch: pytest.MonkeyPatch) -> Program:
     """The largest program of a small registry of three, its tables counted by the database."""
-    monkeypatch.setattr(filling, "LIVES", 300)
-    monkeypatch.setattr(filling, "settle", _counted)
-    monkeypatch.setattr(filling, "without_indexes", lambda _tables: transaction.atomic())
-    return filling.fill(size=SIZE)[0].program
-
-
-def _counted(_tables: object) -> None:
-    with connection.cursor() as cursor:
-        cursor.execute("ANALYZE")
+    return fill_small(monkeypatch, size=SIZE, lives=300)[0].program
 
 
 Ask = Callable[[Program], object]
@@ -77,7 +69,9 @@ def test_no_table_is_read_whole(program: Program) -> None:
                 if whole_reads(line):
                     found.append((name, line, one["sql"][:200]))
     assert found == []
-    assert {"scheduling_obligation", "job_standing"} <= looked_at, looked_at
+    # No job stands in this registry: which index of an empty table PostgreSQL takes is its affair.
+    jobs = "reports_job" if connection.vendor == "postgresql" else "job_standing"
+    assert {"scheduling_obligation", jobs} <= looked_at, looked_at
 
 
 def test_a_read_without_an_index_is_seen(program: Program) -> None:

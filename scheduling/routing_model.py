@@ -20,13 +20,11 @@ from scheduling.domain.rounds.timing import drivable_part, scheduled
 from scheduling.domain.rounds.visits import Problem, Travel, Visit, WorkingDay
 from scheduling.domain.rounds.weights import DRIVE_MINUTE_COST, OUT_MINUTE_COST, PRIZE_PER_POINT
 from scheduling.routing_asks import DayKey, asked_of, in_person, lunch_place, lunch_places, welcome
+from scheduling.routing_loads import Loads
 from scheduling.routing_spans import start_spans
 from scheduling.routing_stays import stay_prize, stay_spans, stays_of
 
 Matrix = npt.NDArray[np.int64]
-
-_A_LOT = 10**6
-"""Visits a day where nobody set a limit."""
 
 MOST_CELLS = 40_000_000
 """Up to so many cells of travel times in all the engine knows lunches (some 300 MB): each tester
@@ -66,7 +64,7 @@ class RoutingModel:
         self._visit_of: list[Visit | None] = []
         self._only_on: list[DayKey | None] = []
         self._groups: list[pyvrp.ClientGroup] = []
-        self._counts = any(day.most_visits is not None for day in problem.days)
+        self._loads = Loads.of(problem)
         for visit in problem.visits:
             self._add(visit)
         self._lunch_clients: dict[DayKey, dict[int, int]] = {}
@@ -179,7 +177,7 @@ class RoutingModel:
             self.clients.append(
                 pyvrp.Client(
                     location=len(self._places) - 1,
-                    delivery=[int(visit.counts)] if self._counts else [],
+                    delivery=self._loads.taken(visit),
                     service_duration=visit.service_minutes,
                     tw_early=early,
                     tw_late=late,
@@ -203,7 +201,7 @@ class RoutingModel:
             self.clients.append(
                 pyvrp.Client(
                     location=len(self._places) - 1,
-                    delivery=[0] if self._counts else [],
+                    delivery=self._loads.taken(None),
                     service_duration=day.lunch.minutes,
                     tw_early=day.lunch.window.opens,
                     tw_late=day.lunch.window.closes - day.lunch.minutes,
@@ -228,9 +226,7 @@ class RoutingModel:
         return pyvrp.VehicleType(
             start_depot=depot,
             end_depot=depot,
-            capacity=[_A_LOT if day.most_visits is None else day.most_visits]
-            if self._counts
-            else [],
+            capacity=self._loads.given(day),
             tw_early=day.starts,
             tw_late=day.ends,
             shift_duration=day.longest_minutes or day.ends - day.starts,

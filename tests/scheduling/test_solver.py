@@ -356,14 +356,12 @@ def sections(name: str) -> dict[str, list[list[float]]]:
 
 
 def rc208(*, testers: int) -> Problem:
-    """RC208 with distances ten times and cut, as its best known cost is counted.
-
-    Our vans carry no load, so the capacity of 1,000 is left away: a relaxation.
-    """
+    """RC208 with distances ten times and cut, as its best known cost is counted; loads included."""
     read = sections("rc208.vrp")
     points = [(x, y) for _number, x, y in read["NODE_COORD_SECTION"]]
     table = [[int(10 * math.dist(a, b)) for b in points] for a in points]
     windows = [(int(10 * a), int(10 * b)) for _number, a, b in read["TIME_WINDOW_SECTION"]]
+    loads = [int(load) for _number, load in read["DEMAND_SECTION"]]
     visits = tuple(
         # The instance limits when service begins, we when it ends: ten units later, times ten.
         Visit(
@@ -372,10 +370,14 @@ def rc208(*, testers: int) -> Problem:
             service_minutes=100,
             required=True,
             windows=(Window(windows[place][0], windows[place][1] + 100),),
+            space=loads[place],
         )
         for place in range(1, len(points))
     )
-    days = tuple(WorkingDay(f"T-{n}", MONDAY, 0, windows[0][1], depot=0) for n in range(testers))
+    days = tuple(
+        WorkingDay(f"T-{n}", MONDAY, 0, windows[0][1], depot=0, places=1_000)
+        for n in range(testers)
+    )
     return Problem(visits=visits, days=days, travel=Distances(table))
 
 

@@ -38,6 +38,7 @@ class Rule(StrEnum):
     FORBIDDEN = "forbidden"
     TWO_PEOPLE = "two people"
     MOST_VISITS = "most visits"
+    ROOM = "room in the van"
     PROMISE = "promise"
 
 
@@ -109,6 +110,11 @@ def _round(planned: Round, problem: Problem) -> Iterator[Violation]:
     if day.most_visits is not None and count > day.most_visits:
         words = f"{count} visits, the tester takes {day.most_visits} a day"
         yield _of(day, Rule.MOST_VISITS, words)
+    # A second person's presence brings nothing: the parts are in the first one's van.
+    space = sum(one.space for stop, one in asked if one is not None and stop.visit == one.key)
+    if day.places is not None and space > day.places:
+        words = f"parts for these visits take {space} places, the van has {day.places}"
+        yield _of(day, Rule.ROOM, words)
     if stops:
         yield from _order(stops, day=day, problem=problem)
         yield from _hours(stops, day=day, problem=problem)

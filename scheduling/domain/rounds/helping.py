@@ -13,7 +13,7 @@ from enum import StrEnum
 from scheduling.domain.rounds.insertion import Draft, by_urgency
 from scheduling.domain.rounds.plans import Cause, LeftOut, Plan, Stop
 from scheduling.domain.rounds.timing import fits_alone
-from scheduling.domain.rounds.visits import Problem, Promise, Visit, WorkingDay
+from scheduling.domain.rounds.visits import Problem, Promise, Visit, WorkingDay, is_second
 
 MOST_TRIES = 20_000
 """So many changes of days are tried at most, the most urgent visits first: a few seconds' work."""
@@ -33,6 +33,7 @@ class HelpKind(StrEnum):
     KEEP_BY_HAND = "keep by hand"
     MORE_APPROVED = "more approved"
     MORE_VISITS = "more visits"
+    MORE_ROOM = "more room"
     LONGER_DAY = "longer day"
     TWO_VISITS = "two visits"
     MORE_DAYS = "more days"
@@ -49,6 +50,7 @@ _TRIED = frozenset(
     {
         Cause.NO_WINDOW,
         Cause.TOO_LONG,
+        Cause.NO_ROOM,
         Cause.MOST_VISITS,
         Cause.LONGEST_DAY,
         Cause.NOT_ENOUGH_HOURS,
@@ -67,12 +69,15 @@ _WORTH_TRYING = {
     Cause.MOST_VISITS: ((HelpKind.MORE_VISITS, 0),),
     Cause.LONGEST_DAY: ((HelpKind.LONGER_DAY, 30), (HelpKind.LONGER_DAY, 60)),
 }
-"""Changes of a working day that are tried, in this order, with their minutes."""
+"""Changes of a working day that are tried, in this order, with their minutes or places."""
 
 
 @dataclass(frozen=True, slots=True)
 class Help:
-    """One change that is enough: whose day, by how many minutes, what skills, which other visit."""
+    """One change that is enough: whose day, by how many minutes, what skills, which other visit.
+
+    ``minutes`` are places in the van where more room helps.
+    """
 
     kind: HelpKind
     tester: str = ""
@@ -171,7 +176,9 @@ def _draft_of(plan: Plan, *, problem: Problem) -> Draft:
 
 def _as_planned(visit: Visit, stop: Stop, *, tester: str) -> Visit:
     """Two people's time is not moved by whatever helps another visit."""
-    return replace(visit, key=stop.visit, promise=Promise(tester, stop.arrive, stop.leave))
+    space = 0 if is_second(stop.visit) else visit.space
+    told = Promise(tester, stop.arrive, stop.leave)
+    return replace(visit, key=stop.visit, promise=told, space=space)
 
 
 def _help(visit: Visit, left: LeftOut, tries: _Tries, clashes: Mapping[str, str]) -> Help:
@@ -193,11 +200,12 @@ def _help(visit: Visit, left: LeftOut, tries: _Tries, clashes: Mapping[str, str]
 
 def _changes(visit: Visit, *, left: LeftOut, tries: _Tries) -> Iterator[Help]:
     """Small changes that were tried and are enough, the smallest first."""
-    able = [day for day in tries.draft.problem.days if day.may_take(visit)]
-    for kind, minutes in _WORTH_TRYING.get(left.cause, ()) + _ALWAYS_TRIED:
+    small = replace(visit, space=0) if left.cause is Cause.NO_ROOM else visit
+    able = [day for day in tries.draft.problem.days if day.may_take(small)]
+    for kind, amount in _worth_trying(visit, left.cause) + _ALWAYS_TRIED:
         for day in able:
-            if tries.fits(visit, _changed(day, kind, minutes)):
-                yield Help(kind, day.tester, day.day, minutes)
+            if tries.fits(visit, _changed(day, kind, amount)):
+                yield Help(kind, day.tester, day.day, amount)
     if visit.windows:
         free = replace(visit, windows=())
         for day in able:
@@ -205,16 +213,24 @@ def _changes(visit: Visit, *, left: LeftOut, tries: _Tries) -> Iterator[Help]:
                 yield Help(HelpKind.LONGER_WINDOW, day.tester, day.day)
 
 
-def _changed(day: WorkingDay, kind: HelpKind, minutes: int) -> WorkingDay:
+def _worth_trying(visit: Visit, cause: Cause) -> tuple[tuple[HelpKind, int], ...]:
+    if cause is Cause.NO_ROOM:  # a van that lacks more than its parts take was too full before
+        return tuple((HelpKind.MORE_ROOM, more) for more in range(1, visit.space + 1))
+    return _WORTH_TRYING.get(cause, ())
+
+
+def _changed(day: WorkingDay, kind: HelpKind, amount: int) -> WorkingDay:
     """The day with a small change; as it is where it has no such limit."""
     if kind is HelpKind.EARLIER_START:
-        return replace(day, starts=day.starts - minutes)
+        return replace(day, starts=day.starts - amount)
     if kind is HelpKind.LATER_END:
-        return replace(day, ends=day.ends + minutes)
+        return replace(day, ends=day.ends + amount)
     if kind is HelpKind.MORE_VISITS and day.most_visits is not None:
         return replace(day, most_visits=day.most_visits + 1)
     if kind is HelpKind.LONGER_DAY and day.longest_minutes is not None:
-        return replace(day, longest_minutes=day.longest_minutes + minutes)
+        return replace(day, longest_minutes=day.longest_minutes + amount)
+    if kind is HelpKind.MORE_ROOM and day.places is not None:
+        return replace(day, places=day.places + amount)
     return day
 
 
@@ -228,6 +244,7 @@ def _one_more(visit: Visit, *, problem: Problem) -> Help | None:
         if (
             more.key not in visit.barred
             and (day.tester, day.day) not in visit.barred
+            and more.has_room(visit, beside=())
             and fits_alone(visit, day=more, problem=problem)
         ):
             return Help(HelpKind.ONE_MORE_TESTER, day=day.day, skills=skills)

@@ -13,7 +13,12 @@ from itertools import pairwise
 
 from scheduling.domain.rounds.plans import Cause, LeftOut, Plan, Round, Stop
 from scheduling.domain.rounds.timing import timed
-from scheduling.domain.rounds.unplanned import LONGEST_DAY, MOST_VISITS, why_left_out
+from scheduling.domain.rounds.unplanned import (
+    LONGEST_DAY,
+    MOST_VISITS,
+    NO_ROOM,
+    why_left_out,
+)
 from scheduling.domain.rounds.visits import Problem, Visit, WorkingDay
 
 Orders = dict[tuple[str, date], list[Visit]]
@@ -87,8 +92,10 @@ class Draft:
         promise = visit.promise
         if promise is not None and not day.starts <= promise.arrive <= day.ends:
             return False
-        held = sum(one.counts for one in self.orders.get(day.key, []))
+        order = self.orders.get(day.key, [])
+        held = sum(one.counts for one in order)
         is_full = visit.counts and day.most_visits is not None and held >= day.most_visits
+        is_full = is_full or not day.has_room(visit, beside=order)
         is_for_one = visit.people < 2 or promise is not None
         return visit.place is not None and is_for_one and not is_full and day.may_take(visit)
 
@@ -196,8 +203,11 @@ def why_not_in(draft: Draft, visit: Visit) -> LeftOut:
     able = [day for day in draft.problem.days if day.may_take(visit)]
     more = [replace(day, most_visits=None) for day in able if day.most_visits is not None]
     longer = [replace(day, longest_minutes=None) for day in able if day.longest_minutes is not None]
+    roomier = [replace(day, places=None) for day in able if day.places is not None and visit.space]
     if any(draft.place_on(visit, day) for day in more):
         return LeftOut(visit.key, Cause.MOST_VISITS, MOST_VISITS)
+    if any(draft.place_on(visit, day) for day in roomier):
+        return LeftOut(visit.key, Cause.NO_ROOM, NO_ROOM)
     if any(draft.place_on(visit, day) for day in longer):
         return LeftOut(visit.key, Cause.LONGEST_DAY, LONGEST_DAY)
     return left

@@ -235,6 +235,7 @@ def _second(visit: Visit, *, promise: Promise) -> Visit:
         second_promise=None,
         people=1,
         stay=None,
+        space=0,
     )
 
 

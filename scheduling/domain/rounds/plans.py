@@ -43,6 +43,7 @@ class Cause(StrEnum):
     NO_TESTER = "no tester"
     NO_SKILL = "no skill"
     FORBIDDEN = "forbidden"
+    NO_ROOM = "no room in the van"
     TWO_PEOPLE = "two people"
     NOTICE = "notice"
     NO_WINDOW = "no window"

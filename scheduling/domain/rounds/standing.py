@@ -141,8 +141,7 @@ def _put_one_by_one(order: Sequence[Visit], *, day: WorkingDay, draft: Draft) ->
 
 
 def _drivable(order: Sequence[Visit], *, day: WorkingDay, draft: Draft) -> bool:
-    most = day.most_visits
-    if most is not None and sum(visit.counts for visit in order) > most:
+    if not day.takes(order):
         return False
     return timed(order, day=day, travel=draft.problem.travel) is not None
 

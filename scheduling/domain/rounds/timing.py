@@ -86,10 +86,7 @@ def fits_alone(visit: Visit, *, day: WorkingDay, problem: Problem) -> bool:
 def drivable_part(visits: Sequence[Visit], *, day: WorkingDay, travel: Travel) -> list[Visit]:
     """The order without its least urgent visits, as few as it takes to be drivable."""
     kept = list(visits)
-    most = len(kept) if day.most_visits is None else day.most_visits
-    while kept and (
-        sum(visit.counts for visit in kept) > most or timed(kept, day=day, travel=travel) is None
-    ):
+    while kept and (not day.takes(kept) or timed(kept, day=day, travel=travel) is None):
         kept.remove(min(kept, key=lambda visit: (visit.must_be_planned, visit.priority, visit.key)))
     return kept
 

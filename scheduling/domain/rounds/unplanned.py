@@ -28,6 +28,11 @@ LONGEST_DAY = (
     "another day would help"
 )
 
+NO_ROOM = (
+    "no room in the van: a tester has hours left, but the parts for this visit find no place in "
+    "the van beside the others; more room or another day would help"
+)
+
 PROMISED = (
     "promised to the customer, but that tester is not at work then or cannot get there in time: "
     "keep it by hand or call the customer"
@@ -53,7 +58,7 @@ def _reason(visit: Visit, problem: Problem) -> tuple[Cause, str]:
     able = [day for day in problem.days if day.has(visit.skills)]
     if not able:
         return Cause.NO_SKILL, f"no tester on these days offers: {_missing(visit, problem.days)}"
-    able = [day for day in able if day.may_take(visit)]
+    able = [day for day in able if day.key not in visit.barred]
     if not able:
         return Cause.FORBIDDEN, FORBIDDEN
     return _reason_among(visit, able=able, problem=problem)
@@ -62,6 +67,9 @@ def _reason(visit: Visit, problem: Problem) -> tuple[Cause, str]:
 def _reason_among(
     visit: Visit, *, able: Sequence[WorkingDay], problem: Problem
 ) -> tuple[Cause, str]:
+    able = [day for day in able if day.may_take(visit)]
+    if not able:
+        return Cause.NO_ROOM, _too_large(visit)
     if not _meets(visit.open_windows(), able):
         if _meets(visit.windows or (Window(0, visit.not_before),), able):
             return Cause.NOTICE, "notice too short: the days of notice it needs outlast the plan"
@@ -77,6 +85,11 @@ def _reason_among(
         Cause.NOT_ENOUGH_HOURS,
         "not enough hours: more urgent visits fill the days; more days or testers would help",
     )
+
+
+def _too_large(visit: Visit) -> str:
+    places = f"{visit.space} {'place' if visit.space == 1 else 'places'}"
+    return f"no room in the van: its parts take {places}, and nobody who may come has so many"
 
 
 def _needs_two(visit: Visit) -> str:

@@ -6,7 +6,7 @@ change needs no special case.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
@@ -92,7 +92,8 @@ class Visit:
     the testers' days that the customer asked not to have. ``people`` is how many testers must be
     there at once; with two, ``second_promise`` is what the second one was promised for. What only
     takes a tester's time ``counts`` not as a visit of the day. ``stay`` is where an earlier plan
-    had it: a search begins from there.
+    had it: a search begins from there. ``space`` is how many places the parts for it take in the
+    van; where two people come, they are in the first one's.
     """
 
     key: str
@@ -109,6 +110,7 @@ class Visit:
     second_promise: Promise | None = None
     counts: bool = True
     stay: Stay | None = None
+    space: int = 0
 
     @property
     def must_be_planned(self) -> bool:
@@ -138,7 +140,8 @@ class WorkingDay:
     """One tester on one day: from ``starts`` at the depot until back there by ``ends``.
 
     ``longest_minutes`` limits the time from leaving the depot to being back, ``most_visits`` how
-    many visits the day takes. Two people at one visit are of one ``team``.
+    many visits the day takes, ``places`` how much the van holds. Two people at one visit are of one
+    ``team``.
     """
 
     tester: str
@@ -150,6 +153,7 @@ class WorkingDay:
     lunch: Lunch | None = None
     longest_minutes: int | None = None
     most_visits: int | None = None
+    places: int | None = None
     team: str = ""
 
     @property
@@ -162,11 +166,27 @@ class WorkingDay:
         return skills <= self.skills
 
     def may_take(self, visit: Visit) -> bool:
-        """True when the tester brings what the visit asks for, and nobody asked not to have it."""
+        """True when the tester brings what the visit asks for, and nobody asked not to have it.
+
+        The parts for it alone fit into the van.
+        """
         promise = visit.promise
         if promise is not None and promise.tester != self.tester:
             return False
-        return self.has(visit.skills) and self.key not in visit.barred
+        is_wanted = self.has(visit.skills) and self.key not in visit.barred
+        return is_wanted and self.has_room(visit, beside=())
+
+    def has_room(self, visit: Visit, *, beside: Sequence[Visit]) -> bool:
+        """True when the parts for the visit fit into the van with those for the others."""
+        if self.places is None or not visit.space:
+            return True
+        return visit.space + sum(other.space for other in beside) <= self.places
+
+    def takes(self, visits: Sequence[Visit]) -> bool:
+        """True when these are no more visits than the day takes, and their parts fit in the van."""
+        if self.most_visits is not None and sum(one.counts for one in visits) > self.most_visits:
+            return False
+        return self.places is None or sum(one.space for one in visits) <= self.places
 
 
 _SECOND = "second-"

@@ -78,6 +78,7 @@ def visits(draw: st.DrawFn, *, key: str, people: int) -> Visit:
         barred=frozenset(draw(st.lists(st.sampled_from(TESTERS_DAYS), max_size=1))),
         people=draw(st.integers(1, people)),
         stay=draw(st.none() | stays()),
+        space=draw(st.just(0) | st.integers(0, 4)),
     )
 
 
@@ -96,6 +97,8 @@ def working_days(draw: st.DrawFn, *, lunches: bool) -> list[WorkingDay]:
                 one = replace(one, longest_minutes=draw(st.integers(60, 600)))
             if draw(st.integers(0, 4)) == 0:
                 one = replace(one, most_visits=draw(st.integers(0, 3)))
+            if draw(st.integers(0, 2)) == 0:
+                one = replace(one, places=draw(st.integers(0, 6)))
             found.append(one)
     return draw(st.lists(st.sampled_from(found), unique=True))
 
@@ -208,6 +211,8 @@ def test_what_is_left_out_for_want_of_hours_really_fits_nowhere(problem: Problem
         for one in (one for one in problem.days if one.may_take(visit)):
             order = orders.get(one.key, [])
             if one.most_visits is not None and len(order) >= one.most_visits:
+                continue
+            if one.places is not None and sum(v.space for v in order) + visit.space > one.places:
                 continue
             for position in range(len(order) + 1):
                 longer = [*order[:position], visit, *order[position:]]

@@ -166,6 +166,23 @@ def test_more_visits_than_a_tester_takes_a_day_are_found() -> None:
     assert rules(good(), week([FIRST, SECOND], days)) == set()
 
 
+def test_parts_that_find_no_place_in_the_van_are_found() -> None:
+    visits = [replace(FIRST, space=2), replace(SECOND, space=1)]
+    days = [replace(day("T-1"), places=2), day("T-2")]
+    (told,) = violations(good(), problem=week(visits, days))
+    assert told.rule is Rule.ROOM
+    assert told.words.endswith("parts for these visits take 3 places, the van has 2")
+    assert (told.tester, told.day) == ("T-1", MONDAY)
+    days = [replace(day("T-1"), places=3), day("T-2")]
+    assert rules(good(), week(visits, days)) == set()
+
+
+def test_a_second_person_brings_no_parts() -> None:
+    days = [replace(day("T-1"), places=2), replace(day("T-2"), places=0)]
+    visits = [replace(FIRST, space=2, people=2), SECOND]
+    assert rules(together(), week(visits, days)) == set()
+
+
 def test_somebody_not_wanted_on_another_day_breaks_nothing() -> None:
     barred = frozenset([("T-1", MONDAY + timedelta(days=1)), ("T-2", MONDAY)])
     assert rules(good(), changed(the_week(), barred=barred)) == set()
@@ -227,7 +244,8 @@ def test_the_second_person_was_promised_too() -> None:
 
 def test_every_rule_of_the_checker_has_a_planted_fault() -> None:
     planted = {rule for rule, _plan in PLANTED} | {rule for rule, _fields in ASKED}
-    planted |= {Rule.REQUIRED, Rule.LONGEST_DAY, Rule.LUNCH, Rule.MOST_VISITS}  # tests above
+    planted |= {Rule.REQUIRED, Rule.LONGEST_DAY, Rule.LUNCH}  # tests above
+    planted |= {Rule.MOST_VISITS, Rule.ROOM}
     assert planted == set(Rule)
 
 

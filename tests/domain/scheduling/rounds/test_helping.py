@@ -108,6 +108,23 @@ def test_one_more_visit_where_the_tester_takes_no_more_a_day() -> None:
     assert helped(problem) == {"B": Help(HelpKind.MORE_VISITS, "T-1", MONDAY)}
 
 
+def test_the_least_room_in_the_van_that_is_enough() -> None:
+    days = [replace(day(), places=3)]
+    large = [
+        Visit(key=key, place=0, service_minutes=30, priority=p, space=2)
+        for key, p in [("A", 9), ("B", 8)]
+    ]
+    problem = week([*large, Visit(key="C", place=0, service_minutes=30, space=5)], days)
+    left = {one.visit: one for one in planned(problem).left_out}
+    assert {key: one.cause for key, one in left.items()} == dict.fromkeys("BC", Cause.NO_ROOM)
+    assert left["B"].words.startswith("no room in the van: a tester has hours left")
+    assert left["C"].words.startswith("no room in the van: its parts take 5 places")
+    assert helped(problem) == {
+        "B": Help(HelpKind.MORE_ROOM, "T-1", MONDAY, 1),
+        "C": Help(HelpKind.MORE_ROOM, "T-1", MONDAY, 4),
+    }
+
+
 def test_a_longer_day_out_where_the_longest_is_reached() -> None:
     # Two hours out; A and B take an hour each beside the depot, C half an hour more.
     days = [replace(day(), longest_minutes=120)]
@@ -171,7 +188,7 @@ def test_every_cause_has_an_answer_somewhere_here() -> None:
     answered = {
         Cause.NO_COORDINATES, Cause.NOTICE, Cause.FORBIDDEN,  # plain causes
         Cause.PROMISED, Cause.NO_TESTER, Cause.NO_SKILL, Cause.TWO_PEOPLE, Cause.NO_WINDOW,
-        Cause.TOO_LONG, Cause.MOST_VISITS, Cause.LONGEST_DAY, Cause.NOT_ENOUGH_HOURS,
+        Cause.TOO_LONG, Cause.NO_ROOM, Cause.MOST_VISITS, Cause.LONGEST_DAY, Cause.NOT_ENOUGH_HOURS,
     }  # fmt: skip
     assert answered == set(Cause)
 

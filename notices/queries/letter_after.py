@@ -17,7 +17,9 @@ from notices.models import (
 )
 from notices.queries.contacts import what_became
 from notices.queries.returned import BY_POST
+from registry.domain.kinds import PictureKind
 from registry.models import Premises
+from registry.queries.removals import with_removals
 
 MOST_PREMISES = 5
 
@@ -36,7 +38,7 @@ def letter_after(letter: Letter) -> dict[str, Any]:
         "channels": SECOND_CHANNELS,
         "in_error": wrong,
         "corrections": _corrections(letter) if wrong is not None else [],
-        "photos": list(photos),
+        "photos": with_removals(PictureKind.HANDED_OVER, list(photos)),
         "by_person": [one for one in gone if one.channel in BY_A_PERSON],
         "may_return": any(one.channel in BY_POST and one.pk not in back for one in gone),
         "may_be_wrong": notices.filter(

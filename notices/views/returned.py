@@ -20,7 +20,9 @@ from notices.queries.contacts import what_became
 from notices.views.contacts import day_of
 from registry.access import Verb
 from registry.console import Refused
+from registry.domain.kinds import PictureKind
 from registry.photos import MOST_BYTES
+from registry.queries.removals import removal_of, removed_words
 from scheduling.actions.by_hand.rows import RefusedChangeError
 from scheduling.views.desk import Desk, at_desk
 
@@ -141,6 +143,9 @@ def handover_photo(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     found = HandoverPhoto.objects.filter(delivery__letter__program=desk.program, pk=pk).first()
     if found is None:
         raise Http404("No such photo.")
+    removal = removal_of(PictureKind.HANDED_OVER, found.pk)
+    if removal is not None:
+        raise Http404(removed_words(removal))
     response = HttpResponse(bytes(found.content), content_type="image/jpeg")
     response["Content-Disposition"] = f'inline; filename="delivery-{found.delivery_id}.jpg"'
     response["Cache-Control"] = "private, max-age=3600"

@@ -87,3 +87,12 @@ class Role(StrEnum):
 
 PROGRAM_ROLES = (Role.ADMINISTRATOR, Role.CLERK, Role.AUDITOR)
 FIRM_ROLES = (Role.DISPATCHER, Role.TESTER)
+
+
+class PictureKind(StrEnum):
+    """Pictures and scans that are kept with a hash, and whose bytes may be removed."""
+
+    HANDED_OVER = "handover-photo"
+    REPORT_PHOTO = "report-photo"
+    SCAN = "scanned-report"
+    SIGNATURE = "drawn-signature"

@@ -2,7 +2,7 @@
 
 from registry.models.assemblies import Assembly, HazardAssessment, ServiceConnection
 from registry.models.changes import Change, LoadBatch, Question, SavedHeader, SetAsideRow
-from registry.models.erasures import Erasure
+from registry.models.erasures import Erasure, PictureRemoval
 from registry.models.firms import (
     Approval,
     Assignment,
@@ -34,6 +34,7 @@ __all__ = [
     "Membership",
     "Merge",
     "Party",
+    "PictureRemoval",
     "Premises",
     "PremisesParty",
     "Program",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import dataclass
 from datetime import date
 
@@ -82,6 +83,7 @@ def _kept(
             "signed_how": body.signed_how if signature or body.signed_how == "typed" else "typed",
             "signed_name": body.fields.get("signed_name", "")[:200],
             "signature": signature or None,
+            "signature_sha256": hashlib.sha256(signature).hexdigest() if signature else "",
             "handed_in_at": body.handed_in_at,
             "received_at": sender.hand.at,
         },

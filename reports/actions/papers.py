@@ -10,8 +10,9 @@ from uuid import uuid4
 from django.db import transaction
 
 from registry.changes import Hand
-from registry.domain.kinds import AssemblyType
+from registry.domain.kinds import AssemblyType, PictureKind
 from registry.models import Assembly, Program
+from registry.queries.removals import removal_of
 from reports.actions.entries import Sender, take_entry
 from reports.domain.entry_body import FORM_VERSION, read_body
 from reports.domain.entry_report import unsaid
@@ -158,7 +159,9 @@ def put_paper_aside(*, paper_id: int, hand: Hand) -> None:
 
 @transaction.atomic
 def take_paper_up(*, paper_id: int) -> None:
-    """Let a paper that was put aside wait again."""
+    """Let a paper that was put aside wait again; one whose scan was removed stays aside."""
+    if removal_of(PictureKind.SCAN, paper_id) is not None:
+        return
     Paper.objects.filter(pk=paper_id, entry__isnull=True).update(
         put_aside="", put_aside_at=None, put_aside_by=""
     )

@@ -42,9 +42,10 @@ from registry.models import (
 from reports.domain.blackening import Blackener
 from reports.erasing.acting import Work
 from reports.erasing.people import known_premises, letters_to
-from reports.models import FieldTest, Job
+from reports.models import EntryVersion, FieldEntry, FieldTest, Job, Paper, PaperKeying
 
 ERASED = "Erased"
+RECORD = ("body", "signed_name", "attestation")
 CHANGED = ("before", "after", "label", "reason")
 
 
@@ -135,6 +136,17 @@ def _at_sites(work: Work, sites: list[int]) -> None:
     work.blacken("jobs", Job.objects.filter(premises__in=sites), ("asked_by", "bill_to", "notes"))
     tests = FieldTest.objects.filter(assembly__premises__in=sites)
     work.blacken("field tests", tests, ("cells", "remarks"), kinds=("field test",))
+    at_sites = Q(assembly__premises__in=sites) | Q(field_test__assembly__premises__in=sites)
+    entries = FieldEntry.objects.filter(at_sites, program=work.program).defer("signature")
+    work.blacken("records as they came", entries, RECORD)
+    versions = EntryVersion.objects.filter(entry__in=entries.values("pk"))
+    work.blacken("records as they came", versions, ("body",))
+    scans = Paper.objects.filter(entry__in=entries.values("pk")).defer("content")
+    work.blacken("scanned reports", scans, ("file_name",))
+    keyings = PaperKeying.objects.filter(
+        Q(paper__in=scans.values("pk")) | Q(assembly__premises__in=sites)
+    )
+    work.blacken("readings of paper", keyings, ("fields",))
 
 
 def _records(work: Work, party: Party) -> None:

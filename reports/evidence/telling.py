@@ -21,6 +21,7 @@ from reports.evidence.happenings import (
     signature_events,
     test_events,
 )
+from reports.evidence.pictured import picture_events
 from reports.evidence.spoken import (
     answer_events,
     contact_events,
@@ -77,6 +78,7 @@ def story_of(case: Case, *, as_of: date, hand: Hand, head: str = EMPTY) -> Story
                 at_step(1, objection_events(premises)),
                 at_step(2, test_events(assemblies)),
                 at_step(2, fact_events(premises, assemblies=assemblies, is_whole=_is_whole(case))),
+                at_step(3, picture_events(premises, assemblies=assemblies, letters=letters)),
                 at_step(4, duty_events(obligations)),
                 at_step(5, notice_events(notices)),
                 at_step(6, signature_events(letters)),

@@ -16,6 +16,7 @@ from registry.models import Merge, Program
 from reports.domain.merkle import entry_bytes, leaf_hash, personal_digest, roots_of
 from reports.ledger.entries import Source
 from reports.ledger.erased import Erased
+from reports.ledger.picture_sources import wrong_pictures
 from reports.ledger.sealing import leaves
 from reports.ledger.sources import BY_KIND
 from reports.ledger.taken_back import TakenBack
@@ -37,6 +38,7 @@ def differences(program: Program, *, head: str = "") -> Iterator[str]:
     for source in BY_KIND.values():
         yield from _rows(program, source=source)
     yield from _bytes(program)
+    yield from wrong_pictures(program)
     yield from _slipped_in(program)
     yield from _seals(program, head=head)
 

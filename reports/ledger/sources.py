@@ -10,6 +10,7 @@ from notices.models import Delivery, Letter, OrderSignature
 from registry.models import Erasure, Program
 from reports.ledger.entries import Plain, Source, moment
 from reports.ledger.order_sources import AROUND_ORDERS
+from reports.ledger.picture_sources import PICTURES
 from reports.models import FieldTest
 from scheduling.models import Fact
 
@@ -153,6 +154,7 @@ SOURCES: tuple[Source, ...] = (
         personal=lambda row: {"by": row.by, "reason": row.reason},
     ),
     *AROUND_ORDERS,
+    *PICTURES,
 )
 
 BY_KIND = {source.kind: source for source in SOURCES}

@@ -38,6 +38,9 @@ class FieldEntry(models.Model):
     signed_how = models.CharField(max_length=20, blank=True, default="")
     signed_name = models.CharField(max_length=200, blank=True, default="")
     signature = models.BinaryField(null=True, blank=True, help_text="PNG, where it was drawn")
+    signature_sha256 = models.CharField(
+        max_length=64, blank=True, default="", help_text="Of the PNG kept; stays when it goes"
+    )
     handed_in_at = models.DateTimeField(null=True, blank=True)
     received_at = models.DateTimeField()
 

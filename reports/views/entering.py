@@ -15,8 +15,9 @@ from django.shortcuts import redirect, render
 from django.views.decorators.csrf import ensure_csrf_cookie
 from django.views.decorators.http import require_GET, require_http_methods
 
-from registry.domain.kinds import UNTESTED_TYPES, AssemblyType
+from registry.domain.kinds import UNTESTED_TYPES, AssemblyType, PictureKind
 from registry.models import Assembly
+from registry.queries.removals import removal_of, with_removals
 from reports.actions.entries import FROM_PAGE, Sender, take_entry
 from reports.domain.entry_body import FORM_VERSION, BodyError, photos_named, read_body
 from reports.domain.entry_report import FormAsked, form_faults, label_of
@@ -168,7 +169,8 @@ def enter_record(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     entry = entries_seen(desk).filter(pk=pk).first()
     if entry is None:
         raise Http404("Nothing of that number was handed in.")
-    missing, photos = photos_missing(entry), list(entry.photos.defer("content"))
+    missing = photos_missing(entry)
+    photos = with_removals(PictureKind.REPORT_PHOTO, list(entry.photos.defer("content")))
     context = {
         "desk": desk,
         "entry": entry,
@@ -179,6 +181,11 @@ def enter_record(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
         "versions": list(entry.versions.all()),
         "fields": fields_told(entry.body),
         "signature": b64encode(entry.signature).decode() if entry.signature else "",
+        "signature_removal": (
+            removal_of(PictureKind.SIGNATURE, entry.pk)
+            if entry.signature_sha256 and not entry.signature
+            else None
+        ),
         "received_at": entry.received_at.astimezone(desk.zone),
     }
     return render(request, "reports/entering/record.html", context)

@@ -16,7 +16,9 @@ from django.views.decorators.csrf import ensure_csrf_cookie
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from registry.access import Verb
+from registry.domain.kinds import PictureKind
 from registry.models import Assembly
+from registry.queries.removals import removal_of, removed_words
 from reports.actions.entries import FROM_DEVICE, FROM_FILE, Sender, Taken, take_entry
 from reports.actions.entry_photos import PhotoRefusedError, keep_photo
 from reports.domain.entry_body import BodyError, EntryBody, read_body
@@ -175,6 +177,9 @@ def enter_picture(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     photo = EntryPhoto.objects.filter(pk=pk, entry__in=entries_seen(desk).values("pk")).first()
     if photo is None:
         raise Http404("No such photo.")
+    removal = removal_of(PictureKind.REPORT_PHOTO, pk)
+    if removal is not None:
+        raise Http404(removed_words(removal))
     return HttpResponse(
         bytes(photo.content),
         content_type="image/jpeg",

@@ -8,6 +8,8 @@ from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.views.decorators.http import require_GET, require_POST
 
 from registry.access import Verb
+from registry.domain.kinds import PictureKind
+from registry.queries.removals import removal_of, removed_words
 from reports.models import Paper, PaperPage, PaperSpot
 from reports.views.entering_papers import paper_or_404
 from scheduling.views.desk import Desk, at_desk
@@ -32,6 +34,9 @@ def paper_file(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     found = Paper.objects.filter(program=desk.program, pk=pk).first()
     if found is None:
         raise Http404("No such paper.")
+    removal = removal_of(PictureKind.SCAN, pk)
+    if removal is not None:
+        raise Http404(removed_words(removal))
     return _bytes(bytes(found.content), mime=_MIME.get(found.kind, "application/octet-stream"))
 
 

@@ -13,8 +13,9 @@ from django.views.decorators.csrf import ensure_csrf_cookie
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from registry.access import Verb
-from registry.domain.kinds import AssemblyType
+from registry.domain.kinds import AssemblyType, PictureKind
 from registry.models import Assembly
+from registry.queries.removals import removal_of
 from reports.actions.entries import FROM_PAPER
 from reports.actions.papers import (
     Keyed,
@@ -143,6 +144,7 @@ def paper(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
         "by_two": by_two(desk),
         "is_mine": any(one.person_id == desk.person.pk for one in keyings),
         "is_open": not found.entry_id and not found.put_aside,
+        "removal": removal_of(PictureKind.SCAN, found.pk),
     }
     return render(request, "reports/papers/paper.html", context)
 

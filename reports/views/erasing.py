@@ -17,13 +17,14 @@ from reports.erasing.acting import erase, shown
 from reports.erasing.people import (
     KINDS,
     MOST,
+    PARTY,
     Person,
     open_matters,
     people_named,
     person_of,
     why_never,
 )
-from reports.erasing.pictures import pictures_of
+from reports.erasing.pictures import pictures_of, unkeyed_scans
 from scheduling.forms.plain import PlainForm, text_field
 from scheduling.views.desk import Desk, at_desk
 
@@ -32,7 +33,7 @@ STAYS = {
         "Premises with their addresses, assemblies, facts, due dates: they name places.",
         "That a letter was sent: its number, kind, days, channel and the hash of its bytes.",
         "Orders, work orders, fees and field tests: rules ask that they are kept.",
-        "Scans, photos and drawn sheets, which no search looks into: look at those listed here.",
+        "Drawn sheets, and scans and photos until you remove them: look at those listed here.",
         "Letters to others that name the person, and messages that were sent already.",
     ),
     "tester": (
@@ -113,4 +114,6 @@ def _context(desk: Desk, person: Person, form: EraseForm) -> dict[str, object]:
         "goes": sorted(shown(person, program=desk.program, today=desk.today).items()),
         "stays": STAYS[person.what],
         "pictures": pictures_of(person, program=desk.program),
+        "back": f"{person.what}-{person.pk}",
+        "unkeyed": unkeyed_scans(desk.program) if person.what == PARTY else 0,
     }

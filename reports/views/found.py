@@ -13,8 +13,9 @@ from registry.access import Verb
 from registry.domain.assembly_types import read_type
 from registry.domain.cells import UnreadableCellError
 from registry.domain.identity import serial_key
-from registry.domain.kinds import AssemblyType
+from registry.domain.kinds import AssemblyType, PictureKind
 from registry.models import Assembly, Premises
+from registry.queries.removals import with_removals
 from reports.actions.deciding import DecisionError
 from reports.actions.found import FoundTold, accept_as_new, accept_as_replacement
 from reports.found_forms import AS_NEW, AS_REPLACEMENT, FoundForm
@@ -159,4 +160,4 @@ def _near_premises(desk: Desk, one: FoundAssembly) -> list[Premises]:
 
 def _photos(one: FoundAssembly) -> list[EntryPhoto]:
     found = EntryPhoto.objects.filter(entry__field_test=one.field_test).defer("content")
-    return list(found.order_by("pk"))
+    return with_removals(PictureKind.REPORT_PHOTO, list(found.order_by("pk")))

@@ -35,6 +35,8 @@ SHOWS = {
     "round-promise": "round",
     "round-call": "premises",
     "erase-person": "party",
+    "erase-picture": "paper",
+    "erase-picture-file": "paper",
     "firm-change": "firm",
     "firm-letter": "firm letter",
     "round-firm": "firm",
@@ -156,6 +158,8 @@ SHOWS = {
 BESIDES: dict[str, dict[str, object]] = {
     "erase-person": {"what": "party"},
     "own-form-filled": {"test": 987654},
+    "erase-picture": {"kind": "scanned-report"},
+    "erase-picture-file": {"kind": "scanned-report"},
     "paper-page": {"number": 1},
     "tests-batch-rest": {"extension": "csv"},
     "tests-load-bring-in": {"token": "x" * 32},

@@ -8,14 +8,19 @@ from datetime import date
 from typing import Any
 
 import pytest
+from django.contrib.auth import get_user_model
 from django.urls import reverse
 
 from notices.actions.day import run_day
 from notices.models import Delivery, HandoverPhoto
+from registry.changes import Hand
+from registry.domain.kinds import PictureKind
 from registry.models import Assembly, Party, Program
+from reports.domain.blackening import BAR
+from reports.erasing.acting import erase
 from reports.erasing.people import PARTY, person_of
 from reports.erasing.pictures import Picture, pictures_of
-from reports.models import FieldEntry, Paper
+from reports.models import EntryVersion, FieldEntry, Paper, PaperKeying
 from tests.notices.offices import AT, START, assembly, office, owner, premises
 from tests.reports.test_erasing import NOW, client_of
 
@@ -68,10 +73,10 @@ def test_what_was_photographed_and_scanned_of_a_person_is_listed_and_of_no_other
         one.letter.recipient_id: photographed(one, name=f"photo {one.letter.recipient_id}")
         for one in Delivery.objects.select_related("letter")
     }
-    found = [(one.page, one.key, one.sha256) for one in listed(program, mine)]
+    found = [(one.kind, one.key, one.sha256) for one in listed(program, mine)]
     assert found == [
-        ("handover-photo", photos[mine.pk].pk, photos[mine.pk].sha256),
-        ("paper", paper.pk, paper.sha256),
+        (PictureKind.HANDED_OVER, photos[mine.pk].pk, photos[mine.pk].sha256),
+        (PictureKind.SCAN, paper.pk, paper.sha256),
     ]
     assert [one.about for one in listed(program, other)][1:] == ["other.png"]
 
@@ -79,8 +84,8 @@ def test_what_was_photographed_and_scanned_of_a_person_is_listed_and_of_no_other
     page = client.get(reverse("erase-person", args=["flats", PARTY, mine.pk])).content.decode()
     assert "Pictures and scans to look at" in page
     for one in listed(program, mine):
-        where = reverse(one.page, args=["flats", one.key])
-        assert f'href="{where}"' in page
+        where = reverse("erase-picture", args=["flats", one.kind.value, one.key])
+        assert f'href="{where}?back=party-{mine.pk}"' in page
         assert one.sha256[:16] in page
         assert client.get(where).status_code == 200
     assert "other.png" not in page
@@ -92,3 +97,29 @@ def test_where_nothing_was_photographed_nothing_is_said_of_it() -> None:
     client = client_of(program, "ada")
     page = client.get(reverse("erase-person", args=["flats", PARTY, party.pk])).content.decode()
     assert "Pictures and scans to look at" not in page
+
+
+def test_erasing_a_party_bars_the_name_in_records_as_they_came_and_names_of_files() -> None:
+    program = office()
+    party, its_assembly = owned(program, 1)
+    paper = scanned(its_assembly, program=program, name="Owner 1, test.png")
+    entry = paper.entry
+    assert entry is not None
+    said = {"fields": {"remarks": "Owner 1 let me in"}}
+    FieldEntry.objects.filter(pk=entry.pk).update(body=said, attestation="Seen by Owner 1")
+    EntryVersion.objects.create(entry=entry, body=said, body_sha256="a", received_at=AT)
+    reader = get_user_model().objects.create_user("reader")
+    PaperKeying.objects.create(
+        paper=paper, person=reader, type="RP", fields={"remarks": "owner 1"}, at=AT
+    )
+    person: Any = person_of(program, what=PARTY, pk=party.pk)
+    hand = Hand(by="Ada", at=AT, reason="asked")
+    erase(person, program=program, typed="Owner 1", is_forced=True, hand=hand, today=START)
+    kept = [
+        *FieldEntry.objects.values_list("body", "attestation"),
+        *EntryVersion.objects.values_list("body"),
+        *Paper.objects.values_list("file_name"),
+        *PaperKeying.objects.values_list("fields"),
+    ]
+    assert "owner 1" not in str(kept).lower()
+    assert str(kept).count(BAR) == 5

@@ -12,6 +12,7 @@ from registry.console import Answer, OfficeCommand, Refused
 from registry.models import Program
 from reports.ledger.checking import differences
 from reports.ledger.erased import Erased
+from reports.ledger.picture_sources import removals_told
 from reports.ledger.recomputing import wrong_dates, wrong_verdicts
 from reports.ledger.sealing import head_of
 from reports.ledger.taken_back import TakenBack
@@ -43,7 +44,8 @@ class Command(OfficeCommand):
         said = [_checked(program, head=head) for program in programs]
         found = [line for one in said for line in one["differences"]]
         lines = found or [f"{one['program']}: {one['entries']:,} entries hold." for one in said]
-        lines += [line for one in said for line in (*one["taken_back"], *one["erased"])]
+        for one in said:
+            lines += [*one["taken_back"], *one["erased"], *one["removed"]]
         payload = said if options["program"] == ALL else said[0]
         return Answer(payload=payload, lines=lines, clean=not found)
 
@@ -59,4 +61,5 @@ def _checked(program: Program, *, head: str) -> dict[str, Any]:
         "differences": found,
         "taken_back": list(TakenBack(program).told()),
         "erased": list(Erased(program).told()),
+        "removed": list(removals_told(program)),
     }

@@ -111,6 +111,7 @@ class RulesForm(PlainForm):
         "places_by_zip": "full",
         "holidays_off": "full",
         "stay_minutes": "full",
+        "parts_from_in": "full",
     }
 
     due_is_assigned = forms.TypedChoiceField(
@@ -139,6 +140,16 @@ class RulesForm(PlainForm):
         max_value=240,
         help_text="When days are planned again: each move is a call to make. "
         "0: move whatever saves anything. What was promised never moves.",
+    )
+
+    parts_from_in = forms.DecimalField(
+        label="Parts are brought for assemblies from this size on, inches",
+        required=False,
+        min_value=0,
+        max_digits=6,
+        decimal_places=3,
+        help_text="Kits and replacements of this size and larger take a place each in the van: "
+        "say under How testers work how many it holds. Empty: room in the van is not counted.",
     )
 
     def clean_stay_minutes(self) -> int:
@@ -180,9 +191,18 @@ class TesterDaysForm(LunchForm):
         "depot_lat": "quarter",
         "depot_lon": "quarter",
         "most_visits": "quarter",
+        "van_places": "quarter",
         "lunch_minutes": "quarter",
     }
-    field_order = ["hours", "days_off", "depot_lat", "depot_lon", "most_visits", "skills"]
+    field_order = [
+        "hours",
+        "days_off",
+        "depot_lat",
+        "depot_lon",
+        "most_visits",
+        "van_places",
+        "skills",
+    ]
 
     hours = text_field(
         "Hours", longest=600, help_text="e.g. mon 8:00-16:30; tue 8:00-12:00. Empty: the usual ones"
@@ -198,6 +218,13 @@ class TesterDaysForm(LunchForm):
     )
     most_visits = forms.IntegerField(
         label="Most visits a day", required=False, min_value=1, max_value=60
+    )
+    van_places = forms.IntegerField(
+        label="Places in the van",
+        required=False,
+        min_value=0,
+        max_value=200,
+        help_text="Large assemblies whose parts it holds. Empty: enough",
     )
     skills = forms.MultipleChoiceField(
         label="Skills",

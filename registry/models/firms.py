@@ -57,6 +57,9 @@ class Tester(models.Model):
     most_visits = models.PositiveSmallIntegerField(
         null=True, blank=True, help_text="Most visits in a day; empty: as many as fit"
     )
+    van_places = models.PositiveSmallIntegerField(
+        null=True, blank=True, help_text="Assemblies whose parts the van holds; empty: enough"
+    )
 
     class Meta:
         ordering = ("certificate",)

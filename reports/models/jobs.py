@@ -106,6 +106,13 @@ class PlanningRules(models.Model):
         default=USUAL_MINUTES,
         help_text="Driving that moving a planned visit must save, in minutes",
     )
+    parts_from_in = models.DecimalField(
+        max_digits=6,
+        decimal_places=3,
+        null=True,
+        blank=True,
+        help_text="Assemblies of this size and larger take a place in the van; empty: none does",
+    )
     changed_at = models.DateTimeField()
     by = models.CharField(max_length=150)
 

@@ -68,14 +68,14 @@ def as_planned(
         program=program, from_on=horizon.first_day, premises=[one.premises.pk for one in due]
     )
     due = [replace(one, wishes=wishes.get(one.premises.pk, ())) for one in due]
-    times = visit_times(program, today=horizon.today, learns=rules.learns_minutes)
     week = week_of(
         due,
         crews=crews,
         horizon=horizon,
-        times=times,
+        times=visit_times(program, today=horizon.today, learns=rules.learns_minutes),
         roads=roads,
         places_by_zip=rules.places_by_zip,
+        parts_from_in=rules.parts_from_in,
         # A day goes on from where its plan let it start, whatever was planned or called off since.
         depots=depots_of(mine),
     )

@@ -22,6 +22,7 @@ SAYS = {
     Rule.FORBIDDEN: "the customer asked not to have this tester, or nobody on this day",
     Rule.TWO_PEOPLE: "it takes two people at once, and one of them is missing",
     Rule.MOST_VISITS: "more visits than the tester takes in a day",
+    Rule.ROOM: "the parts for these visits need more room than the van has",
     Rule.PROMISE: "the customer was promised another time or tester",
     Rule.TRAVEL: "the way there takes longer than the time left for it",
 }

@@ -13,6 +13,7 @@ from datetime import date, datetime, timedelta
 from registry.models import Program
 from reports.models import Round, Stop
 from reports.rounds.crews import depot_of
+from reports.rounds.van import spaces_elsewhere
 from reports.rounds.week import Horizon, Week, spot_of
 from scheduling.domain.rounds.insertion import draft_of
 from scheduling.domain.rounds.plans import Plan
@@ -78,6 +79,7 @@ def with_others(
     if not theirs:
         return week, {}
     spots, visits, named = list(week.spots), [], {}
+    spaces = spaces_elsewhere(theirs, days=week.problem.days)
     depots: dict[tuple[str, date], int] = {}
     for stop in theirs:
         assert stop.round is not None
@@ -87,7 +89,8 @@ def with_others(
         if place is None:
             spots.append(spot_of(stop.premises) or _depot(stop.round))
             place = len(spots) - 1
-        visits.append(_fixed(stop, key=key, place=place, horizon=horizon))
+        fixed = _fixed(stop, key=key, place=place, horizon=horizon)
+        visits.append(replace(fixed, space=spaces.get(stop.pk, 0)))
         named[key] = stop
         tester = stop.round.tester
         if depot_of(tester) is None:

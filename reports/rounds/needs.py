@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from decimal import Decimal
 from typing import Final
 
 from registry.domain.kinds import ServiceKind
@@ -31,6 +32,13 @@ def skills_needed(assemblies: Sequence[Assembly], *, recorded: Collection[str]) 
     if FIRE_LINES in recorded and any(one.connection.kind in _FIRE for one in assemblies):
         asks.add(FIRE_LINES)
     return frozenset(asks)
+
+
+def space_needed(assemblies: Sequence[Assembly], *, parts_from_in: Decimal | None) -> int:
+    """Places in the van: one for each assembly so large that parts for it are brought along."""
+    if parts_from_in is None:
+        return 0
+    return sum(one.size_in >= parts_from_in for one in assemblies)
 
 
 def water_goes_off(assemblies: Sequence[Assembly]) -> bool:

@@ -192,6 +192,7 @@ class _Read:
             times=self.times,
             roads=roads,
             places_by_zip=self.rules.places_by_zip,
+            parts_from_in=self.rules.parts_from_in,
         )
         told = outcomes_on(program, horizon=horizon)
         week = from_now(week, now=now, told=told, horizon=horizon)

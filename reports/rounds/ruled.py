@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from decimal import Decimal
 
 from registry.models import Program
 from reports.models import PlanningRules
@@ -14,6 +15,7 @@ class Ruled:
     """Whether all that is due may be visited, minutes are learned, ZIP codes place premises.
 
     A plan made anew moves a visit only where that saves more than ``stay_minutes`` of driving.
+    Parts for assemblies from ``parts_from_in`` inches on take a place in the van each; None: none.
     """
 
     due_is_assigned: bool
@@ -21,6 +23,7 @@ class Ruled:
     places_by_zip: bool = False
     stay_minutes: int = USUAL_MINUTES
     holidays_off: bool = True
+    parts_from_in: Decimal | None = None
 
 
 def ruled(program: Program) -> Ruled:
@@ -34,4 +37,5 @@ def ruled(program: Program) -> Ruled:
         places_by_zip=row.places_by_zip,
         stay_minutes=row.stay_minutes,
         holidays_off=row.holidays_off,
+        parts_from_in=row.parts_from_in,
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
+from decimal import Decimal
 from zoneinfo import ZoneInfo
 
 from registry.models import Assembly, Firm, Premises
@@ -12,7 +13,7 @@ from reports.models import Stop
 from reports.rounds.asked_not import barred_days, closed_by_wish
 from reports.rounds.crews import CrewDay, depot_of, hours_on
 from reports.rounds.due_work import DueVisit, due_test
-from reports.rounds.needs import notice_needed, people_needed, skills_needed
+from reports.rounds.needs import notice_needed, people_needed, skills_needed, space_needed
 from reports.rounds.spots import Spots, mean_of
 from reports.rounds.zip_places import middle_of_zip
 from scheduling.domain.rounds.minutes import AssemblyJob, VisitTimes, service_minutes
@@ -84,6 +85,7 @@ def week_of(
     roads: Roads,
     places_by_zip: bool = False,
     depots: Mapping[tuple[int, date], Spot] | None = None,
+    parts_from_in: Decimal | None = None,
 ) -> Week:
     """The problem of a program's days.
 
@@ -93,6 +95,8 @@ def week_of(
     Without a depot on record a tester starts at the mean of the premises to be visited; on a
     day with a promise where that plan let the day start, for a mean that moves could make the
     first promise of a morning impossible. ``depots`` names more such days.
+
+    From ``parts_from_in`` inches on the parts for an assembly take a place in the van.
     """
     spots = Spots()
     where = {visit.key: spot_of(visit.premises) for visit in due}
@@ -100,7 +104,7 @@ def week_of(
     where |= by_zip
     middle = mean_of([spot for spot in where.values() if spot is not None])
     work = {visit.key: work_at(visit, times=times) for visit in due}
-    makes = _Makes(spots, horizon, times, crews, _skills_recorded(crews))
+    makes = _Makes(spots, horizon, times, crews, _skills_recorded(crews), parts_from_in)
     visits = tuple(makes.visit(visit, spot=where[visit.key], work=work[visit.key]) for visit in due)
     phrases = {works_for(visit.firms): visit.firms for visit in due if visit.firms}
     kept = depots_of(visit.stop for visit in due) | dict(depots or {})
@@ -169,6 +173,7 @@ class _Makes:
     times: VisitTimes
     crews: Sequence[CrewDay]
     recorded: frozenset[str]
+    parts_from_in: Decimal | None
 
     def visit(self, due: DueVisit, *, spot: Spot | None, work: Sequence[Obligation]) -> Visit:
         """The visit with all that binds it."""
@@ -189,6 +194,7 @@ class _Makes:
             barred=barred_days(due.wishes, self.crews) if due.wishes else frozenset(),
             people=people_needed(assemblies),
             second_promise=_second_promise(due, axis=axis),
+            space=space_needed(assemblies, parts_from_in=self.parts_from_in),
         )
 
     def _notice_over(self, days: int) -> int:
@@ -266,6 +272,7 @@ def _working_day(
         skills=frozenset([*day.tester.skills, *firm_phrases]),
         lunch=_pause(day, axis=axis),
         most_visits=day.tester.most_visits,
+        places=day.tester.van_places,
         team=str(day.tester.firm_id),
     )
 

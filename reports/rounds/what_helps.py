@@ -33,10 +33,15 @@ def _words(one: Help, *, week: Week) -> str:
         HelpKind.KEEP_BY_HAND: "keep it by hand with another tester, or call the customer",
         HelpKind.MORE_APPROVED: "approve a testing company, or see to certificates and hours",
         HelpKind.MORE_VISITS: f"{who} taking one more visit on {when}",
+        HelpKind.MORE_ROOM: f"{who} with {_places(one.minutes)} more in the van on {when}",
         HelpKind.LONGER_DAY: f"{who} being out {one.minutes} minutes longer on {when}",
         HelpKind.TWO_VISITS: "two visits in place of one, or a nearer tester",
         HelpKind.MORE_DAYS: "plan more days: nothing smaller that was tried is enough",
     }[one.kind]
+
+
+def _places(count: int) -> str:
+    return "one place" if count == 1 else f"{count} places"
 
 
 def _tester(one: Help, week: Week) -> str:

@@ -39,6 +39,7 @@ def round_rules(request: HttpRequest, desk: Desk) -> HttpResponse:
         "places_by_zip": row.places_by_zip if row else False,
         "holidays_off": row.holidays_off if row else True,
         "stay_minutes": row.stay_minutes if row else USUAL_MINUTES,
+        "parts_from_in": row.parts_from_in if row else None,
     }
     form = RulesForm(request.POST or None, initial=initial)
     if request.method == "POST" and form.is_valid():
@@ -70,7 +71,8 @@ def round_tester(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     one = next((tester for tester in _testers(desk) if tester.pk == pk), None)
     if one is None:
         raise Http404("No such tester.")
-    names = ("depot_lat", "depot_lon", "most_visits", "lunch_minutes", "lunch_from", "lunch_to")
+    lunch = ("lunch_minutes", "lunch_from", "lunch_to")
+    names = ("depot_lat", "depot_lon", "most_visits", "van_places", *lunch)
     initial = {
         **{name: getattr(one, name) for name in names},
         "hours": hours_words(one.hours),

@@ -24,6 +24,7 @@ from reports.queries.round_pages import (
 )
 from reports.rounds.broken_rules import broken
 from reports.rounds.roads import attribution, travel_words
+from reports.rounds.van import van_words
 from reports.views.live_day import CHOICES, may_say, outcomes_of
 from reports.views.round_changes import changer_of, may_change
 from reports.views.rounds_shown import (
@@ -136,12 +137,14 @@ def round_day(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
         for stop in rows
     ]
     drawn, ground = route_drawn(one, stops, desk)
+    breaks, van = _as_it_stands(one, desk)
     context = {
         "desk": desk,
         "may_change": may_change(desk),
         "may_say": may_say(desk, one),
         "outcomes": CHOICES,
-        "broken": _broken(one, desk),
+        "broken": breaks,
+        "van": van,
         "round": one,
         "stops": stops,
         "starts": one.starts_at.astimezone(desk.zone),
@@ -155,10 +158,12 @@ def round_day(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     return render(request, "reports/round.html", context)
 
 
-def _broken(one: Round, desk: Desk) -> tuple[str, ...]:
-    """What the day breaks as it stands now, looked at anew."""
+def _as_it_stands(one: Round, desk: Desk) -> tuple[tuple[str, ...], str]:
+    """What the day breaks as it stands now, looked at anew, and how full the van is."""
     planned = changer_of(desk, first_day=one.on, days=1).read()
     key = (str(one.tester_id), one.on)
-    if key not in planned.week.problem.day_by_key:
-        return ("The tester does not work on this day, or is not approved for it any more.",)
-    return broken(planned, [key])
+    day = planned.week.problem.day_by_key.get(key)
+    if day is None:
+        gone = "The tester does not work on this day, or is not approved for it any more."
+        return (gone,), ""
+    return broken(planned, [key]), van_words(planned.draft.orders.get(key, []), day=day)

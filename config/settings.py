@@ -37,6 +37,8 @@ LINK_KEY = ENVIRONMENT.text("WATERCLERK_LINK_KEY", default=_TRIAL_SECRET)
 
 # --- addresses ----------------------------------------------------------------
 BASE_URL = ENVIRONMENT.text("WATERCLERK_BASE_URL", default="http://127.0.0.1:8000").rstrip("/")
+# Without one, an address shown on a page is the one that the page was asked for at.
+BASE_URL_IS_GIVEN = bool(ENVIRONMENT.text("WATERCLERK_BASE_URL"))
 _host = urlsplit(BASE_URL).hostname or ""
 ALLOWED_HOSTS = ENVIRONMENT.words(
     "WATERCLERK_HOSTS", default=[_host] if PRODUCTION else ["127.0.0.1", "localhost", "[::1]"]

@@ -33,10 +33,12 @@ def make_feed(
     reader: str,
     hand: Hand,
     only: Program | None = None,
+    site: str = "",
 ) -> tuple[CalendarFeed, str]:
     """Make a feed and return it with its address, which can never be shown again.
 
-    With `only`, a tester's calendar shows the visits for that program alone.
+    With `only`, a tester's calendar shows the visits for that program alone. `site` is where this
+    site is reached, without a slash at the end; empty: as the settings say.
     """
     secret = secrets.token_urlsafe(_SECRET_BYTES)
     feed = CalendarFeed.objects.create(
@@ -48,7 +50,7 @@ def make_feed(
         made_at=hand.at,
         made_by=hand.by,
     )
-    return feed, f"{settings.BASE_URL}{reverse('calendar-feed', args=[secret])}"
+    return feed, f"{site or settings.BASE_URL}{reverse('calendar-feed', args=[secret])}"
 
 
 def revoke_feed(feed: CalendarFeed, *, at: datetime) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import UTC, timedelta
 from hashlib import sha256
 
+from django.conf import settings
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
@@ -47,7 +48,8 @@ def calendars(request: HttpRequest, desk: Desk) -> HttpResponse:
             fault = "Say who or what will read it, so that the right address can be revoked later."
         else:
             only = desk.program if of.startswith("visits-") else None
-            made = make_feed(subject, reader=reader, hand=desk.hand(), only=only)
+            site = _reached_at(request)
+            made = make_feed(subject, reader=reader, hand=desk.hand(), only=only, site=site)
     feeds = list(feeds_seen(desk))
     context = {
         "desk": desk,
@@ -66,6 +68,16 @@ def calendars(request: HttpRequest, desk: Desk) -> HttpResponse:
     response = render(request, "reports/calendars.html", context, status=422 if fault else 200)
     response["Cache-Control"] = "no-store, private"
     return response
+
+
+def _reached_at(request: HttpRequest) -> str:
+    """Where this site is reached: as the office says, else where this page was asked for.
+
+    The latter is one of the hosts that the site answers to; any other was refused before.
+    """
+    if settings.BASE_URL_IS_GIVEN:
+        return ""
+    return f"{request.scheme}://{request.get_host()}"
 
 
 @require_POST

@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from datetime import date, datetime, timedelta
 from typing import Any
+from urllib.parse import urlsplit
 
 import pytest
 import recurring_ical_events
@@ -40,7 +41,7 @@ def office() -> Office:
 
 
 def path_of(address: str) -> str:
-    return address.removeprefix("http://127.0.0.1:8000")
+    return urlsplit(address).path
 
 
 def read(address: str) -> Any:
@@ -178,6 +179,32 @@ def test_a_dispatcher_makes_an_address_seen_once_and_revokes(office: Office, rou
     client.post(f"/p/flats/calendars/{feed.pk}/revoke/")
     assert Client().get(path_of(address)).status_code == 404
     assert Client().get(path_of(rounds)).status_code == 200
+
+
+def shown_address(office: Office, *, at: str) -> str:
+    """What the page shows to an administrator whose browser asked for it at that host."""
+    person, _made = get_user_model().objects.get_or_create(username="maren")
+    Membership.objects.get_or_create(
+        user_id=person.pk, role=Role.ADMINISTRATOR, program=office.program
+    )
+    client = Client()
+    client.force_login(person)
+    told = {"of": f"program-{office.program.pk}", "reader": at}
+    page = client.post("/p/flats/calendars/", told, headers={"host": at})
+    found = re.findall(r"http[^\s\"]+\.ics", page.content.decode())
+    return str(found[0]) if found else str(page.status_code)
+
+
+def test_an_address_is_the_one_the_browser_used_or_what_the_office_says(
+    office: Office, rounds: str, settings: Any
+) -> None:
+    settings.ALLOWED_HOSTS = ["127.0.0.1", "localhost"]
+    settings.BASE_URL_IS_GIVEN = False
+    assert shown_address(office, at="127.0.0.1:8137").startswith("http://127.0.0.1:8137/")
+    assert shown_address(office, at="localhost:9000").startswith("http://localhost:9000/")
+    assert shown_address(office, at="elsewhere.example") == "400"
+    settings.BASE_URL, settings.BASE_URL_IS_GIVEN = "https://clerk.example", True
+    assert shown_address(office, at="127.0.0.1:8137").startswith("https://clerk.example/")
 
 
 def test_whose_calendar_and_for_whom_must_be_said(office: Office) -> None:

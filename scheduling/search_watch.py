@@ -14,6 +14,9 @@ IDLE_ITERATIONS = 2_000
 IDLE_ITERATIONS_PER_VISIT = 20
 """Without a better plan for so many in all, a run with a cap on seconds stops early."""
 
+TELL_EVERY = 1.0
+"""Seconds between two words on how the search stands."""
+
 
 @dataclass(frozen=True, slots=True)
 class Effort:
@@ -29,12 +32,17 @@ class Effort:
 
 @dataclass(frozen=True, slots=True)
 class Progress:
-    """How the search stands, with the visits and drive of the best plan so far."""
+    """How the search stands, with the visits and drive of the best plan so far.
+
+    A very large week is planned in ``parts``, one after the other; ``part`` is the one looked at.
+    """
 
     seconds: float
     iterations: int
     planned: int
     drive_minutes: int
+    part: int = 1
+    parts: int = 1
 
 
 class Telling(IteratedLocalSearchCallbacks):
@@ -45,6 +53,7 @@ class Telling(IteratedLocalSearchCallbacks):
         self._began = time.perf_counter()
         self._told = 0.0
         self.lunches = 0
+        self.part = self.parts = 1
         self._iterations = 0
         self._before = self._best = (0, 0)
 
@@ -52,6 +61,7 @@ class Telling(IteratedLocalSearchCallbacks):
         """What was found so far stands; the next part is told on top of it."""
         self._before = (self._before[0] + self._best[0], self._before[1] + self._best[1])
         self._best = (0, 0)
+        self.part = min(self.part + 1, self.parts)
 
     def on_iteration(
         self,
@@ -63,11 +73,12 @@ class Telling(IteratedLocalSearchCallbacks):
         """Called by the engine after each iteration."""
         self._iterations += 1
         elapsed = time.perf_counter() - self._began
-        if elapsed - self._told >= 1:
+        if elapsed - self._told >= TELL_EVERY:
             self._told = elapsed
             self._best = (best.num_clients() - self.lunches, best.distance())
             planned, drive = (a + b for a, b in zip(self._before, self._best, strict=True))
-            self._tell(Progress(elapsed, self._iterations, planned, drive))
+            told = Progress(elapsed, self._iterations, planned, drive, self.part, self.parts)
+            self._tell(told)
 
 
 class Enough:

@@ -141,6 +141,8 @@ class _Search:
             return self.best(problem)
         effort, self._effort = self._effort, shared(self._effort, among=len(parts))
         together = Draft(problem=problem)
+        if self._told is not None:
+            self._told.parts = len(parts)
         for part in parts:
             found = self.best(part)
             if self._told is not None:

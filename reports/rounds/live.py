@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import datetime, time, timedelta
+from datetime import date, datetime, time, timedelta
 
 from django.db import transaction
+from django.db.models import Exists, OuterRef
 
 from registry.changes import record_change
 from registry.models import Program
 from reports.domain.live_day import VisitOutcome, again_from
-from reports.models import Stop, VisitTold
+from reports.models import Round, Stop, VisitTold
 from reports.rounds.changing import Changer, ChangeRefusedError
+from reports.rounds.due_work import FIXED
+from reports.rounds.shares import Companies
 from reports.rounds.week import Horizon, Week
 from scheduling.domain.rounds.visits import Problem
 
@@ -66,6 +70,25 @@ def _keep(stop: Stop, *, outcome: VisitOutcome, at: datetime) -> None:
     else:
         stop.promised_at, stop.promised_by, stop.pinned_at = None, "", None
     stop.save(update_fields=["promised_at", "promised_by", "pinned_at"])
+
+
+def rounds_without_a_word(
+    program: Program, *, on: date, now: datetime, companies: Companies
+) -> list[tuple[Round, int]]:
+    """The rounds of a day with how many visits have begun by now and nobody said what became of.
+
+    Visits that are promised or pinned are not among them: a plan made anew leaves those.
+    """
+    begun = Stop.objects.filter(
+        program=program, round__on=on, arrives_at__lt=now, cancelled_at__isnull=True,
+        second_of__isnull=True,
+    ).exclude(FIXED)  # fmt: skip
+    if companies:
+        begun = begun.filter(round__firm__in=companies)
+    told = VisitTold.objects.filter(stop=OuterRef("pk"), on=on)
+    counts = Counter(begun.exclude(Exists(told)).values_list("round", flat=True))
+    rows = Round.objects.filter(pk__in=counts).select_related("tester").order_by("tester__name")
+    return [(row, counts[row.pk]) for row in rows]
 
 
 def outcomes_on(program: Program, *, horizon: Horizon) -> Mapping[int, VisitTold]:

@@ -6,7 +6,7 @@ import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from datetime import date, datetime
-from typing import Any
+from typing import Any, Final
 
 from registry.models import Premises
 from reports.models import Stop
@@ -17,6 +17,18 @@ from scheduling.domain.rounds.plans import Cause, LeftOut, Plan, Round
 from scheduling.domain.rounds.plans import Stop as PlannedStop
 from scheduling.domain.rounds.visits import Visit, WorkingDay
 from scheduling.solver import Solved
+
+NOT_DUE: Final = "nothing is due there now"
+SHORTLY: Final = {
+    Cause.NO_SKILL: "no tester for what it asks",
+    Cause.FORBIDDEN: "the customer wants nobody who could come",
+    Cause.TWO_PEOPLE: "no two people are free together",
+    Cause.NOTICE: "notice too short",
+    Cause.NO_WINDOW: "its open hours meet no working hours",
+    Cause.TOO_LONG: "too long for one day",
+    Cause.MOST_VISITS: "most visits a day reached",
+    Cause.LONGEST_DAY: "longest day reached",
+}
 
 
 @dataclass(frozen=True)
@@ -30,6 +42,8 @@ class Move:
     tester_now: str
     was_promised: bool = False
     """Promised or pinned: it stands also where the plan has no place for it."""
+    why_not: str = ""
+    """Why it is not planned any more, in few words; empty where it is."""
 
     @property
     def is_only_hour(self) -> bool:
@@ -98,6 +112,7 @@ def moves_of(plan: Plan, asked: Asked) -> list[Move]:
     now = {
         stop.visit: (one, stop) for one in plan.rounds for stop in one.stops if is_own(stop.visit)
     }
+    causes = {left.visit: SHORTLY.get(left.cause, str(left.cause)) for left in plan.left_out}
     moment_of = asked.horizon.axis.moment_of
     found = []
     for key in {**was, **now}:
@@ -112,7 +127,8 @@ def moves_of(plan: Plan, asked: Asked) -> list[Move]:
         at = before.arrives_at.astimezone(asked.horizon.zone) if before else None
         names = _names(asked, before)
         fixed = before is not None and before.is_fixed
-        found.append(Move(premises, at, arrives, names(tester_was), names(tester_now), fixed))
+        why = "" if after else causes.get(key, NOT_DUE)
+        found.append(Move(premises, at, arrives, names(tester_was), names(tester_now), fixed, why))
     return sorted(found, key=lambda one: (one.was is None, one.was or one.now, one.premises.pk))
 
 

@@ -182,6 +182,8 @@ def _progress(progress: Progress, *, total: int) -> dict[str, Any]:
         "planned": progress.planned,
         "drive_minutes": progress.drive_minutes,
         "iterations": progress.iterations,
+        "part": progress.part,
+        "parts": progress.parts,
     }
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Any
 from urllib.parse import urlencode
 
@@ -13,9 +13,11 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
+from reports.models import Round
 from reports.queries.company_jobs import own_firms
 from reports.rounds.broken_rules import SAYS
 from reports.rounds.elsewhere import own_part
+from reports.rounds.live import rounds_without_a_word
 from reports.rounds.planning import Asked, PlanRefusedError
 from reports.rounds.proposed import moves_of
 from reports.rounds.shares import Companies
@@ -59,6 +61,9 @@ def plan_week(request: HttpRequest, desk: Desk) -> HttpResponse:
         return redirect(_at(desk, token))
     is_share = desk.seat is not Seat.OFFICE
     context: dict[str, Any] = {"desk": desk, "form": form, "run": run, "is_share": is_share}
+    now = run.wish.now if run is not None else desk.now if "now" in request.GET else None
+    if now is not None:
+        context |= {"from_now": now.astimezone(desk.zone), "unsaid": _unsaid(desk, now=now)}
     if run is not None and run.answer is not None:
         context |= _found(desk, run)
     return render(request, "reports/plan_week.html", context)
@@ -102,6 +107,11 @@ def _companies(desk: Desk) -> Companies:
     return tuple(own_firms(desk.person).order_by("pk").values_list("pk", flat=True))
 
 
+def _unsaid(desk: Desk, *, now: datetime) -> list[tuple[Round, int]]:
+    companies = _companies(desk)
+    return rounds_without_a_word(desk.program, on=desk.today, now=now, companies=companies)
+
+
 def _at(desk: Desk, token: str) -> str:
     return f"{reverse('plan-week', args=[desk.program.code])}?{urlencode({'run': token})}"
 
@@ -141,8 +151,9 @@ def _found(desk: Desk, run: PlanRun) -> dict[str, Any]:
         "planned": planned_visits(plan),
         "drive": sum(plans.drive_minutes(one, travel=problem.travel) for one in solved.plan.rounds),
         "work": sum(plans.work_minutes(one, problem=problem) for one in plan.rounds),
-        # Another day or person first: of those that only change their hour the rest may be cut.
-        "moved": [*moved, *hours][:MOVES_SHOWN],
+        # Another day or person first; those that only change their hour are folded away.
+        "moved": moved[:MOVES_SHOWN],
+        "hours": hours[: max(MOVES_SHOWN - len(moved), 0)],
         "moved_count": len(moved),
         "hour_count": len(hours),
         "more": max(len(moved) + len(hours) - MOVES_SHOWN, 0),

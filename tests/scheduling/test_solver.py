@@ -15,6 +15,7 @@ from scheduling import solver
 from scheduling.domain.rounds.checking import Rule, violations
 from scheduling.domain.rounds.helping import Help, HelpKind, helps_for
 from scheduling.domain.rounds.insertion import draft_of, plan_of
+from scheduling.domain.rounds.parts import parts_of
 from scheduling.domain.rounds.plans import Cause, Plan, Round, Stop, drive_minutes
 from scheduling.domain.rounds.visits import (
     Lunch,
@@ -430,8 +431,13 @@ def test_a_week_in_parts_is_one_plan_that_breaks_nothing(monkeypatch: pytest.Mon
     problem = town(3, visits=60, testers=4, days=2)
     monkeypatch.setattr("scheduling.domain.rounds.parts.MOST_VISITS", 20)
     told: list[solver.Progress] = []
+    monkeypatch.setattr("scheduling.search_watch.TELL_EVERY", 0)
     found = solve(problem, effort=Effort(iterations=400, seed=1), progress=told.append)
     assert found.violations == ()
+    count = len(parts_of(problem, most=20))
+    assert count > 2
+    assert {one.parts for one in told} == {count}
+    assert list(dict.fromkeys(one.part for one in told)) == list(range(1, count + 1))
     served = [stop.visit for one in found.plan.rounds for stop in one.stops]
     assert len(served) == len(set(served))
     assert {*served, *(left.visit for left in found.plan.left_out)} == {

@@ -4,21 +4,28 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
+from django.contrib.auth import get_user_model
+from django.test import Client
 
 from registry.changes import Hand
+from registry.domain.kinds import Role
+from registry.models import Firm, Membership
 from reports.domain.live_day import VisitOutcome
 from reports.models import Stop, VisitTold
 from reports.rounds.changing import Changer, ChangeRefusedError, promise_slot, slots_for
 from reports.rounds.live import say_outcome
-from reports.rounds.planning import Wish, plan_rounds
+from reports.rounds.planning import Wish, ask, plan_rounds
 from reports.rounds.promising import promise_all
+from reports.rounds.proposed import moves_of
 from reports.rounds.week import Horizon
 from scheduling.models import Obligation
-from scheduling.solver import Effort
+from scheduling.solver import Effort, solve
 from tests.reports.rounds.office import TODAY, Office
+from tests.reports.rounds.walking import words_of
 
 pytestmark = pytest.mark.django_db
 
@@ -178,3 +185,57 @@ def test_nothing_is_said_of_a_day_that_has_not_come_or_of_a_visit_that_changed(
     with pytest.raises(ChangeRefusedError):
         say(office, first, VisitOutcome.DONE)
     assert not VisitTold.objects.exists()
+
+
+NOON = datetime(2026, 11, 25, 12, tzinfo=LA)
+"""A trial's moment of today."""
+
+
+def rest_page(role: Role, **seat: Any) -> str:
+    """What the page that plans the rest of the day says to somebody."""
+    person = get_user_model().objects.create_user(f"{role}")
+    Membership.objects.create(user_id=person.pk, role=role, **seat)
+    client = Client()
+    client.force_login(person)
+    return words_of(client.get("/p/flats/rounds/plan/?now=yes"))
+
+
+def test_who_plans_the_rest_is_told_of_rounds_nobody_said_a_word_about(office: Office) -> None:
+    begun = [stop for stop in today() if stop.arrives_at < NOON]
+    say(office, begun[0], VisitOutcome.DONE)
+    say(office, begun[1], VisitOutcome.NO_ACCESS)
+    promise_all(changer(office), [Stop.objects.get(pk=begun[2].pk)], words="one")
+    page = rest_page(Role.ADMINISTRATOR, program=office.program)
+    assert "From 12:00 pm on." in page
+    assert f"Tester T-1 : {len(begun) - 3} visits" in page
+    for stop in begun[3:]:
+        say(office, stop, VisitOutcome.DONE)
+    firm = Firm.objects.get()
+    said = rest_page(Role.DISPATCHER, firm=firm)
+    assert "From 12:00 pm on." in said
+    assert "nobody said what became of them" not in said
+
+
+def test_of_another_companys_rounds_a_dispatcher_is_told_nothing(office: Office) -> None:
+    office.tester("T-2", firm="Larkwater Testing")
+    firm = Firm.objects.get(name="Larkwater Testing")
+    page = rest_page(Role.DISPATCHER, firm=firm)
+    assert "From 12:00 pm on." in page
+    assert "T-1" not in page
+
+
+def why_dropped(office: Office) -> dict[int, str]:
+    """Why visits that stand today are not in a plan of the rest of today."""
+    wish = Wish(TODAY, 1, TODAY, Effort(iterations=20, seed=1), NOON, stay_minutes=10)
+    asked = ask(program=office.program, wish=wish)
+    moves = moves_of(solve(asked.week.problem, effort=wish.effort).plan, asked)
+    assert {one.why_not for one in moves if one.now} == {""}
+    return {one.premises.pk: one.why_not for one in moves if one.was and not one.now}
+
+
+def test_why_a_visit_is_not_planned_any_more_stands_in_the_list(office: Office) -> None:
+    # Nine visits of half an hour and a few minutes' drive stand today: from noon eight of them fit.
+    assert list(why_dropped(office).values()) == ["not enough hours"]
+    gone = today()[-1].premises
+    Obligation.objects.filter(assembly__premises=gone).update(closed_on=TODAY)
+    assert why_dropped(office) == {gone.pk: "nothing is due there now"}

@@ -158,10 +158,16 @@ def test_while_the_search_goes_on_the_page_tells_the_best_so_far_and_can_end_it(
     token = answer["Location"].rpartition("=")[2]
     store = session_store(token)
     kept = store["plan"]
-    store["plan"] = {**kept, "progress": {"visits": 5, "planned": 4, "drive_minutes": 61}}
+    progress = {"visits": 5, "planned": 4, "drive_minutes": 61, "part": 1, "parts": 1}
+    store["plan"] = {**kept, "progress": progress}
     store.save()
-    page = client.get(answer["Location"])
-    assert "Best so far: 4 of 5 visits, 1 h 01 of driving." in words_of(page)
+    page = words_of(client.get(answer["Location"]))
+    assert "Best so far: 4 of 5 visits, 1 h 01 of driving." in page
+    assert "now at part" not in page
+    store["plan"] = {**kept, "progress": {**progress, "part": 2, "parts": 5}}
+    store.save()
+    page = words_of(client.get(answer["Location"]))
+    assert "now at part 2 of 5 of the week’s visits. Best so far: 4 of 5 visits" in page
     assert not plan_run._is_enough(kept["wait"])
     client.post(f"{WHERE}enough/", {"run": token})
     assert plan_run._is_enough(kept["wait"])

@@ -9,25 +9,27 @@ from __future__ import annotations
 import secrets
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 from django.db import transaction
-from django.db.models import F, Q, QuerySet, Value
-from django.db.models.functions import Coalesce, Now
+from django.db.models import F, Max, Q, QuerySet, Value
+from django.db.models.functions import Coalesce, Least, Now
 
 from notices.actions.clocks import Day, locked_clock
 from notices.actions.withdrawing import drop_stale
 from notices.delivery.answers import MailFault, hold, keep_answer, keep_unknown
 from notices.delivery.messages import envelope_sender, message_of
+from notices.delivery.paper_instead import to_paper
 from notices.delivery.settling import settle
 from notices.delivery.smtp import Answer, Post
-from notices.domain.deliveries import MOST_UNKNOWN, DeliveryState, TryOutcome
+from notices.domain.deliveries import GIVE_UP_AFTER, MOST_UNKNOWN, PAUSES, DeliveryState, TryOutcome
 from notices.domain.kinds import Channel, LetterState
 from notices.models import Delivery, LetterNotice
 from notices.queries.owed import positions
 from notices.queries.pacing import why_kept_in
 from registry.models import Program
 from registry.moments import today_in
+from scheduling.models import DayRun
 
 BATCH = 20
 """Claimed at once: what one worker that dies keeps from the others for a while."""
@@ -57,7 +59,8 @@ class Sent:
 def send_waiting(*, program: Program, clock: Clock, server: Post, lease: timedelta = LEASE) -> Sent:
     """Send what waits for its try, a claimed batch at a time, until nothing does."""
     sent = Sent(program=program.code)
-    sent.kept_in = why_kept_in(program, on=today_in(zone=program.zone, now=clock()))
+    today = today_in(zone=program.zone, now=clock())
+    sent.kept_in = why_kept_in(program, on=today) or _why_clock_is_wrong(program, today=today)
     if sent.kept_in:
         return sent
     _settle_left_behind(program, now=clock())
@@ -75,9 +78,18 @@ def send_waiting(*, program: Program, clock: Clock, server: Post, lease: timedel
         _settled(done, program=program, now=clock())
         if sent.fault:
             _give_back(batch)
+            _out_of_patience(program, now=clock(), sent=sent)
             break
     MailFault(program).tell(sent.fault, today=today_in(zone=program.zone, now=clock()), at=clock())
     return sent
+
+
+def _why_clock_is_wrong(program: Program, *, today: date) -> str:
+    """Say that the day lies before one that was run: a letter would leave on a day gone by."""
+    last: date | None = DayRun.objects.filter(program=program).aggregate(on=Max("as_of"))["on"]
+    if last is None or last <= today:
+        return ""
+    return f"the clock says {today}, and {last} was run before: one of the two is wrong."
 
 
 def waiting_mail(program: Program) -> QuerySet[Delivery]:
@@ -112,11 +124,16 @@ def _claimed(program: Program, *, now: datetime, lease: timedelta, sent: Sent) -
 
 
 def _free(program: Program, *, now: datetime) -> QuerySet[Delivery]:
-    """What nobody holds and whose time has come. A lease counts by the database's clock."""
+    """What nobody holds and whose time has come. A lease counts by the database's clock.
+
+    A lease or a pause that ends later than any can was set by a wrong clock, and holds nothing.
+    """
+    free = Q(claimed_until__isnull=True) | Q(claimed_until__lt=Now())
+    due = Q(not_before__isnull=True) | Q(not_before__lte=now)
     return (
         waiting_mail(program)
-        .filter(Q(claimed_until__isnull=True) | Q(claimed_until__lt=Now()))
-        .filter(Q(not_before__isnull=True) | Q(not_before__lte=now))
+        .filter(free | Q(claimed_until__gt=Now() + 2 * LEASE))
+        .filter(due | Q(not_before__gt=now + PAUSES[-1]))
         .exclude(letter__state=LetterState.WITHDRAWN, state=DeliveryState.WAITING)
         .select_related("letter__file", "letter__invitation", "letter__program")
         .order_by("pk")
@@ -161,12 +178,12 @@ def _begun(row: Delivery, *, now: datetime, lease: timedelta) -> bool:
     changed = held.update(
         state=DeliveryState.GOING,
         tries=F("tries") + 1,
-        first_tried_at=Coalesce(F("first_tried_at"), Value(now)),
+        first_tried_at=Least(Coalesce(F("first_tried_at"), Value(now)), Value(now)),
         claimed_until=Now() + lease,
     )
     if changed:
         row.tries += 1
-        row.first_tried_at = row.first_tried_at or now
+        row.first_tried_at = min(row.first_tried_at or now, now)
     return changed == 1
 
 
@@ -220,3 +237,40 @@ def _give_back(batch: Sequence[Delivery]) -> None:
     """Let go of what was claimed and not tried."""
     for row in batch:
         Delivery.objects.filter(pk=row.pk, claim=row.claim).update(claim="", claimed_until=None)
+
+
+def _out_of_patience(program: Program, *, now: datetime, sent: Sent) -> None:
+    """While nothing goes out, all that waits counts its three days, tried or not; then it is paper.
+
+    Else one letter a wake-up would come to its three days, and the last of many after weeks.
+    """
+    idle = _free(program, now=now + GIVE_UP_AFTER).filter(
+        state=DeliveryState.WAITING, letter__state=LetterState.LEAVING
+    )
+    not_yet = Q(first_tried_at__isnull=True) | Q(first_tried_at__gt=now)
+    untried = idle.filter(not_yet).order_by()
+    Delivery.objects.filter(pk__in=untried.values("pk")).update(first_tried_at=now)
+    while _to_paper_at_last(
+        idle.filter(first_tried_at__lt=now - GIVE_UP_AFTER), now=now, sent=sent
+    ):
+        pass
+
+
+def _to_paper_at_last(late: QuerySet[Delivery], *, now: datetime, sent: Sent) -> bool:
+    """Make the first of these paper, but for what has fallen away; False when none is left."""
+    with transaction.atomic():
+        first = late.first()
+        if first is None:
+            return False
+        program = first.letter.program
+        locked_clock(program)
+        day = Day(program=program, on=today_in(zone=program.zone, now=now), at=now)
+        rows = list(late.select_for_update(of=("self",))[:BATCH])
+        _withdraw(rows, day=day)
+        for row in rows:
+            if row.letter.state != LetterState.LEAVING:
+                sent.withdrawn += 1
+                continue
+            to_paper(row, why=f"No server took it in three days. {sent.fault}", day=day)
+            sent.paper += 1
+        return bool(rows)

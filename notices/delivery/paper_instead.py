@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from notices.actions.clocks import Day
-from notices.delivery.settling import set_next_days
+from notices.delivery.settling import set_next_days, settle
 from notices.domain.deliveries import DeliveryState
 from notices.domain.kinds import COURTESY_KINDS, Channel, LetterState
 from notices.models import Delivery, Letter, LetterNotice, Notice
@@ -42,6 +42,8 @@ def to_paper(row: Delivery, *, why: str, day: Day) -> None:
         )
     if had_left:
         _leave_again(letter, day=day)
+    # Where it went on paper besides, that may have left already, and the letter with it.
+    settle([letter.pk], day=day)
 
 
 def _is_still_needed(letter: Letter) -> bool:

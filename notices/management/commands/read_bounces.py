@@ -1,4 +1,4 @@
-"""`read_bounces`: read a bounce from standard input, or a mailbox file of them."""
+"""`read_bounces`: read a bounce from standard input, a mailbox file, or a Maildir folder."""
 
 from __future__ import annotations
 
@@ -20,10 +20,10 @@ STDIN = "-"
 
 
 class Command(OfficeCommand):
-    help = "Read bounces: one message from standard input (-), or a file, or an mbox. Leaves it be."
+    help = "Read bounces: one message (-: standard input), an mbox, or a Maildir. Leaves it be."
 
     def arguments(self, parser: CommandParser) -> None:
-        parser.add_argument("file", nargs="?", default=STDIN, metavar="FILE|-")
+        parser.add_argument("file", nargs="?", default=STDIN, metavar="FILE|FOLDER|-")
 
     def perform(self, options: dict[str, Any]) -> Answer:
         heard: Counter[str] = Counter()
@@ -51,6 +51,9 @@ def _messages(name: str) -> Iterator[bytes]:
         yield sys.stdin.buffer.read(LONGEST)
         return
     path = Path(name)
+    if path.is_dir():
+        yield from _in_folder(path)
+        return
     try:
         with path.open("rb") as opened:
             start = opened.read(5)
@@ -66,3 +69,19 @@ def _messages(name: str) -> Iterator[bytes]:
             yield box.get_bytes(key)
     finally:
         box.close()
+
+
+def _in_folder(path: Path) -> Iterator[bytes]:
+    """The messages of a Maildir, new and seen. None is moved: the next time it is known."""
+    kinds = [path / name for name in ("new", "cur")]
+    if not all(kind.is_dir() for kind in kinds):
+        raise Refused(f"{path} is no mailbox: a Maildir has the folders new and cur.")
+    for file in sorted(file for kind in kinds for file in kind.iterdir() if file.is_file()):
+        try:
+            with file.open("rb") as opened:
+                raw = opened.read(LONGEST)
+        except FileNotFoundError:
+            continue  # moved to `cur` meanwhile: the next reading finds it there
+        except OSError as error:
+            raise Refused(f"{file} cannot be read: {error.strerror}.") from error
+        yield raw

@@ -46,6 +46,8 @@ def _plain(one: Sent) -> dict[str, Any]:
 
 
 def _line(one: Sent) -> str:
+    if one.kept_in:
+        return f"{one.program}: nothing was sent: {one.kept_in}"
     said = (
         f"{one.program}: {one.taken} taken by the mail server, {one.later} to be tried again, "
         f"{one.paper} go on paper, {one.held} wait for a person, {one.withdrawn} withdrawn."

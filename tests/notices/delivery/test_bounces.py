@@ -234,6 +234,28 @@ def test_a_mailbox_file_is_read_and_left_as_it_was(mailed: Program, tmp_path: Pa
     assert path.read_bytes() == before
 
 
+def test_a_maildir_is_read_again_and_again_and_nothing_in_it_moves(
+    mailed: Program, tmp_path: Path
+) -> None:
+    box = mailbox.Maildir(tmp_path / "box")
+    box.add(report(token_of_mail(), action="delayed", status="4.4.1"))
+    seen = mailbox.MaildirMessage(report(token_of_mail()))
+    seen.set_subdir("cur")
+    seen.set_flags("S")
+    box.add(seen)
+    names = sorted(file.relative_to(tmp_path) for file in tmp_path.rglob("*"))
+    for failed, delayed, known in ((1, 1, 0), (0, 0, 2)):
+        said = StringIO()
+        call_command("read_bounces", str(tmp_path / "box"), "--json", stdout=said)
+        counts = {"read": 2, "failed": failed, "delayed": delayed, "known": known, "ignored": 0}
+        assert json.loads(said.getvalue()) == counts
+    assert sorted(file.relative_to(tmp_path) for file in tmp_path.rglob("*")) == names
+    assert the_mail().state == "failed"
+    with pytest.raises(SystemExit) as ended:
+        call_command("read_bounces", str(tmp_path), stderr=StringIO())
+    assert ended.value.code == 2
+
+
 # --- what a provider posts --------------------------------------------------------------
 
 KEY = "whsec_MfKQ9r8GKYqrTwjUPD8ILPZIo2LaLaSw"

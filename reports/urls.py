@@ -14,6 +14,7 @@ from reports.views import (
     health,
     levelling,
     live_day,
+    mailing,
     maps,
     merging,
     planning,
@@ -33,6 +34,11 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("reports.after_urls")),
     path("", include("reports.judging_urls")),
     path("", include("reports.job_urls")),
+    path(
+        f"{_P}paper/<int:pk>/not-mailed/",
+        mailing.paper_run_not_mailed,
+        name="letter-run-not-mailed",
+    ),
     path(f"{_P}rulebook/compare/", rulebook_comparison.compare, name="rulebook-compare"),
     path(f"{_P}rulebook/compare/moves/", comparison_moves.moves, name="rulebook-compare-moves"),
     path(

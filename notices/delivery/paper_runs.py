@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, field
 from datetime import date
 
 from django.db import transaction
@@ -20,7 +19,6 @@ from notices.domain.paper_runs import (
     MOST_LETTERS,
     Enclosed,
     in_printing_order,
-    read_numbers,
 )
 from notices.models import Delivery, DeliveryTry, LetterNotice, PaperRun
 from notices.queries.owed import positions
@@ -129,48 +127,6 @@ def refuse_kept_in(run: PaperRun, *, on: date) -> None:
         )
 
 
-@dataclass(slots=True)
-class Numbers:
-    """What became of certified numbers: how many were kept, and each fault by its row."""
-
-    kept: int = 0
-    faults: list[tuple[int, str]] = field(default_factory=list)
-
-
-def keep_numbers(run: PaperRun, *, text: str, hand: Hand) -> Numbers:
-    """Keep certified numbers, one a line, in the order of the run or each after its letter."""
-    done = Numbers()
-    with transaction.atomic():
-        locked_clock(run.program)
-        rows = list(Delivery.objects.filter(run=run).select_related("letter").order_by("place"))
-        by_place = {row.place: row for row in rows}
-        by_number = {row.letter.number: row for row in rows}
-        used = _used_numbers(run)
-        for line in read_numbers(text):
-            row = by_number.get(line.letter) if line.letter else by_place.get(line.place)
-            fault = line.fault or _why_not(row, tracking=line.tracking, used=used, run=run)
-            if fault or row is None:
-                done.faults.append((line.row, fault))
-                continue
-            used[line.tracking] = row.letter.number
-            row.tracking = line.tracking
-            Delivery.objects.filter(pk=row.pk).update(tracking=line.tracking)
-            row.letter.tracking = line.tracking
-            row.letter.save(update_fields=["tracking"])
-            done.kept += 1
-        if done.kept:
-            record_change(
-                hand=hand,
-                what="paper run",
-                subject_id=run.pk,
-                label=f"run {run.number}",
-                before={},
-                after={"certified_numbers": done.kept},
-                program=run.program,
-            )
-    return done
-
-
 def spoiled(run: PaperRun, *, first: int, last: int, hand: Hand) -> None:
     """Keep that letters of a run were spoiled and printed again: the same bytes, no new notice."""
     if not 1 <= first <= last <= run.letters:
@@ -264,20 +220,6 @@ def _went_all_the_same(run: PaperRun, *, also: Collection[int], on: date, hand: 
         left_at=hand.at,
         detail=f"Mailed all the same with run {run.number}; the letter had been withdrawn.",
     )
-
-
-def _used_numbers(run: PaperRun) -> dict[str, str]:
-    rows = Delivery.objects.filter(letter__program=run.program).exclude(tracking="")
-    return dict(rows.values_list("tracking", "letter__number"))
-
-
-def _why_not(row: Delivery | None, *, tracking: str, used: dict[str, str], run: PaperRun) -> str:
-    if row is None:
-        return f"Run {run.number} has no such letter."
-    holder = used.get(tracking)
-    if holder is not None and holder != row.letter.number:
-        return f"{tracking} is the number of letter {holder} already."
-    return ""
 
 
 def _enclosed(rows: Sequence[Delivery]) -> list[Enclosed]:

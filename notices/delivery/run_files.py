@@ -6,7 +6,10 @@ import csv
 import hashlib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from datetime import date
 from io import StringIO
+
+from django.db.models import Min
 
 from notices.domain.long_dates import long_date
 from notices.domain.paper_runs import groups_of, sheets_of
@@ -19,7 +22,9 @@ from registry.domain.formula_guard import guarded
 
 READ_AT_ONCE = 50
 HEADS = ("place", "letter", "kind", "pages", "sheets", "name", "address 1", "address 2",
-         "address 3", "address 4", "zip", "certified number", "sha256")  # fmt: skip
+         "address 3", "address 4", "zip", "certified number", "sha256", "first page",
+         "last page")  # fmt: skip
+_LINES = 5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,19 +106,47 @@ def part_pdf(run: PaperRun, *, first: int, last: int) -> bytes:
 
 
 def run_csv(run: PaperRun) -> str:
-    """Return the list for a mail house; cells a spreadsheet would run are made safe."""
+    """Return the list for a mail house; cells a spreadsheet would run are made safe.
+
+    `first page` and `last page` are those of the letter in the run's PDF, by which it is cut.
+    """
     stream = StringIO()
     writer = csv.writer(stream, lineterminator="\r\n")
     writer.writerow(HEADS)
-    for one in listed(run):
-        lines = [*one.address_lines, "", "", "", "", ""][:5]
+    letters = listed(run)
+    for one, (first, last) in zip(letters, _pages_in_run(run, letters=letters), strict=True):
+        lines = list(one.address_lines)
+        lines = [*lines[: _LINES - 1], ", ".join(lines[_LINES - 1 :])]
         cells = [
             *(str(one.place), one.number, one.kind, str(one.pages), str(sheets_of(one.pages))),
-            *lines,
-            *(one.zip, one.tracking, one.sha256),
+            *(*lines, "", "", "", "", "")[:_LINES],
+            *(one.zip, one.tracking, one.sha256, first, last),
         ]
         writer.writerow([guarded(cell) for cell in cells])
     return stream.getvalue()
+
+
+def mail_by(run: PaperRun) -> date | None:
+    """Return the earliest day from which a letter of the run counts the days it names."""
+    found = Delivery.objects.filter(run=run).aggregate(first=Min("letter__mailing_on"))
+    first: date | None = found["first"]
+    return first
+
+
+def _pages_in_run(run: PaperRun, *, letters: Sequence[Listed]) -> Iterator[tuple[str, str]]:
+    """The pages of each letter in the run's PDF: the cover is a sheet, every letter begins one.
+
+    The letters of a person who was erased have none.
+    """
+    kept = LetterFile.objects.filter(letter__deliveries__run=run).exclude(pdf=b"")
+    there = set(kept.values_list("pk", flat=True))
+    first = 3
+    for one in letters:
+        if one.letter_id not in there:
+            yield "", ""
+            continue
+        yield str(first), str(first + one.pages - 1)
+        first += 2 * sheets_of(one.pages)
 
 
 def _kept(letters: Sequence[Listed]) -> Iterator[bytes]:
@@ -132,6 +165,7 @@ def _cover(run: PaperRun, *, letters: Sequence[Listed]) -> Cover:
         facts=(
             ("By", "certified mail" if run.channel == "certified" else run.channel),
             ("Made", f"{long_date(run.made_on)} by {run.made_by}"),
+            *_mail_by(run),
             ("Letters", f"{run.letters:,}"),
             ("Pages", f"{sum(one.pages for one in letters):,}"),
             ("Sheets, both sides", f"{run.sheets:,}"),
@@ -147,3 +181,12 @@ def _cover(run: PaperRun, *, letters: Sequence[Listed]) -> Cover:
             else "When it is mailed, say so on the page of the run: only that starts the clock.",
         ),
     )
+
+
+def _mail_by(run: PaperRun) -> Iterator[tuple[str, str]]:
+    """Until when it should be mailed: after that, days that its letters name may be too short."""
+    first = mail_by(run)
+    if first is None or run.program.is_trial:
+        return
+    late = f"at once: some letters count from {long_date(first)}"
+    yield "Mail by", long_date(first) if first >= run.made_on else late

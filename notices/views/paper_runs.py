@@ -12,9 +12,9 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
 from notices.actions.clocks import Day
+from notices.delivery.certified_numbers import keep_numbers, listed_numbers, typed_numbers
 from notices.delivery.late_mailing import MOST_MAILING, set_mailing_lag
 from notices.delivery.paper_runs import (
-    keep_numbers,
     left_by_hand,
     mail_run,
     make_run,
@@ -22,18 +22,27 @@ from notices.delivery.paper_runs import (
     spoiled,
     waiting_paper,
 )
-from notices.delivery.run_files import list_digest, listed, part_pdf, run_csv, run_pdf
+from notices.delivery.run_files import (
+    list_digest,
+    listed,
+    mail_by,
+    part_pdf,
+    run_csv,
+    run_pdf,
+)
 from notices.domain.kinds import Channel
 from notices.domain.late import MAILED_LATE
 from notices.domain.paper_runs import MOST_LETTERS, groups_of, tracking_number
 from notices.models import Delivery, Letter, PaperRun
 from notices.queries.pacing import days_kept_in, leaving_day, mailing_lag, quiet_days
+from notices.queries.run_changes import run_changes
 from registry.access import Verb
 from registry.console import Refused
 from scheduling.views.desk import Desk, at_desk
 
 _RUNS = 100
 _LINES = 500
+_MOST_BYTES = 2_000_000
 
 
 @require_GET
@@ -97,6 +106,8 @@ def paper_run(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
         "letters": letters[:_LINES],
         "groups": groups_of([one.pages for one in letters]),
         "digest": list_digest(letters),
+        "mail_by": mail_by(run) if can_mail else None,
+        "done": run_changes(run),
         "fallen": [one for one in letters if one.state == "withdrawn"],
         "without_number": sum(not one.tracking for one in letters),
         "is_certified": run.channel == Channel.CERTIFIED,
@@ -167,15 +178,28 @@ def paper_run_mailed(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
 @require_POST
 @at_desk(verb=Verb.RELEASE)
 def paper_run_numbers(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
-    """Keep certified numbers, typed or scanned, one a line."""
-    run = _run(desk, pk)
-    done = keep_numbers(run, text=request.POST.get("numbers", "")[:50_000], hand=desk.hand())
+    """Keep certified numbers: typed or scanned a line each, or the list a mail house sent back."""
+    run, lines = _run(desk, pk), []
+    try:
+        upload = request.FILES.get("list")
+        if upload is not None and (upload.size or 0) > _MOST_BYTES:
+            raise Refused("The file is larger than 2 MB. Send only the list of this run.")
+        if upload is not None:
+            lines += listed_numbers(upload.read(), name=(upload.name or "The file")[:100])
+        lines += typed_numbers(request.POST.get("numbers", "")[:200_000].replace("\x00", ""))
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+        return _back(desk, pk)
+    done = keep_numbers(run, lines=lines, hand=desk.hand())
     if done.kept:
-        messages.success(request, f"{done.kept:,} numbers kept.")
+        many = "number is" if done.kept == 1 else "numbers are"
+        messages.success(request, f"{done.kept:,} {many} kept.")
+    for row, why in done.doubts[:10]:
+        messages.warning(request, f"Line {row}: {why}")
     for row, why in done.faults[:10]:
         messages.error(request, f"Line {row}: {why}")
     if not done.kept and not done.faults:
-        messages.error(request, "No number was written.")
+        messages.error(request, "No number was written, and no list was chosen.")
     return _back(desk, pk)
 
 

@@ -93,6 +93,7 @@ SHOWS = {
     "letter-run": "paper run",
     "letter-run-csv": "paper run",
     "letter-run-mailed": "paper run",
+    "letter-run-not-mailed": "paper run",
     "letter-run-numbers": "paper run",
     "letter-run-pdf": "paper run",
     "letter-run-spoiled": "paper run",

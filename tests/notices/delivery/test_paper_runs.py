@@ -14,8 +14,8 @@ from pypdf import PdfReader
 
 from notices.actions.clocks import Day
 from notices.actions.day import run_day
+from notices.delivery.certified_numbers import keep_numbers, typed_numbers
 from notices.delivery.paper_runs import (
-    keep_numbers,
     left_by_hand,
     mail_run,
     make_run,
@@ -181,7 +181,9 @@ def test_certified_numbers_are_kept_once_each() -> None:
     run = run_of(live())
     done = keep_numbers(
         run,
-        text="9407300000000001\n2, 9407300000000001\n9407300000000003\n9, 1234567890",
+        lines=typed_numbers(
+            "9407300000000001\n2, 9407300000000001\n9407300000000003\n9, 1234567890"
+        ),
         hand=HAND,
     )
     assert done.kept == 2

@@ -18,6 +18,8 @@ import psycopg
 from psycopg import sql
 
 ROOT = Path(__file__).resolve().parent.parent
+PATIENCE = 1800
+"""Seconds: on a machine that others use, the work of a minute may take half an hour."""
 
 
 class DatabaseMaker(ABC):
@@ -42,7 +44,7 @@ def database_maker(*, server: Mapping[str, Any], folder: Path) -> Iterator[Datab
 
 
 def run_manage(
-    *arguments: str, database: str, check: bool = True
+    *arguments: str, database: str, check: bool = True, timeout: int = 600
 ) -> subprocess.CompletedProcess[str]:
     """Run `manage.py` in a process of its own on the database; standard input is closed."""
     return subprocess.run(
@@ -53,7 +55,7 @@ def run_manage(
         capture_output=True,
         text=True,
         check=check,
-        timeout=600,
+        timeout=timeout,
     )
 
 
@@ -86,7 +88,7 @@ class _SqliteMaker(DatabaseMaker):
     def __init__(self, *, folder: Path) -> None:
         self.folder = folder
         self.pattern = folder / "pattern.sqlite3"
-        run_manage("migrate", "-v0", database=f"sqlite:///{self.pattern}")
+        run_manage("migrate", "-v0", database=f"sqlite:///{self.pattern}", timeout=PATIENCE)
 
     @contextmanager
     def fresh(self) -> Iterator[str]:
@@ -101,7 +103,7 @@ class _PostgresMaker(DatabaseMaker):
     def __init__(self, *, server: Mapping[str, Any]) -> None:
         self.server = server
         self.pattern = self._create(template="template0")
-        run_manage("migrate", "-v0", database=self._address(self.pattern))
+        run_manage("migrate", "-v0", database=self._address(self.pattern), timeout=PATIENCE)
 
     @contextmanager
     def fresh(self) -> Iterator[str]:

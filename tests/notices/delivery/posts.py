@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import hashlib
 import json
 import re
@@ -40,6 +41,8 @@ class Sink:
     to_recipient: dict[str, str] = field(default_factory=dict)
     to_data: list[str] = field(default_factory=list)
     after_data: Callable[[Any], None] | None = None
+    pause_s: float = 0
+    lines: set[Any] = field(default_factory=set)
 
     async def handle_MAIL(  # noqa: N802 - the library asks by this name
         self, server: Any, session: Any, envelope: Any, address: str, options: list[str]
@@ -62,6 +65,8 @@ class Sink:
     ) -> str:
         if self.to_data and (said := self.to_data.pop(0)):
             return said
+        await asyncio.sleep(self.pause_s)
+        self.lines.add(session.peer)
         message = message_from_bytes(envelope.content, policy=default)
         assert isinstance(message, EmailMessage)
         self.taken.append(message)

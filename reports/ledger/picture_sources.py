@@ -5,6 +5,9 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterator
 
+from django.db.models import BinaryField
+from django.db.models.functions import Cast
+
 from notices.models import HandoverPhoto
 from registry.batches import in_batches
 from registry.domain.kinds import PictureKind
@@ -112,9 +115,8 @@ def wrong_pictures(program: Program) -> Iterator[str]:
             one.subject_id: one for one in PictureRemoval.objects.filter(program=program, what=kind)
         }
         for some in in_batches(list(rows.values_list("pk", flat=True)), size=AT_ONCE):
-            for pk, sha256, data in rows.filter(pk__in=some).values_list(
-                "pk", kept.sha256, kept.content
-            ):
+            raw = rows.filter(pk__in=some).annotate(raw=Cast(kept.content, BinaryField()))
+            for pk, sha256, data in raw.values_list("pk", kept.sha256, "raw"):
                 fault = _fault(bytes(data or b""), sha256=sha256, removal=gone.get(pk))
                 if fault:
                     yield f"{kind_words(kind).capitalize()} {pk}: {fault}"

@@ -151,6 +151,19 @@ def test_a_letter_without_a_full_address_waits_for_a_person(program: Program) ->
     assert rungs(program) == [("first-overdue", None)]
 
 
+def test_a_letter_with_a_sign_no_typeface_draws_is_told_before_it_is_printed(
+    program: Program,
+) -> None:
+    assembly(premises(program, of=owner(program, name="\u540d\u524d Larch")), facts=OVERDUE)
+    tally = run(program, START)
+    letter = Letter.objects.get()
+    assert (letter.state, tally.waiting_for_release) == ("composed", 1)
+    (flag,) = letter.flags
+    assert "No typeface here draws" in flag
+    assert "\u540d" in flag
+    assert not Delivery.objects.filter(letter=letter, left_on__isnull=False).exists()
+
+
 # --- days that are refused, trial and live ------------------------------------------
 
 

@@ -5,14 +5,17 @@ from __future__ import annotations
 import hashlib
 import json
 from datetime import date
+from importlib import import_module
 from io import BytesIO, StringIO
 from typing import Any
 
 import pytest
+from django.apps import apps
 from django.core.management import call_command
+from django.db import connection
 from pypdf import PdfReader
 
-from notices.models import HandoverPhoto
+from notices.models import HandoverPhoto, Letter
 from registry.changes import Hand
 from registry.console import Refused
 from registry.domain.kinds import PictureKind
@@ -180,15 +183,41 @@ def test_evidence_says_what_was_removed_and_still_verifies(case: Case) -> None:
     case.site.refresh_from_db()
     story = story_of(EvidenceCase(premises=case.site), as_of=date(2026, 1, 8), hand=HAND)
     told = [event for event in story.events if "its hash is kept" in event.what]
+    number = Letter.objects.get().number
     assert sorted(event.what.split(" was removed")[0] for event in told) == [
-        "A photo of the letter as it was handed over",
+        f"A photo of letter {number} as it was handed over",
         "A photo that came with the report",
         "The report as it came on paper",
         "The signature drawn under the report",
     ]
     assert {event.by for event in told} == {"Ada Birch"}
+    for one in told:
+        kept = next(event for event in story.events if event.what == one.what.split(" removed;")[0]
+                    + " kept.")  # fmt: skip
+        assert story.events.index(kept) < story.events.index(one)
     assert all(event.ground.startswith("asked by letter of January 4. SHA-256") for event in told)
     made = sealed(drawn(story), story=story, letters=letters_of(story, premises=case.site))
     assert checked(made).faults == []
     pages = " ".join(page.extract_text() for page in PdfReader(BytesIO(made)).pages)
     assert "was removed; its hash is kept" in " ".join(pages.split())
+
+
+@pytest.mark.skipif(connection.vendor != "sqlite", reason="only SQLite keeps text in such a column")
+def test_text_written_over_bytes_is_named_and_stops_no_check(case: Case) -> None:
+    with connection.cursor() as cursor:
+        for table, column in (("reports_paper", "content"), ("notices_letterfile", "pdf")):
+            cursor.execute(f"UPDATE {table} SET {column} = CAST(x'FFFE41' AS TEXT)")
+    said = case.found()
+    assert sum("its kept bytes are not those of its hash" in one for one in said) == 2
+    assert sum("its kept bytes are not those that were sent" in one for one in said) == 1
+
+
+def test_signatures_drawn_before_their_hash_was_kept_get_it_from_their_bytes(case: Case) -> None:
+    (was,) = FieldEntry.objects.exclude(signature_sha256="").values_list(
+        "signature_sha256", flat=True
+    )
+    FieldEntry.objects.update(signature_sha256="")
+    step: Any = import_module("reports.migrations.0027_hash_signatures_kept")
+    step.hash_signatures(apps, None)
+    kept = list(FieldEntry.objects.values_list("signature_sha256", flat=True))
+    assert sorted(kept) == ["", was]

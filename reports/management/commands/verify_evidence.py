@@ -37,5 +37,6 @@ class Command(OfficeCommand):
             "head": found.head or None,
             "faults": found.faults,
         }
-        good = f"Nothing was changed: {found.letters} letters, {found.about}, {found.made_at}."
+        many = "1 letter" if found.letters == 1 else f"{found.letters} letters"
+        good = f"Nothing was changed: {many}, {found.about}, {found.made_at}."
         return Answer(payload=payload, lines=found.faults or [good], clean=not found.faults)

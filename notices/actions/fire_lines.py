@@ -6,8 +6,9 @@ from collections.abc import Sequence
 
 from notices.actions.clocks import Day
 from notices.actions.extra_letters import Wanted, write_letter
+from notices.domain.fire_line_letters import fire_line
 from notices.domain.kinds import FireLine
-from notices.domain.order_letters import OrderBrief, OrderLetter, fire_line
+from notices.domain.order_letters import OrderBrief, OrderLetter
 from notices.domain.orders import fire_line_of
 from notices.domain.owing import OwedNotice
 from notices.models import LetterAbout, Notice

@@ -7,7 +7,8 @@ from collections.abc import Mapping
 from notices.catalogues import words_in
 from notices.domain.addresses import AddressBlock
 from notices.domain.content import LetterContent
-from notices.domain.order_letters import OrderBrief, OrderLetter, fire_line
+from notices.domain.fire_line_letters import fire_line
+from notices.domain.order_letters import OrderBrief, OrderLetter
 from notices.domain.owing import LetterGroup
 from notices.domain.plain_letters import Frame, framed
 from notices.queries.briefs import Stamp, item_of, sender_of

@@ -1,4 +1,4 @@
-"""The letters around an order: a fire line reported, a notice after an emergency, water back."""
+"""The letters around an order, from one brief: a notice after an emergency, water back."""
 
 from __future__ import annotations
 
@@ -11,14 +11,7 @@ from notices.domain.cleaning import capital
 from notices.domain.content import Row, RowGroup, Section, Table
 from notices.domain.plain_letters import Text, reach
 from notices.domain.shutoffs import Proof
-from notices.domain.wording import (
-    N_,
-    assembly_lines,
-    cited,
-    day_in,
-    sentence_list,
-    where_lines,
-)
+from notices.domain.wording import N_, cited, day_in, sentence_list
 
 
 class OrderLetter(StrEnum):
@@ -55,68 +48,6 @@ class OrderBrief:
     reason: str = ""
     sent: tuple[tuple[date, str], ...] = ()
     """Letters the owner got, for the fire department to know: the day, the title in English."""
-
-
-def fire_line(brief: OrderBrief, *, words: Words) -> Text:
-    """Tell the fire department of a fire line whose test is owed; nothing is done to the line."""
-    return Text(
-        title=words.gettext(TITLES[OrderLetter.FIRE_LINE]),
-        headline=(
-            words.gettext("A fire line at %(place)s has no passing backflow test.")
-            % {"place": brief.place},
-            words.gettext("We leave the line as it is and report it to you."),
-        ),
-        paragraphs=_of_the_line(brief, words=words),
-        table=_assemblies(brief, words=words),
-        steps=(
-            words.gettext("You decide what you ask of the owner."),
-            words.gettext("Tell us what you know: work on the line, a building that is empty."),
-            words.gettext("Call us with any question: %(reach)s.")
-            % {"reach": reach(brief.sender, words=words)},
-        ),
-        sections=(
-            Section(
-                heading=words.gettext("What happens next"),
-                paragraphs=(words.gettext("We go on asking the owner for the test."),),
-            ),
-        ),
-        cautions=(
-            # Who is told before and after; valves fully open (common practice).
-            words.gettext(
-                "Before and after any work on a fire line the fire department, the alarm company "
-                "and the insurer are told. Valves are left fully open."
-            ),
-            _general(words),
-        ),
-    )
-
-
-def _of_the_line(brief: OrderBrief, *, words: Words) -> tuple[str, ...]:
-    """What is owed of the line, what the office does not do, and what the owner was sent."""
-    several = len(brief.items)
-    told = [
-        words.ngettext(
-            "The backflow assembly shown keeps the water of a fire line out of the public drinking "
-            "water.",
-            "The backflow assemblies shown keep the water of fire lines out of the public drinking "
-            "water.",
-            several,
-        ),
-        words.gettext("The test was due on the day shown; our record holds no passing test since."),
-        cited(
-            words.gettext(
-                "This office does not shut off a dedicated fire line; it reports to you."
-            ),
-            brief.citation,
-        ),
-    ]
-    letters = ", ".join(day_in(on, words=words) for on, _title in brief.sent)
-    asked = (
-        words.gettext("We wrote to the owner on: %(days)s.") % {"days": letters}
-        if letters
-        else words.gettext("We have not written to the owner yet.")
-    )
-    return (sentence_list(told), asked)
 
 
 def emergency(brief: OrderBrief, *, words: Words) -> Text:
@@ -166,7 +97,7 @@ def emergency(brief: OrderBrief, *, words: Words) -> Text:
                 ),
             ),
         ),
-        cautions=(_general(words),),
+        cautions=(general(words),),
     )
 
 
@@ -222,46 +153,16 @@ def water_back(brief: OrderBrief, *, words: Words) -> Text:
         cautions=(
             # Trapped air and hot water (common practice).
             words.gettext("Air in the pipes can spit hot water. Open hot taps last, and slowly."),
-            _general(words),
+            general(words),
         ),
     )
 
 
-def _general(words: Words) -> str:
+def general(words: Words) -> str:
+    """Say who decides how the work is done."""
     return words.gettext(
         "The maker\u2019s manual, local code and licensed practice decide how the work is done."
     )
-
-
-def _assemblies(brief: OrderBrief, *, words: Words) -> Table:
-    rows = []
-    for item in brief.items:
-        passed = (
-            day_in(item.last_passed_on, words=words)
-            if item.last_passed_on
-            else words.gettext("none known")
-        )
-        due = day_in(item.cure_by or item.due_on, words=words)
-        state = words.gettext("Failed") if item.failed_on else words.gettext("Overdue")
-        rows.append(
-            Row(
-                cells=(
-                    assembly_lines(item, words=words),
-                    where_lines(item, words=words),
-                    (passed,),
-                    (due,),
-                    (state,),
-                )
-            )
-        )
-    heads = (
-        words.gettext("Assembly"),
-        words.gettext("Where"),
-        words.gettext("Last passed"),
-        words.gettext("Was due"),
-        words.gettext("Standing"),
-    )
-    return Table(heads=heads, groups=(RowGroup(title="", rows=tuple(rows)),))
 
 
 def _services(brief: OrderBrief, *, words: Words) -> Table:

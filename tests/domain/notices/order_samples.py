@@ -10,13 +10,8 @@ from notices.catalogues import words_in
 from notices.domain.addresses import MailingAddress, window_block
 from notices.domain.briefs import Sender, Words
 from notices.domain.content import LetterContent
-from notices.domain.order_letters import (
-    OrderBrief,
-    OrderLetter,
-    emergency,
-    fire_line,
-    water_back,
-)
+from notices.domain.fire_line_letters import fire_line
+from notices.domain.order_letters import OrderBrief, OrderLetter, emergency, water_back
 from notices.domain.plain_letters import Frame, Text, framed
 from notices.domain.shutoffs import Proof
 from tests.domain.notices.letters import ITEM
@@ -38,6 +33,20 @@ BRIEF = OrderBrief(
     reason="sewage backed up into the basement sink",
     sent=((date(2025, 12, 1), "first overdue"),),
 )
+MANY = replace(
+    BRIEF,
+    place=SENDER.name,
+    items=tuple(
+        replace(
+            ITEM,
+            serial=f"F{number}",
+            premises_key=f"{number % 7}",
+            premises=f"{number % 7} Larch Court",
+        )
+        for number in range(14)
+    ),
+)
+"""Fourteen fire lines at seven premises: two each."""
 
 
 def content_of(kind: str, text_in: Callable[[Words], Text], *, language: str) -> LetterContent:
@@ -60,6 +69,7 @@ def order_letters(language: str) -> Iterator[tuple[str, LetterContent]]:
     """Yield every letter around an order, for each cause it may have."""
     made: list[tuple[OrderLetter, str, Callable[[Words], Text]]] = [
         (OrderLetter.FIRE_LINE, "", lambda words: fire_line(BRIEF, words=words)),
+        (OrderLetter.FIRE_LINE, "of many", lambda words: fire_line(MANY, words=words)),
         (OrderLetter.EMERGENCY, "", lambda words: emergency(BRIEF, words=words)),
     ]
     for proof in Proof:

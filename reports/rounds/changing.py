@@ -67,14 +67,18 @@ class Changed:
 
 
 def slots_for(changer: Changer, premises: Premises) -> tuple[list[Slot], AsPlanned]:
-    """The best places for a visit to a premises that is in no round of these days yet."""
+    """The best places for a visit to a premises that is in no round of these days yet.
+
+    From a moment on, as for an urgent one, the soonest days come first.
+    """
     planned = changer.read(more=[premises])
     if str(premises.pk) in planned.stops:
         return [], planned
     if changer.now is not None:
         planned = _not_before(planned, str(premises.pk), moment=changer.now)
     visit = planned.week.problem.visit_by_key[str(premises.pk)]
-    return best_slots(visit, draft=planned.draft), planned
+    is_urgent = changer.now is not None
+    return best_slots(visit, draft=planned.draft, soonest_first=is_urgent), planned
 
 
 def _not_before(planned: AsPlanned, key: str, *, moment: datetime) -> AsPlanned:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from datetime import date
 
 from scheduling.domain.rounds.insertion import Draft
 from scheduling.domain.rounds.pairs import Together, chances, together
@@ -30,15 +31,24 @@ class Slot:
     second: Slot | None = None
 
 
-def best_slots(visit: Visit, *, draft: Draft, most: int = 5) -> list[Slot]:
+def best_slots(
+    visit: Visit, *, draft: Draft, most: int = 5, soonest_first: bool = False
+) -> list[Slot]:
     """The places that add the least driving, at most one per tester and day, cheapest first.
 
-    Equal ones by day, then tester. For a visit of two people at most one for each two and date.
+    Equal ones by day, then tester; with ``soonest_first`` by day before all else. For a visit of
+    two people at most one for each two and date.
     Empty when the visit fits nowhere: ``why_left_out`` says why.
     """
     found = sorted(
         _pair_slots(visit, draft=draft) if visit.people > 1 else _slots(visit, draft=draft),
-        key=lambda slot: (slot.extra_minutes, slot.day.day, slot.arrive, slot.day.tester),
+        key=lambda slot: (
+            slot.day.day if soonest_first else date.min,
+            slot.extra_minutes,
+            slot.day.day,
+            slot.arrive,
+            slot.day.tester,
+        ),
     )
     return found[:most]
 

@@ -148,8 +148,8 @@ class RulesForm(PlainForm):
         min_value=0,
         max_digits=6,
         decimal_places=3,
-        help_text="Kits and replacements of this size and larger take a place each in the van: "
-        "say under How testers work how many it holds. Empty: room in the van is not counted.",
+        help_text="Each takes a place in the van; how many there are, How testers work says. "
+        "Empty: not counted",
     )
 
     def clean_stay_minutes(self) -> int:
@@ -224,7 +224,7 @@ class TesterDaysForm(LunchForm):
         required=False,
         min_value=0,
         max_value=200,
-        help_text="Large assemblies whose parts it holds. Empty: enough",
+        help_text="For parts. Empty: enough",
     )
     skills = forms.MultipleChoiceField(
         label="Skills",

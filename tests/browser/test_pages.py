@@ -25,6 +25,7 @@ NO_PAGES = {
     "registry-map",
     "map-ground",
     "letter-pdf",
+    "erase-picture-file",
     "handover-photo",
     "work-order-pdf",
     "look-css",

@@ -24,6 +24,7 @@ from notices.owner.due_lists import DueAtPlace, DueNow, by_place
 from notices.owner.past_results import PastResult, past_results
 from notices.owner.saying import SayForm, say_form
 from notices.owner.sent import LetterSent, letters_sent
+from notices.owner.water_off import water_off
 from notices.queries.briefs import item_of, sender_of
 from notices.queries.hindered import visits_without_a_test
 from notices.queries.responsible import recipient_keys
@@ -44,6 +45,7 @@ class OwnerPage:
     other_language: tuple[str, str]
     office: Sender
     headline: tuple[str, ...]
+    shutoff: tuple[str, ...]
     lead: str
     due: tuple[DueNow, ...]
     list_heading: str
@@ -94,6 +96,7 @@ def owner_page(letter: Letter, *, language: str, today: date, taken: str = "") -
         other_language=(other, LANGUAGE_NAMES[other]),
         office=office,
         headline=_headline(items, today=today, words=words, language=language),
+        shutoff=water_off(mine, words=words, language=language),
         lead=_lead(items, words=words),
         due=due,
         list_heading=words.gettext("The whole list"),

@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any, Final
 
 from django.contrib import messages
-from django.db.models import Count, OuterRef, Q, QuerySet, Subquery
+from django.db.models import Count, F, OuterRef, Q, QuerySet, Subquery
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -17,6 +17,7 @@ from notices.actions.releasing import release_letters
 from notices.domain.kinds import LetterState
 from notices.models import Letter, LetterNotice, OrderSignature
 from notices.queries.letter_after import letter_after
+from notices.queries.letter_names import letter_name
 from registry.access import Verb
 from scheduling.views.desk import Desk, at_desk, name_of
 
@@ -51,7 +52,8 @@ def _wanted(found: QuerySet[Letter], query: QueryDict) -> QuerySet[Letter]:
         found = found.filter(Q(composed_on=on) | Q(left_on=on))
     words = query.get("q", "")[:100].replace("\x00", "").strip()
     if words:
-        found = found.filter(Q(number__icontains=words) | Q(recipient__name__icontains=words))
+        to = Q(recipient__name__icontains=words) | Q(address_lines__0__icontains=words)
+        found = found.filter(Q(number__icontains=words) | to)
     return found
 
 
@@ -71,20 +73,21 @@ def letters(request: HttpRequest, desk: Desk) -> HttpResponse:
     rows = list(
         found.select_related("recipient")
         .defer("content")
-        .annotate(notice_count=Subquery(_carried()))
+        .annotate(notice_count=Subquery(_carried()), work=F("content__work"))
         .order_by("-composed_on", "-pk")[(page - 1) * _ROWS : page * _ROWS + 1]
     )
+    named = [(row, letter_name(row.kind, work=row.work)) for row in rows[:_ROWS]]
     kinds = letters_seen(desk).order_by("kind").values_list("kind", flat=True).distinct()
     waiting = letters_seen(desk).filter(state=LetterState.COMPOSED)
     query = request.GET.copy()
     query.pop("page", None)
     context = {
         "desk": desk,
-        "rows": rows[:_ROWS],
+        "rows": named,
         "has_next": len(rows) > _ROWS,
         "page": page,
         "total": found.count(),
-        "kinds": list(kinds),
+        "kinds": [(one, letter_name(one)) for one in kinds],
         "states": [state.value for state in LetterState],
         "state": request.GET.get("state", ""),
         "kind": request.GET.get("kind", ""),
@@ -123,6 +126,7 @@ def letter(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
     context = {
         "desk": desk,
         "letter": one,
+        "name": letter_name(one.kind, work=one.content.get("work")),
         "carried": list(carried[:200]),
         "deliveries": list(one.deliveries.select_related("run").prefetch_related("log")),
         "has_pages": hasattr(one, "file") and not one.content.get("erased"),

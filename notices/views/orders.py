@@ -16,6 +16,7 @@ from notices.forms.orders import FireDepartmentForm
 from notices.models import Letter, OrderSignature, Shutoff
 from notices.queries.evidence import evidence_of
 from notices.queries.fire_department import KEY, fire_department
+from notices.queries.prepared_orders import open_orders, prepared_orders
 from notices.queries.shutoff_rules import of_order
 from notices.views.letters import letter_seen
 from registry.access import Verb
@@ -50,12 +51,7 @@ def _order(desk: Desk, pk: int) -> Letter:
 @at_desk(verb=Verb.LOOK)
 def orders(request: HttpRequest, desk: Desk) -> HttpResponse:
     """What is prepared, what is held and why, and where each shutoff stands."""
-    prepared = (
-        Letter.objects.filter(program=desk.program, is_order=True, state=LetterState.COMPOSED)
-        .select_related("signature")
-        .defer("content")
-        .order_by("composed_on", "pk")
-    )
+    prepared = prepared_orders(desk.program, most=_SHOWN)
     held = Question.objects.filter(
         program=desk.program, kind="held notice", settled_at__isnull=True
     ).select_related("premises", "assembly")
@@ -63,7 +59,10 @@ def orders(request: HttpRequest, desk: Desk) -> HttpResponse:
     live = [state.value for state in LIVE_SHUTOFFS]
     context = {
         "desk": desk,
-        "prepared": list(prepared[:_SHOWN]),
+        "prepared": prepared,
+        "prepared_count": (
+            len(prepared) if len(prepared) < _SHOWN else open_orders(desk.program).count()
+        ),
         "held": list(held.order_by("raised_on", "pk")[:_SHOWN]),
         "live": list(shutoffs.filter(state__in=live)[:_SHOWN]),
         "ended": list(shutoffs.exclude(state__in=live).order_by("-ended_on", "-pk")[:50]),

@@ -27,6 +27,8 @@ _SPELLED = (
     *("ten", "eleven", "twelve"),
 )
 _ISO = re.compile(r"\b\d{4}-\d{2}-\d{2}\b")
+_TONGUES = {"en": "English", "es": "Spanish"}
+_WRITE = re.compile(r"\bwrit(e|ten)\b", re.IGNORECASE)
 _FRACTIONS = {
     Decimal("0.125"): "⅛",
     Decimal("0.25"): "¼",
@@ -72,7 +74,24 @@ def long_day(value: object) -> str:
 @register.filter
 def in_prose(value: object) -> str:
     """Words with every ISO date written out: `due 2025-04-10` as `due April 10, 2025`."""
-    return _ISO.sub(lambda found: long_day(found.group(0)), str(value))
+    return _ISO.sub(lambda found: _in_full(found.group(0)), str(value))
+
+
+def _in_full(written: str) -> str:
+    return long_day(written) if _as_date(written) else written
+
+
+@register.filter
+def tongue(value: object) -> str:
+    """`Spanish` from `es`; a language nobody here speaks by its code."""
+    return _TONGUES.get(str(value), str(value))
+
+
+@register.filter
+def told(value: object) -> str:
+    """A message with its dates written out; one that says how to write a date keeps its example."""
+    text = str(value)
+    return text if _WRITE.search(text) else in_prose(text)
 
 
 @register.filter

@@ -79,12 +79,14 @@ def _stage(found: list[Step]) -> str | None:
 
 def _steps(*, recipient: str, at: datetime, name: str) -> Iterator[Step]:
     host, port = str(settings.EMAIL_HOST), int(settings.EMAIL_PORT)
-    with smtplib.SMTP(timeout=settings.EMAIL_TIMEOUT) as server:
+    with _line() as server:
+        server._host = host  # type: ignore[attr-defined]  # what TLS checks the name against
         yield _step("connect", lambda: server.connect(host, port))
-        server._host = host  # type: ignore[attr-defined]  # what STARTTLS checks the name against
         yield _step("greeting", server.ehlo)
         if settings.EMAIL_USE_TLS:
             yield _step("encryption", lambda: _encrypted(server))
+        elif settings.EMAIL_USE_SSL:
+            yield Step(what="encryption", is_good=True, words="From the first byte, on this port.")
         else:
             yield Step(what="encryption", is_good=True, words="Not asked for by the settings.")
         if settings.EMAIL_HOST_USER:
@@ -96,6 +98,13 @@ def _steps(*, recipient: str, at: datetime, name: str) -> Iterator[Step]:
         yield _step("recipient", lambda: server.rcpt(recipient))
         message = _message(recipient=recipient, at=at, name=name)
         yield _step(MESSAGE, lambda: server.data(message.as_bytes()))
+
+
+def _line() -> smtplib.SMTP:
+    if not settings.EMAIL_USE_SSL:
+        return smtplib.SMTP(timeout=settings.EMAIL_TIMEOUT)
+    context = ssl.create_default_context()
+    return smtplib.SMTP_SSL(timeout=settings.EMAIL_TIMEOUT, context=context)
 
 
 def _encrypted(server: smtplib.SMTP) -> tuple[int, bytes]:

@@ -103,7 +103,7 @@ def _context(desk: Desk) -> dict[str, Any]:
         "is_set_up": settings.MAIL_IS_SET_UP,
         "host": settings.EMAIL_HOST,
         "port": settings.EMAIL_PORT,
-        "is_encrypted": settings.EMAIL_USE_TLS,
+        "is_encrypted": settings.EMAIL_USE_TLS or settings.EMAIL_USE_SSL,
         "sender": settings.MAIL_FROM_ADDRESS,
         "bounces": settings.BOUNCE_ADDRESS or settings.MAIL_FROM_ADDRESS,
         "waiting": counts.get("waiting", 0) + counts.get("going", 0),

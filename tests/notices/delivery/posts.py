@@ -110,6 +110,7 @@ def set_up(port: int, **more: Any) -> Iterator[None]:
         "EMAIL_HOST_USER": "",
         "EMAIL_HOST_PASSWORD": "",
         "EMAIL_USE_TLS": False,
+        "EMAIL_USE_SSL": False,
         "EMAIL_TIMEOUT": 5,
         "MAIL_IS_SET_UP": True,
         "MAIL_FROM_ADDRESS": "office@waterclerk.example",

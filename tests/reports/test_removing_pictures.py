@@ -24,6 +24,7 @@ from reports.actions.entries import take_entry
 from reports.actions.entry_photos import keep_photo
 from reports.actions.papers import keep_paper, take_paper_up
 from reports.domain.entry_body import read_body
+from reports.erasing.people import PARTY
 from reports.erasing.removing import KEPT, bytes_of, remove_picture
 from reports.evidence.checking import checked
 from reports.evidence.pages import drawn
@@ -221,3 +222,12 @@ def test_signatures_drawn_before_their_hash_was_kept_get_it_from_their_bytes(cas
     step.hash_signatures(apps, None)
     kept = list(FieldEntry.objects.values_list("signature_sha256", flat=True))
     assert sorted(kept) == ["", was]
+
+
+def test_the_command_says_how_many_pictures_are_to_be_looked_at(case: Case) -> None:
+    case.remove(PictureKind.SCAN)
+    said = StringIO()
+    call_command(
+        "erase_person", PARTY, str(case.party.pk), "--program", "flats", "--json", stdout=said
+    )
+    assert json.loads(said.getvalue())["pictures"] == 3

@@ -13,6 +13,7 @@ from registry.models import Program
 from registry.moments import today_in
 from reports.erasing.acting import erase, shown
 from reports.erasing.people import KINDS, open_matters, person_of
+from reports.erasing.pictures import pictures_of
 
 
 class Command(OfficeCommand):
@@ -40,13 +41,16 @@ class Command(OfficeCommand):
         now = timezone.now()
         today = today_in(zone=program.zone, now=now)
         still = open_matters(person, program=program, today=today)
+        kept = [one for one in pictures_of(person, program=program) if one.removal is None]
+        look = f"Pictures and scans to look at, on the person's page: {len(kept):,}."
         if not options["name"]:
             goes = shown(person, program=program, today=today)
             lines = [f"{label}: {count:,}" for label, count in sorted(goes.items())]
             lines += [f"Still open: {one}" for one in still]
+            lines.append(look)
             lines.append("Nothing was erased: repeat it with --name, --reason and --by.")
             payload = {"erased": False, "rows": goes, "open": still, "letters": 0, "entries": 0}
-            return Answer(payload=payload, lines=lines)
+            return Answer(payload={**payload, "pictures": len(kept)}, lines=lines)
         if not options["by"].strip():
             raise Refused("Say who does it: --by NAME.")
         hand = Hand(by=options["by"].strip(), at=now, reason=options["reason"])
@@ -60,6 +64,8 @@ class Command(OfficeCommand):
             "open": done.open_matters,
             "letters": len(done.letters),
             "entries": len(done.entries),
+            "pictures": len(kept),
         }
         lines = [f"{label}: {count:,}" for label, count in sorted(done.tally.items())]
-        return Answer(payload=payload, lines=[*lines, "Erased."])
+        after = "Pictures and scans that stay, to be looked at under Pictures and scans"
+        return Answer(payload=payload, lines=[*lines, f"{after}: {len(kept):,}.", "Erased."])

@@ -46,17 +46,26 @@ _PAGES: Mapping[PictureKind, str] = {
     PictureKind.SCAN: "paper",
     PictureKind.SIGNATURE: "enter-record",
 }
-_NAMED: Mapping[PictureKind, tuple[str, ...]] = {
-    PictureKind.HANDED_OVER: ("delivery__letter__number", "delivery__letter__recipient__name"),
-    PictureKind.REPORT_PHOTO: ("entry__receipt", "entry__assembly__premises__address"),
-    PictureKind.SCAN: ("file_name", "entry__receipt", "entry__assembly__premises__address"),
-    PictureKind.SIGNATURE: ("receipt", "signed_name", "by", "assembly__premises__address"),
-}
 _TO_ENTRY: Mapping[PictureKind, str] = {
     PictureKind.REPORT_PHOTO: "entry__",
     PictureKind.SCAN: "entry__",
     PictureKind.SIGNATURE: "",
 }
+_OF_ENTRY = (
+    *("receipt", "assembly__serial", "assembly__premises__address"),
+    *("field_test__serial", "field_test__assembly__premises__address"),
+)
+_NAMED: Mapping[PictureKind, tuple[str, ...]] = {
+    PictureKind.HANDED_OVER: (
+        "delivery__letter__number",
+        "delivery__letter__recipient__name",
+        "delivery__letter__carried__notice__premises__address",
+    ),
+    PictureKind.REPORT_PHOTO: tuple(f"entry__{name}" for name in _OF_ENTRY),
+    PictureKind.SCAN: ("file_name", *(f"entry__{name}" for name in _OF_ENTRY)),
+    PictureKind.SIGNATURE: ("signed_name", "by", *_OF_ENTRY),
+}
+"""Where the words of a search are looked for."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,7 +126,8 @@ def listed(program: Program, *, of: str, words: str, page: int) -> tuple[list[Pi
         named = Q(pk__in=[])
         for name in _NAMED[kind]:
             named |= Q(**{f"{name}__icontains": words.strip()})
-        rows = rows.filter(named)
+        # Through a letter's notices a photo comes up once for each: asked for by number, once.
+        rows = rows.filter(pk__in=rows.filter(named).order_by().values("pk"))
     total, first = rows.count(), (page - 1) * SHOWN
     some = rows.order_by(f"-{_FIELDS[kind][1]}", "-pk")[first : first + SHOWN]
     return list(_told(some, kind=kind, zone=ZoneInfo(program.zone))), total

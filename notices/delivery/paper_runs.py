@@ -15,6 +15,7 @@ from notices.delivery.second_means import MAY_GO, drop_second_means
 from notices.delivery.settling import settle
 from notices.domain.deliveries import DeliveryState, TryOutcome
 from notices.domain.kinds import Channel, LetterState
+from notices.domain.long_dates import long_date
 from notices.domain.paper_runs import (
     MOST_LETTERS,
     Enclosed,
@@ -47,7 +48,9 @@ def make_run(*, program: Program, channel: str, day: Day, hand: Hand) -> PaperRu
     """
     hold = letter_hold(program, on=day.on)
     if hold is not None:
-        raise Refused(f"All letters are held up to and with {hold.until_on}: {hold.reason}")
+        raise Refused(
+            f"All letters are held up to and with {long_date(hold.until_on)}: {hold.reason}"
+        )
     with transaction.atomic():
         locked_clock(program)
         rows = list(waiting_paper(program).filter(channel=channel).order_by("pk")[:MOST_LETTERS])
@@ -99,7 +102,11 @@ def mail_run(
             raise Refused(f"Run {run.number} was mailed before.")
         rows = Delivery.objects.filter(run=run, state=DeliveryState.WAITING)
         ids = list(rows.filter(MAY_GO).values_list("letter_id", flat=True))
-        told = {"left_on": on, "left_at": hand.at, "detail": f"Run {run.number}, mailed {on}."}
+        told = {
+            "left_on": on,
+            "left_at": hand.at,
+            "detail": f"Run {run.number}, mailed {long_date(on)}.",
+        }
         rows.filter(letter__in=ids).update(state=DeliveryState.LEFT, **told)
         _went_all_the_same(run, also=also, on=on, hand=hand)
         late = set_late_ones_right(ids, on=on, day=day)
@@ -122,8 +129,8 @@ def refuse_kept_in(run: PaperRun, *, on: date) -> None:
     if kept is not None:
         what = "All letters were held on" if kept.is_hold else "A quiet day of the office:"
         raise Refused(
-            f"{what} {on} ({kept.why}). Nothing was changed. If the run was mailed on that day "
-            "all the same, tick so and say it again."
+            f"{what} {long_date(on)} ({kept.why}). Nothing was changed. If the run was mailed on "
+            "that day all the same, tick so and say it again."
         )
 
 
@@ -155,7 +162,8 @@ def left_by_hand(row: Delivery, *, on: date, tracking: str, day: Day, hand: Hand
     if row.channel not in PAPER or row.run_id is not None:
         raise Refused("This delivery leaves another way.")
     if not row.letter.composed_on <= on <= day.on:
-        raise Refused(f"It may have left from {row.letter.composed_on} to today, {day.on}.")
+        first = long_date(row.letter.composed_on)
+        raise Refused(f"It may have left from {first} to today, {long_date(day.on)}.")
     with transaction.atomic():
         locked_clock(day.program)
         changed = Delivery.objects.filter(MAY_GO, pk=row.pk, state=DeliveryState.WAITING).update(
@@ -210,7 +218,10 @@ def _refuse_wrong_day(run: PaperRun, *, on: date, day: Day) -> None:
     if run.program.is_trial:
         raise Refused("A trial's letters left on the run's day and reach nobody.")
     if not run.made_on <= on <= day.on:
-        raise Refused(f"It was mailed from {run.made_on}, when it was made, to today, {day.on}.")
+        raise Refused(
+            f"It was mailed from {long_date(run.made_on)}, when it was made, to today, "
+            f"{long_date(day.on)}."
+        )
 
 
 def _went_all_the_same(run: PaperRun, *, also: Collection[int], on: date, hand: Hand) -> None:

@@ -15,6 +15,7 @@ from notices.delivery.settling import set_next_days
 from notices.domain.deliveries import DeliveryState
 from notices.domain.kinds import LetterState
 from notices.domain.late import MAILED_LATE
+from notices.domain.long_dates import long_date
 from notices.models import Delivery, Letter, LetterNotice, Notice, PaperRun, ReturnedLetter
 from registry.changes import Hand, record_change
 from registry.console import Refused
@@ -42,7 +43,7 @@ def take_back_mailing(run: PaperRun, *, day: Day, hand: Hand) -> int:
     ids = list(letters.order_by("pk").values_list("pk", flat=True))
     if why := _built_on(rows, letters=ids):
         raise Refused(why)
-    told = f"Run {run.number} was said to be mailed {said}; {hand.by} took that back."
+    told = f"Run {run.number} was said to be mailed {long_date(said)}; {hand.by} took that back."
     back = {"left_on": None, "left_at": None, "detail": told}
     gone = letters.filter(state=LetterState.WITHDRAWN).values_list("pk", flat=True)
     kept = list(rows.values_list("pk", flat=True))

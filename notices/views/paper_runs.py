@@ -32,6 +32,7 @@ from notices.delivery.run_files import (
 )
 from notices.domain.kinds import Channel
 from notices.domain.late import MAILED_LATE
+from notices.domain.long_dates import long_date
 from notices.domain.paper_runs import MOST_LETTERS, groups_of, tracking_number
 from notices.models import Delivery, Letter, PaperRun
 from notices.queries.pacing import days_kept_in, leaving_day, mailing_lag, quiet_days
@@ -165,7 +166,9 @@ def paper_run_mailed(request: HttpRequest, desk: Desk, pk: int) -> HttpResponse:
         messages.error(request, str(refusal))
         return _back(desk, pk)
     many = "letter has" if len(left) == 1 else "letters have"
-    messages.success(request, f"Run {run.number} was mailed {on}: {len(left):,} {many} left.")
+    messages.success(
+        request, f"Run {run.number} was mailed {long_date(on)}: {len(left):,} {many} left."
+    )
     late = Letter.objects.filter(deliveries__run=run, ended_reason__startswith=MAILED_LATE).count()
     if late:
         told = "1 letter names" if late == 1 else f"{late:,} letters name"

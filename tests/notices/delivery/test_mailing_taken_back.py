@@ -194,6 +194,10 @@ def test_the_page_takes_it_back_and_tells_what_was_done(clerk: Client) -> None:
     page = clerk.get(where).content.decode()
     assert "It was not mailed on that day" in page
     assert "letters 1 to 1 were spoiled and printed again: jam." in page
+    said = clerk.post(f"{where}mailed/", {"on": "2025-12-31", "all_the_same": "yes"}, follow=True)
+    assert "mailed from January 5, 2026, when it was made" in said.content.decode().replace(
+        "\u00a0", " "
+    )
     told = clerk.post(f"{where}not-mailed/", {"reason": "typed the wrong day"}, follow=True)
     page = told.content.decode()
     assert "1 letter waits until you say when it was mailed." in page

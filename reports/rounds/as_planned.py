@@ -90,6 +90,32 @@ def as_planned(
     )
 
 
+def held_back(planned: AsPlanned, *, moment: datetime, new_from: datetime) -> AsPlanned:
+    """The days from a moment on: what has not begun by then begins no sooner, new visits later yet.
+
+    Else a change of a day under way would draw its later visits into the hours gone by. What is
+    promised keeps its time, and what has begun is left as it is.
+    """
+    problem, minute_at = planned.week.problem, planned.horizon.axis.minute_at
+    first, new = minute_at(moment), minute_at(new_from)
+    begun = {key for key, stop in planned.stops.items() if stop.arrives_at < moment}
+    held = {
+        one.key: replace(
+            one, not_before=max(one.not_before, first if one.key in planned.stops else new)
+        )
+        for one in problem.visits
+        if one.promise is None and one.key not in begun
+    }
+    visits = tuple(held.get(one.key, one) for one in problem.visits)
+    problem = replace(problem, visits=visits)
+    orders = {
+        key: [held.get(one.key, one) for one in order]
+        for key, order in planned.draft.orders.items()
+    }
+    week = replace(planned.week, problem=problem)
+    return replace(planned, week=week, draft=Draft(problem=problem, orders=orders))
+
+
 def _stops(moments: tuple[datetime, datetime], *, testers: set[int]) -> list[Stop]:
     first, last = moments
     return list(

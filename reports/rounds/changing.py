@@ -17,7 +17,7 @@ from registry.changes import Hand, record_change
 from registry.models import Firm, Premises, Program
 from reports.models import Plan, PlanChange, Stop
 from reports.queries.round_pages import newest_plan
-from reports.rounds.as_planned import AsPlanned, as_planned
+from reports.rounds.as_planned import AsPlanned, as_planned, held_back
 from reports.rounds.broken_rules import broken
 from reports.rounds.day_writing import DayKey, DayWriter, put_back, shown
 from reports.rounds.roads import roads_of_plan
@@ -25,7 +25,7 @@ from reports.rounds.together import move_both, put_slot
 from reports.rounds.week import Horizon
 from scheduling.domain.rounds.insertion import Draft
 from scheduling.domain.rounds.slots import Slot, best_slots
-from scheduling.domain.rounds.visits import Problem, Visit, second_key
+from scheduling.domain.rounds.visits import Visit, second_key
 
 DAYS_AHEAD = 10
 
@@ -49,13 +49,15 @@ class Changer:
 
     def read(self, *, more: Sequence[Premises] = ()) -> AsPlanned:
         """The days as they are planned now."""
-        return as_planned(
+        planned = as_planned(
             program=self.program,
             horizon=self.horizon,
             roads=roads_of_plan(newest_plan(self.program)),
             firms=self.firms,
             more=more,
         )
+        at = self.hand.at
+        return held_back(planned, moment=at, new_from=self.now or at)
 
 
 @dataclass(frozen=True)
@@ -74,24 +76,9 @@ def slots_for(changer: Changer, premises: Premises) -> tuple[list[Slot], AsPlann
     planned = changer.read(more=[premises])
     if str(premises.pk) in planned.stops:
         return [], planned
-    if changer.now is not None:
-        planned = _not_before(planned, str(premises.pk), moment=changer.now)
     visit = planned.week.problem.visit_by_key[str(premises.pk)]
     is_urgent = changer.now is not None
     return best_slots(visit, draft=planned.draft, soonest_first=is_urgent), planned
-
-
-def _not_before(planned: AsPlanned, key: str, *, moment: datetime) -> AsPlanned:
-    """The days with one new visit held back until a moment of a day under way."""
-    problem = planned.week.problem
-    first = planned.horizon.axis.minute_at(moment)
-    visits = tuple(
-        replace(one, not_before=max(one.not_before, first)) if one.key == key else one
-        for one in problem.visits
-    )
-    problem = Problem(visits, problem.days, problem.travel)
-    draft = Draft(problem=problem, orders=planned.draft.orders)
-    return replace(planned, week=replace(planned.week, problem=problem), draft=draft)
 
 
 @transaction.atomic

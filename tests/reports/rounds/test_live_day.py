@@ -16,7 +16,13 @@ from registry.domain.kinds import Role
 from registry.models import Firm, Membership
 from reports.domain.live_day import VisitOutcome
 from reports.models import Stop, VisitTold
-from reports.rounds.changing import Changer, ChangeRefusedError, promise_slot, slots_for
+from reports.rounds.changing import (
+    Changer,
+    ChangeRefusedError,
+    move_stop,
+    promise_slot,
+    slots_for,
+)
 from reports.rounds.live import say_outcome
 from reports.rounds.planning import Wish, ask, plan_rounds
 from reports.rounds.promising import promise_all
@@ -25,6 +31,7 @@ from reports.rounds.week import Horizon
 from scheduling.models import Obligation
 from scheduling.solver import Effort, solve
 from tests.reports.rounds.office import TODAY, Office
+from tests.reports.rounds.test_changing import driver_of
 from tests.reports.rounds.walking import words_of
 
 pytestmark = pytest.mark.django_db
@@ -248,6 +255,8 @@ def test_of_urgent_times_the_soonest_days_come_first(office: Office) -> None:
     # Next door to the one visit of tomorrow: coming then adds no driving, and today it does.
     first, *others = Stop.objects.filter(round__on=TOMORROW)
     Stop.objects.filter(pk__in=[one.pk for one in others]).update(cancelled_at=ELEVEN)
+    # And there is room today.
+    Stop.objects.filter(round__on=TODAY, arrives_at__gte=NOON).update(cancelled_at=ELEVEN)
     there = first.premises
     assert there.lat is not None
     assert there.lon is not None
@@ -260,3 +269,31 @@ def test_of_urgent_times_the_soonest_days_come_first(office: Office) -> None:
     assert days == sorted(days)
     usual, _planned = slots_for(replace(urgent, now=None), new)
     assert (usual[0].day.day, usual[0].extra_minutes) == (TOMORROW, 0)
+
+
+def test_a_change_of_a_day_under_way_draws_nothing_into_the_hours_gone_by(office: Office) -> None:
+    done = before_eleven()
+    for stop in done[:-1]:
+        say(office, stop, VisitOutcome.DONE)
+    say(office, done[-1], VisitOutcome.NOBODY)
+    plan(office, now=ELEVEN)
+    *ahead, last, late = [stop for stop in today() if stop.arrives_at >= ELEVEN]
+    assert len(ahead) > 2
+    Stop.objects.filter(pk__in=[last.pk, late.pk]).update(cancelled_at=ELEVEN)
+    move_stop(
+        changer(office), ahead[0], tester_id=driver_of(ahead[0]), on=TOMORROW, place=1,
+        seen=ahead[0].revision,
+    )  # fmt: skip
+    rest = {stop.pk: stop.arrives_at for stop in today()}
+    assert ahead[0].pk not in rest
+    assert min(rest[stop.pk] for stop in ahead[1:]) >= ELEVEN
+    new = office.premises(name="Cooper Laundry", lat=46.82, lon=-118.25)
+    office.due(new)
+    urgent = replace(changer(office), now=ELEVEN + timedelta(minutes=15))
+    slot = slots_for(urgent, new)[0][0]
+    assert slot.day.day == TODAY
+    promise_slot(urgent, new, tester_id=int(slot.day.tester), on=TODAY, arrive=slot.arrive)
+    rest = {stop.pk: stop.arrives_at for stop in today()}
+    assert min(rest[stop.pk] for stop in ahead[1:]) >= ELEVEN
+    for stop in done[:-1]:
+        assert rest[stop.pk] == stop.arrives_at

@@ -199,6 +199,8 @@ MAIL_FROM_ADDRESS = parseaddr(DEFAULT_FROM_EMAIL)[1]
 BOUNCE_ADDRESS = ENVIRONMENT.text("WATERCLERK_BOUNCE_ADDRESS")
 # Signs what a mail provider posts about bounces; without it nothing is taken.
 BOUNCE_KEY = ENVIRONMENT.text("WATERCLERK_BOUNCE_KEY")
+# An mbox or a Maildir that bounces come to, read at every wake-up; without it nothing is read.
+BOUNCE_MAILBOX = ENVIRONMENT.text("WATERCLERK_BOUNCE_MAILBOX")
 
 # --- rounds ---------------------------------------------------------------------------
 # The road map that `make roads` builds; without the file plans reckon by the straight line.

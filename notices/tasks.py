@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Callable
+from pathlib import Path
 
+from django.conf import settings
 from django.utils import timezone
 
 from notices.actions.waking import wake_programs
+from notices.delivery.bounce_box import messages_in, take_messages
+from notices.delivery.bouncing import Heard
 from notices.delivery.making import why_no_mail
 from notices.delivery.outbox import send_waiting, waiting_mail
 from notices.delivery.smtp import MailServer
@@ -20,11 +24,11 @@ AFTER_WAKE: list[Callable[[], str]] = []
 
 
 def wake() -> str:
-    """Wake every live program whose day has begun, then send what waits; say so for the queue."""
+    """Wake every live program whose day has begun, read bounces, send what waits; say so."""
     woken = wake_programs(clock=timezone.now)
     ran = [one.program for one in woken if one.day and not one.problem]
     stopped = [f"{one.program}: {one.problem}" for one in woken if one.problem]
-    done = [send_all(), *(act() for act in AFTER_WAKE)]
+    done = [read_box(), send_all(), *(act() for act in AFTER_WAKE)]
     return "; ".join(
         [
             f"ran {', '.join(ran) or 'none'}",
@@ -32,6 +36,19 @@ def wake() -> str:
             *filter(None, done),
         ]
     )
+
+
+def read_box() -> str:
+    """Read the mailbox that bounces come to, where one is set; a fault of it stops nothing else."""
+    if not settings.BOUNCE_MAILBOX:
+        return ""
+    try:
+        heard = take_messages(messages_in(Path(settings.BOUNCE_MAILBOX)), at=timezone.now())
+    except Exception as error:  # a mailbox that cannot be read must not keep letters in
+        logger.exception("The mailbox of bounces was not read.")
+        return f"bounces not read: {type(error).__name__}"
+    new = heard[Heard.FAILED] + heard[Heard.DELAYED]
+    return f"bounces: {new}" if new else ""
 
 
 def send_all() -> str:

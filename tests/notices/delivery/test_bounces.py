@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import time_machine
 from django.core.management import call_command
 from django.test import Client, override_settings
 from django.utils import timezone
@@ -18,6 +19,7 @@ from notices.delivery.bounce_reading import read_bounce
 from notices.delivery.bouncing import Heard, take_bounce
 from notices.delivery.hooks import is_signed, signature
 from notices.models import Delivery, Letter, MailStop, Notice
+from notices.tasks import read_box, wake
 from registry.models import Program
 from tests.notices.delivery.posts import (
     NOON,
@@ -254,6 +256,22 @@ def test_a_maildir_is_read_again_and_again_and_nothing_in_it_moves(
     with pytest.raises(SystemExit) as ended:
         call_command("read_bounces", str(tmp_path), stderr=StringIO())
     assert ended.value.code == 2
+
+
+def test_the_clock_reads_the_mailbox_and_a_broken_one_stops_nothing(
+    mailed: Program, tmp_path: Path
+) -> None:
+    box = mailbox.Maildir(tmp_path / "box")
+    assert read_box() == ""  # none is set
+    with override_settings(BOUNCE_MAILBOX=str(tmp_path / "none")):
+        assert read_box() == "bounces not read: Refused"
+    box.add(report(token_of_mail()))
+    later = time_machine.travel(NOON + timedelta(hours=2), tick=False)
+    with override_settings(BOUNCE_MAILBOX=str(tmp_path / "box")), later:
+        assert "bounces: 1" in wake().split("; ")
+        assert read_box() == ""  # known by now
+    paper = Delivery.objects.get(channel="mail")
+    assert (the_mail().state, paper.state) == ("failed", "waiting")
 
 
 # --- what a provider posts --------------------------------------------------------------

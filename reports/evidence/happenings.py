@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from django.db.models import Q
+from django.utils.timezone import localdate
 
 from notices.domain.long_dates import long_date
 from notices.domain.order_letters import OrderLetter
 from notices.models import Letter, Notice, OrderSignature
+from notices.queries.letter_names import letter_name
 from registry.models import Assembly, Premises
 from registry.templatetags.wording import in_prose
 from reports.domain.evidence import Event
@@ -17,7 +19,7 @@ from scheduling.domain.facts import FactKind
 from scheduling.models import Fact, Obligation
 
 NONE = ""
-AFTER_ALL = 11
+AFTER_ALL = 12
 """The step of what tells, the same day, how it ended."""
 
 WAYS = {
@@ -52,8 +54,14 @@ CLOSED = {
 
 
 def kind_words(kind: str) -> str:
-    """Return a letter's or rung's kind in words."""
+    """Return a rung's kind in words."""
     return kind.replace("-", " ").replace("_", " ")
+
+
+def letter_words(kind: str) -> str:
+    """`final notice`: how a letter is named within a sentence."""
+    name = letter_name(kind)
+    return name[:1].lower() + name[1:]
 
 
 def way_words(channel: str) -> str:
@@ -72,11 +80,11 @@ def fact_events(
         about = fact.assembly.serial if fact.assembly else NONE
         said = FACTS.get(fact.kind, fact.kind.replace("_", " ").capitalize())
         source = f"{fact.by} ({fact.source})" if fact.by else fact.source
-        recorded = f"{source}, recorded {long_date(fact.recorded_at.date())}"
+        recorded = f"{source}, recorded {long_date(localdate(fact.recorded_at))}"
         yield Event(on=fact.on, what=f"{said}.", about=about, by=recorded, ground=fact.reason)
         if fact.withdrawn_at is not None:
             yield Event(
-                on=fact.withdrawn_at.date(),
+                on=localdate(fact.withdrawn_at),
                 what=f"Withdrawn: \u201c{said}\u201d of {long_date(fact.on)}.",
                 about=about,
                 by=fact.withdrawn_by,
@@ -91,14 +99,19 @@ def duty_events(obligations: Sequence[Obligation]) -> Iterator[Event]:
         named = row.kind.capitalize()
         if row.opened_on is not None:
             what = f"{named} came to be owed, due {long_date(row.due_on)}."
-            yield Event(on=row.opened_on, what=what, about=about, ground=row.rule)
+            yield Event(on=row.opened_on, what=what, about=about, ground=_ground(row))
         if row.cure_by is not None and row.failed_on is not None:
             what = f"After the failure it was to pass by {long_date(row.cure_by)}."
-            yield Event(on=row.failed_on, what=what, about=about, ground=row.rule)
+            yield Event(on=row.failed_on, what=what, about=about, ground=_ground(row))
         if row.closed_on is not None:
             ended = CLOSED.get(row.closed_how, row.closed_how)
             what = f"The {row.kind} due {long_date(row.due_on)} {ended}."
             yield Event(on=row.closed_on, what=what, about=about)
+
+
+def _ground(row: Obligation) -> str:
+    """The citation of the rule it is owed by; the rule's own name where it has none."""
+    return str(row.detail.get("citation") or row.rule)
 
 
 def test_events(assemblies: Sequence[Assembly]) -> Iterator[Event]:
@@ -154,11 +167,11 @@ def notice_events(notices: Sequence[Notice]) -> Iterator[Event]:
 def letter_events(letters: Sequence[Letter]) -> Iterator[Event]:
     """How each letter went: released, left by each way, came to grief, ended."""
     for letter in letters:
-        named = f"Letter {letter.number} ({kind_words(letter.kind)})"
+        named = f"Letter {letter.number} ({letter_words(letter.kind)})"
         step = AFTER_ALL if letter.kind == OrderLetter.WATER_BACK else 0
         if letter.released_at is not None and not letter.is_order:
             what = f"{named} was released."
-            on = letter.released_at.date()
+            on = localdate(letter.released_at)
             yield Event(on=on, what=what, by=letter.released_by, step=step)
         for way in letter.deliveries.all():
             if way.left_on is not None:
@@ -169,7 +182,7 @@ def letter_events(letters: Sequence[Letter]) -> Iterator[Event]:
                 if tried.outcome in {"bounced", "refused", "printed again"}:
                     what = f"{named}, {way_words(way.channel)}: {tried.outcome}."
                     said = f"{tried.code} {tried.words}".strip()
-                    yield Event(on=tried.at.date(), what=what, by=said)
+                    yield Event(on=localdate(tried.at), what=what, by=said)
         if letter.ended_on is not None:
             what = f"{named} was {letter.state}."
             yield Event(on=letter.ended_on, what=what, ground=letter.ended_reason)
@@ -185,7 +198,7 @@ def signature_events(letters: Sequence[Letter]) -> Iterator[Event]:
             people.append(("signed by a second person", second.name, second.role, second.at))
         for how, name, role, at in people:
             yield Event(
-                on=at.date(),
+                on=localdate(at),
                 what=f"Order {signature.letter.number} was {how}.",
                 by=f"{name}, {role}",
                 ground=f"evidence read: SHA-256 {signature.evidence_sha256[:16]}\u2026",

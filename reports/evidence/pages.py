@@ -8,6 +8,7 @@ from datetime import date, datetime
 from reportlab.platypus import Flowable, Spacer
 
 from notices.domain.long_dates import long_date
+from notices.queries.letter_names import letter_name
 from notices.rendering.covers import in_eights
 from notices.rendering.keeping import Together
 from notices.rendering.marks import Element
@@ -117,7 +118,7 @@ def _letter(letter: LetterTold, *, part: Element) -> Iterator[Flowable]:
     elif letter.sha256:
         gone = "The person it went to was erased, and its bytes with them; their SHA-256 was "
         rows.append(("Not attached", gone + in_eights(letter.sha256)))
-    heads = (letter.number, f"{kind_words(letter.kind).capitalize()}: {left}")
+    heads = (letter.number, f"{letter_name(letter.kind)}: {left}")
     yield tabled(heads, [row for row in rows if row[1]], shares=(20, 80), part=part)
 
 

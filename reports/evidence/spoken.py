@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from django.utils.timezone import localdate
+
 from notices.domain.long_dates import long_date
+from notices.domain.shutoffs import Proof, WorkOrderKind
 from notices.models import (
     Contact,
     Fee,
@@ -92,6 +95,14 @@ def answer_events(premises: Premises) -> Iterator[Event]:
         )
 
 
+_PROVED = {
+    Proof.PASSED: "a test has passed",
+    Proof.BOOKED: "a test is booked",
+    Proof.HAZARD_GONE: "the danger is gone",
+    Proof.DECISION: "the office decided so",
+}
+
+
 def shutoff_events(premises: Premises) -> Iterator[Event]:
     """Emergency orders, proof, and how each shutoff ended."""
     for one in Shutoff.objects.filter(premises=premises).select_related("order"):
@@ -103,15 +114,17 @@ def shutoff_events(premises: Premises) -> Iterator[Event]:
                 ground=one.citation,
             )
         if one.proved_at is not None:
+            why = _PROVED[Proof(one.proof)]
             yield Event(
-                on=one.proved_at.date(),
-                what=f"Water was ordered back: {one.proof}. {one.proof_words}".strip(),
+                on=localdate(one.proved_at),
+                what=f"Water was ordered back: {why}. {one.proof_words}".strip(),
                 by=one.proved_by,
+                step=9,
             )
         if one.ended_on is not None:
             ended = "The shutoff ended" if one.state == "water back" else "It was called off"
             yield Event(
-                on=one.ended_on, what=f"{ended}.", by=one.ended_by, ground=one.ended_why, step=10
+                on=one.ended_on, what=f"{ended}.", by=one.ended_by, ground=one.ended_why, step=11
             )
 
 
@@ -121,11 +134,14 @@ def work_events(premises: Premises) -> Iterator[Event]:
     for work in rows.defer("pdf").order_by("number"):
         service = work.connection.kind or "service"
         named = f"Work order {work.number} ({work.kind}, {service})"
+        # Off, then what brings it back, then on again: also where all of it is one day's work.
+        step = 8 if work.kind == WorkOrderKind.OFF else 10
         yield Event(
-            on=work.ordered_at.date(),
+            on=localdate(work.ordered_at),
             what=f"{named} was made for {long_date(work.for_on)}.",
             by=work.ordered_by,
             ground=f"its paper: SHA-256 {work.sha256[:16]}\u2026",
+            step=step,
         )
         if work.done_on is not None:
             at = f" at {work.done_time:%H:%M}" if work.done_time else NONE
@@ -134,13 +150,15 @@ def work_events(premises: Premises) -> Iterator[Event]:
                 on=work.done_on,
                 what=f"{named} was carried out{at}.{reading} {work.words}".strip(),
                 by=f"{work.done_by}; recorded by {work.recorded_by}",
+                step=step,
             )
         if work.called_off_at is not None:
             yield Event(
-                on=work.called_off_at.date(),
+                on=localdate(work.called_off_at),
                 what=f"{named} was called off.",
                 by=work.called_off_by,
                 ground=work.called_off_why,
+                step=step,
             )
 
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
+from zoneinfo import ZoneInfo
 
 from django.db.models import Q
+from django.utils import timezone
 
 from notices.domain.content import wording_words
 from notices.models import Letter, LetterNotice, Notice
@@ -46,7 +48,15 @@ class Case:
 
 
 def story_of(case: Case, *, as_of: date, hand: Hand, head: str = EMPTY) -> Story:
-    """Return the story of a case with all that is on record of it, to the day asked about."""
+    """Return the story of a case with all that is on record of it, to the day asked about.
+
+    A moment is told as the day it fell on in the program's zone.
+    """
+    with timezone.override(ZoneInfo(case.premises.program.zone)):
+        return _story(case, as_of=as_of, hand=hand, head=head)
+
+
+def _story(case: Case, *, as_of: date, hand: Hand, head: str) -> Story:
     premises = case.premises
     assemblies = _assemblies(case)
     obligations = _obligations(case, assemblies=assemblies)
@@ -84,8 +94,8 @@ def story_of(case: Case, *, as_of: date, hand: Hand, head: str = EMPTY) -> Story
                 at_step(6, signature_events(letters)),
                 at_step(7, letter_events(letters)),
                 at_step(8, shutoff_events(premises)),
-                at_step(9, work_events(premises)),
-                at_step(12, fee_events(premises)),
+                at_step(8, work_events(premises)),
+                at_step(13, fee_events(premises)),
             )
             for event in found
             if event.on <= as_of

@@ -48,6 +48,14 @@ def case(db: None) -> Case:
     return Case(premises=Premises.objects.select_related("program").get())
 
 
+TITLES = {
+    "first-overdue": "first overdue notice",
+    "second-overdue": "second overdue notice",
+    "final": "final notice",
+    "shutoff-order": "order to shut off water",
+}
+
+
 def made(case: Case) -> bytes:
     story = story_of(case, as_of=date(2026, 3, 1), hand=HAND)
     return sealed(drawn(story), story=story, letters=letters_of(story, premises=case.premises))
@@ -61,7 +69,7 @@ def test_the_longest_case_reads_as_a_story(case: Case) -> None:
     numbers = {one.kind: one.number for one in story.letters}
 
     def named(kind: str) -> str:
-        return f"Letter {numbers[kind]} ({kind.replace('-', ' ')})"
+        return f"Letter {numbers[kind]} ({TITLES[kind]})"
 
     for expected in (
         ("2024-12-01", "It passed its test."),

@@ -120,11 +120,16 @@ class Step:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hearing:
-    """By when a customer may ask to be heard, as the rulebook says it; `by` is the last day."""
+    """By when a customer may ask to be heard, as the rulebook says it; `by` is the last day.
+
+    Where that counts from a receipt nobody knows yet, `by` counts from the leaving day and is the
+    least the reader has.
+    """
 
     by: date | None
     words: str
     citation: str
+    is_least: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

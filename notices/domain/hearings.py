@@ -37,7 +37,12 @@ def _heard(brief: Brief, *, reach: str, words: Words) -> str:
     before = order_day(brief) or (min(days) if days else None)
     if last is None and before is None:
         return ""
-    if last is not None:
+    if last is not None and hearing is not None and hearing.is_least:
+        asked = words.gettext(
+            "You may ask to be heard, in person or in writing, at least until the end of "
+            "%(date)s: %(reach)s."
+        ) % {"date": day_in(last, words=words), "reach": reach}
+    elif last is not None:
         asked = words.gettext(
             "You may ask to be heard, in person or in writing, until the end of %(date)s: "
             "%(reach)s."

@@ -82,7 +82,12 @@ def _last_words(place: Position, *, rung: Rung, on: date, days: dict[str, date])
             by = days_after(received, said.days, is_working=said.is_working, holidays=holidays)
         # A last notice may come when the time named in the final one has nearly passed.
         is_past = by is not None and order is not None and by >= days.get(order.key, date.max)
-        hearing = Hearing(by=None if is_past else by, words=said.words, citation=said.citation)
+        hearing = Hearing(
+            by=None if is_past else by,
+            words=said.words,
+            citation=said.citation,
+            is_least=order is not None and order.from_delivery and not order.presumed_days,
+        )
     return LastWords(
         hearing=hearing,
         restoration=back.words if back is not None else "",

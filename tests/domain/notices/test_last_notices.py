@@ -94,3 +94,8 @@ def test_with_a_rule_of_hearings_its_words_and_its_last_day_stand_in_it() -> Non
     told = said(compose(replace(brief("final"), hearing=rule), words=words_in("en")))
     assert "until the end of November 12, 2025: (555) 010-0142" in told
     assert "Write to the chair (Flats Code 9)." in told
+    # Counted from a receipt that nobody knows yet (as Ennis TX 18-97 does), it is the least.
+    told = said(
+        compose(replace(brief("final"), hearing=replace(rule, is_least=True)), words=words_in("en"))
+    )
+    assert "at least until the end of November 12, 2025" in told

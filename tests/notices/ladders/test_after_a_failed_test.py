@@ -39,7 +39,7 @@ def test_ennis_tx(pace: Pace) -> None:
     story.lives(notice, start="2026-11-05", end="2026-11-12", pace=pace)
     (final,) = story.finals()
     # Printed before the receipt is known: at the earliest received on the day it left.
-    assert "until the end of November 21, 2026" in said(final)
+    assert "at least until the end of November 21, 2026" in said(final)
     assert "A hearing is asked for within 10 calendar days of receipt" in said(final)
     delivered(story, "notice", date(2026, 11, 13))
     story.lives(

@@ -71,7 +71,8 @@ def test_a_last_notice_says_it_all_and_no_order_comes_before(place: str) -> None
 def assert_heard_before(text: str, *, order: Letter) -> None:
     """How to be heard, and by when: that time has closed when the order is prepared."""
     told = re.search(
-        f"ask to be heard, in person or in writing, (before|until the end of) {DAY}", text
+        f"ask to be heard, in person or in writing, (before|(?:at least )?until the end of) {DAY}",
+        text,
     )
     assert told, text
     last = day_of(told[2])

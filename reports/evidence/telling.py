@@ -11,6 +11,7 @@ from django.db.models import Q
 from django.utils import timezone
 
 from notices.domain.content import wording_words
+from notices.domain.wording import size_words
 from notices.models import Letter, LetterNotice, Notice
 from registry.changes import Hand
 from registry.models import Assembly, Premises
@@ -134,7 +135,7 @@ def _obligations(case: Case, *, assemblies: Sequence[Assembly]) -> list[Obligati
 
 
 def _thing(one: Assembly) -> tuple[str, ...]:
-    size = f"{one.size_in.normalize():f} in" if one.size_in is not None else EMPTY
+    size = size_words(one.size_in) if one.size_in is not None else EMPTY
     return (one.serial, one.type, size, one.location, one.hazard)
 
 

@@ -60,6 +60,7 @@ def test_letters_bear_their_titles_and_duties_their_citation(story: Story) -> No
     whats = " ".join(event.what for event in story.events)
     assert "(final notice) left" in whats
     assert "(second overdue notice) left" in whats
+    assert [thing[2].replace("\u00a0", " ") for thing in story.things] == ["1½ in"]
     (duty,) = Obligation.objects.filter(closed_on__isnull=True)
     came = next(event for event in story.events if "came to be owed" in event.what)
     assert came.ground == duty.detail["citation"]

@@ -158,9 +158,9 @@ SHOWS = {
 # What stands in an address besides the program and the row.
 BESIDES: dict[str, dict[str, object]] = {
     "erase-person": {"what": "party"},
-    "own-form-filled": {"test": 987654},
     "erase-picture": {"kind": "scanned-report"},
     "erase-picture-file": {"kind": "scanned-report"},
+    "own-form-filled": {"test": 987654},
     "paper-page": {"number": 1},
     "tests-batch-rest": {"extension": "csv"},
     "tests-load-bring-in": {"token": "x" * 32},

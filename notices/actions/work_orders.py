@@ -16,6 +16,7 @@ from notices.domain.shutoffs import (
     WorkOrderKind,
     WorkOrderState,
     why_not_on,
+    why_wrong_day,
 )
 from notices.domain.work_orders import work_sheet
 from notices.models import Shutoff, WorkOrder
@@ -28,7 +29,7 @@ from notices.queries.shutoffs import (
 from notices.rendering.work_orders import drawn_work_order
 from registry.changes import Hand, record_change
 from registry.console import Refused
-from registry.models import ServiceConnection
+from registry.models import Question, ServiceConnection
 from scheduling.closed_days import closed_days
 
 
@@ -116,7 +117,8 @@ def make_work_orders(
 def record_done(work: WorkOrder, *, report: CrewReport, day: Day, hand: Hand) -> None:
     """Record that the crew has done it; Refused for what is done or called off already.
 
-    What was done is kept as it was, also on a day on which it should not have been.
+    What was done is kept as it was. Water shut off on a day on which it should not have been is
+    asked about on Today: somebody may have to bring it back.
     """
     told = False
     with transaction.atomic():
@@ -136,6 +138,7 @@ def record_done(work: WorkOrder, *, report: CrewReport, day: Day, hand: Hand) ->
         if not changed:
             raise Refused("It does not wait any more: it was recorded, or called off.")
         _changed(work, hand=hand, before={"state": "waiting"}, after=_told(report))
+        _ask_about_the_day(work, on=report.on, today=day.on)
         told = _moved_on(shutoff, kind=WorkOrderKind(work.kind), on=report.on, hand=hand)
     if told:
         tell_water_is_back(Shutoff.objects.get(pk=shutoff.pk), day=day)
@@ -164,6 +167,30 @@ def _refuse_day(work: WorkOrder, *, report: CrewReport, today: date) -> None:
         )
     if not report.by.strip():
         raise Refused("Say who did it: the name on the crew's paper.")
+
+
+def _ask_about_the_day(work: WorkOrder, *, on: date, today: date) -> None:
+    shutoff = work.shutoff
+    if WorkOrderKind(work.kind) is not WorkOrderKind.OFF or shutoff.is_emergency:
+        return
+    holidays = closed_days(work.program.state)
+    if not (wrong := why_wrong_day(on, named=work.for_on, holidays=holidays)):
+        return
+    Question.objects.get_or_create(
+        program=work.program,
+        key=f"water off:{work.pk}",
+        defaults={
+            "kind": "water off",
+            "premises_id": shutoff.premises_id,
+            "text": (
+                f"Water was shut off at {shutoff.premises} on {long_date(on)}, {wrong} "
+                f"(work order {work.number}). If the day is a slip of the pen, say so here; if it "
+                "is right, decide whether the water comes back, and tell the customer."
+            )[:500],
+            "detail": {"shutoff": shutoff.pk, "work_order": work.pk, "done_on": on.isoformat()},
+            "raised_on": today,
+        },
+    )
 
 
 def _moved_on(shutoff: Shutoff, *, kind: WorkOrderKind, on: date, hand: Hand) -> bool:

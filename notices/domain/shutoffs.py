@@ -90,6 +90,23 @@ def why_not_on(day: date, *, today: date, holidays: Holidays = ()) -> str:
     return ""
 
 
+def why_wrong_day(done_on: date, *, named: date, holidays: Holidays = ()) -> str:
+    """Return what was wrong with the day water went off, or nothing; what was done stays so.
+
+    `named`: the day the crew was sent for. Before it the customer may have had time left; on a
+    closed day or its eve nobody is there to bring water back the next day (common practice).
+    Example: sent for Tuesday 2026-02-17 and done on the Monday before it, a holiday.
+    """
+    faults = []
+    if done_on < named:
+        faults.append(f"before {long_date(named)}, the day the crew was sent for")
+    if not is_workday(done_on, holidays=holidays):
+        faults.append("on a closed day")
+    elif not is_workday(done_on + ONE_DAY, holidays=holidays):
+        faults.append("on the eve of a closed day")
+    return " and ".join(faults)
+
+
 def first_day_for(today: date, *, holidays: Holidays = ()) -> date:
     """Return the first day from today on which water may be shut off.
 

@@ -19,12 +19,16 @@ _WORK = "carried__notice__obligation"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PreparedOrder:
-    """One of the list: where, about what, since when; its gravest hazard."""
+    """One of the list: where, about what, since when; its gravest hazard.
+
+    ``first_pk``: the assembly that was due first, whose page says why it was due then.
+    """
 
     letter: Letter
     premises: str
     about: str
     hazard: str
+    first_pk: int | None
     due_on: date | None
     failed_on: date | None
 
@@ -68,7 +72,7 @@ def prepared_orders(program: Program, *, most: int) -> list[PreparedOrder]:
             letter=one,
             due_on=one.first_due,
             failed_on=one.first_failed,
-            **about.get(one.pk, {"premises": "", "about": "", "hazard": ""}),
+            **about.get(one.pk, {"premises": "", "about": "", "hazard": "", "first_pk": None}),
         )
         for one in letters
     ]
@@ -78,21 +82,25 @@ def _about(letters: Sequence[Letter]) -> dict[int, dict[str, Any]]:
     """What each order is about, in one query: its premises, its assemblies, the gravest hazard."""
     carried = (
         LetterNotice.objects.filter(letter__in=letters, notice__assembly__isnull=False)
-        .select_related("notice__assembly", "notice__premises")
+        .select_related("notice__assembly", "notice__premises", "notice__obligation")
         .order_by("letter_id", "notice__assembly__serial")
     )
     told: dict[int, dict[str, Any]] = {}
+    first: dict[int, date] = {}
     for one in carried:
         assembly, premises = one.notice.assembly, one.notice.premises
         assert assembly is not None
         where = f"{premises.name}, {premises.address}" if premises.name else premises.address
         named = f"{assembly.type} {assembly.serial}".strip()
-        known = told.get(one.letter_id)
-        if known is None:
-            told[one.letter_id] = {"premises": where, "about": named, "hazard": assembly.hazard}
-            continue
-        known["about"] += f", {named}"
+        known = told.setdefault(
+            one.letter_id,
+            {"premises": where, "about": "", "hazard": assembly.hazard, "first_pk": assembly.pk},
+        )
+        known["about"] = f"{known['about']}, {named}" if known["about"] else named
         known["hazard"] = max(known["hazard"], assembly.hazard, key=_GRAVITY.index)
+        owed = one.notice.obligation
+        if owed is not None and owed.due_on < first.get(one.letter_id, date.max):
+            first[one.letter_id], known["first_pk"] = owed.due_on, assembly.pk
     return told
 
 

@@ -11,6 +11,7 @@ from notices.actions.day import run_day
 from notices.models import Letter
 from notices.queries.prepared_orders import prepared_orders
 from registry.models import Program
+from scheduling.models import AssemblyState
 from tests.notices.offices import START, assembly, office, owner, premises
 from tests.notices.shutoff_cases import NOW, person
 
@@ -43,6 +44,8 @@ def test_high_hazard_comes_before_what_is_longer_overdue(program: Program) -> No
     assert dues[0] is not None
     assert dues[1] is not None
     assert dues[0] < dues[1]
+    states = {one.assembly_id: one.due_on for one in AssemblyState.objects.all()}
+    assert [states[one.first_pk] for one in found if one.first_pk] == dues
 
 
 def test_the_page_names_premises_and_owner_and_the_order_of_the_list(program: Program) -> None:
@@ -53,6 +56,7 @@ def test_the_page_names_premises_and_owner_and_the_order_of_the_list(program: Pr
     for one in prepared_orders(program, most=50):
         assert one.premises
         assert one.premises in text
+        assert f"/assemblies/{one.first_pk}/#stands" in text
     assert text.index("RP S3") < text.index("RP S2") < text.index("RP S1")
 
 

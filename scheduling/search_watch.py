@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import pyvrp
 from pyvrp.IteratedLocalSearch import IteratedLocalSearchCallbacks
-from pyvrp.stop import MaxIterations, MaxRuntime, MultipleCriteria, NoImprovement
+from pyvrp.stop import MaxIterations, MaxRuntime, MultipleCriteria
 
 IDLE_ITERATIONS = 2_000
 IDLE_ITERATIONS_PER_VISIT = 20
@@ -97,8 +97,30 @@ class Enough:
         return self._is_enough()
 
 
+class Idle:
+    """Counts the iterations since the best plan became better, and stops after ``most``."""
+
+    def __init__(self, *, visits: int) -> None:
+        self._most = IDLE_ITERATIONS + IDLE_ITERATIONS_PER_VISIT * visits
+        self._best: int | None = None
+        self._all = self._idle = 0
+
+    @property
+    def is_stuck(self) -> bool:
+        """Whether the best plan came in the first half of the search."""
+        return self._idle * 2 > self._all
+
+    def __call__(self, best_cost: int) -> bool:
+        """Called by the engine before each iteration."""
+        self._all += 1
+        self._idle += 1
+        if self._best is None or best_cost < self._best:
+            self._best, self._idle = best_cost, 0
+        return self._idle >= self._most
+
+
 def stop_of(
-    effort: Effort, *, visits: int, is_enough: Callable[[], bool] | None
+    effort: Effort, *, idle: Idle, is_enough: Callable[[], bool] | None
 ) -> MultipleCriteria:
     """When the engine stops: the effort is spent, nothing better comes, or a person says so."""
     criteria: list[pyvrp.stop.StoppingCriterion] = []
@@ -109,5 +131,5 @@ def stop_of(
     if effort.seconds is not None:
         criteria.append(MaxRuntime(effort.seconds))
     if effort.iterations is None:
-        criteria.append(NoImprovement(IDLE_ITERATIONS + IDLE_ITERATIONS_PER_VISIT * visits))
+        criteria.append(idle)
     return MultipleCriteria(criteria)

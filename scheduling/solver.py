@@ -23,7 +23,7 @@ from scheduling.domain.rounds.staying import costs, settled
 from scheduling.domain.rounds.turning import turned
 from scheduling.domain.rounds.visits import Problem, is_second
 from scheduling.routing_model import RoutingModel
-from scheduling.search_watch import Effort, Progress, Telling, stop_of
+from scheduling.search_watch import Effort, Idle, Progress, Telling, stop_of
 
 __all__ = ["BY_INSERTION", "BY_SOLVER", "Effort", "Progress", "Solved", "shared", "solve"]
 
@@ -120,6 +120,10 @@ class _Search:
     days found before say so. The best of all three is taken. On three seeded weeks of 300 visits
     and 2,000 iterations this left out 3,880 points on average; looking on without lunches, and
     keeping the best, 4,250.
+
+    Where seconds are given, nobody has lunch, and the first go found its best in its first half,
+    the second begins anew with another seed: without it one of five seeds of RC208 stayed 0.86 %
+    above the best known. A search of so many iterations, or with lunches, is as it was.
     """
 
     def __init__(
@@ -133,6 +137,7 @@ class _Search:
         self._told = None if progress is None else Telling(progress)
         self._is_enough = is_enough
         self.found_nothing = False
+        self._is_stuck = False
 
     def whole(self, problem: Problem) -> Draft | None:
         """The best order found; a very large week part by part, each with its share of effort."""
@@ -161,7 +166,11 @@ class _Search:
             return None
         half, quarter, rest = _shares(self._effort)
         draft = self._look(model, half, told=start if stands else None)
-        for effort in (quarter, rest):
+        anew = self._is_stuck and half.iterations is None and not with_lunches
+        if anew and not self.found_nothing:
+            model = RoutingModel(problem, start=start, with_lunches=False)
+            draft = self._look(model, replace(quarter, seed=quarter.seed + 1), told=draft)
+        for effort in (rest,) if anew else (quarter, rest):
             if self.found_nothing:
                 break
             model = RoutingModel(problem, start=draft, with_lunches=with_lunches)
@@ -171,15 +180,17 @@ class _Search:
     def _look(self, model: RoutingModel, effort: Effort, *, told: Draft | None = None) -> Draft:
         if self._told is not None:
             self._told.lunches = model.lunches
+        idle = Idle(visits=len(model.problem.visits))
         result = pyvrp.solve(
             model.data,
-            stop=stop_of(effort, visits=len(model.problem.visits), is_enough=self._is_enough),
+            stop=stop_of(effort, idle=idle, is_enough=self._is_enough),
             seed=effort.seed,
             collect_stats=False,
             display=False,
             params=SolveParams(ils=_search_params(self._told)),
             initial_solution=model.start(),
         )
+        self._is_stuck = idle.is_stuck
         if result.is_feasible():
             found = filled(settled(turned(model.draft_from(result.best))))
             return found if told is None else min(told, found, key=costs)

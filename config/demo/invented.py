@@ -146,9 +146,9 @@ def _fill_ladder(tables: Tables, *, place: str, has_gap: bool) -> None:
 
 
 def _marked(citation: str) -> str:
-    """`Kansas City MO 78-299 (its day invented …): a due letter`: a letter cites what is before."""
+    """`Kansas City MO 78-299, its day invented …: a due letter`: a letter cites what is before."""
     head, _, rest = citation.partition(": ")
-    return f"{head} (its day: {INVENTED}): {rest}"
+    return f"{head}, its day {INVENTED[0].lower()}{INVENTED[1:]}: {rest}"
 
 
 _FILLS: dict[Part, Callable[[Tables, Mapping[str, Any]], None]] = {

@@ -73,7 +73,7 @@ LADDERS: dict[str, Invented] = {
     ),
     "copper-mountain-co": Invented(days={"final": {"offset_days": 1}}),
     "boulder-co": Invented(
-        days={"final": {"offset_days": 1}},
+        days={"final": {"offset_days": 1, "gap_days": 10}},  # ten days from a tag hung late, too
         more=(_order("final", gap=14),),
     ),
     "lincoln-county-nc": Invented(more=(_final("overdue", gap=14), _order("final", gap=14))),

@@ -140,6 +140,22 @@ def test_boulder_co(pace: Pace) -> None:
     )  # fmt: skip
 
 
+def test_boulder_co_ten_days_from_a_tag_that_was_hung_late(pace: Pace) -> None:
+    # Failed on 1 April 2026, told to the office on the 6th: the tag hangs that day, when of the ten
+    # days from the failure five are left. Ten from the tag: 16 April. Order 14 days on, 30 April.
+    story = Story("boulder-co")
+    one = story.stands("S1", PASSED)
+    story.told(one, "failed", date(2026, 4, 1))
+    story.lives(
+        f"""
+        2026-04-06 tag by door to Occupant: Have it repaired and tested again by April 11, 2026.
+        2026-04-16 final by mail to {OWNER}: Have it done before April 30, 2026.
+        2026-04-30 shutoff-order prepared
+        """,
+        start="2026-04-06", end="2026-05-05", pace=pace,
+    )  # fmt: skip
+
+
 @pytest.mark.parametrize(
     ("place", "hazard", "by", "story_lines"),
     [

@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 from django.conf import settings
 from django.core.management import call_command
-from django.db import transaction
+from django.db import connection, transaction
 from pytest_django import DjangoDbBlocker
 
 from registry.domain.kinds import Hazard
@@ -57,9 +57,16 @@ SET_ASIDE = [
 
 @pytest.fixture(scope="module")
 def loaded(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[LoadReport]:
-    """One load for all tests of this file, taken back at its end."""
+    """One load for all tests of this file, taken back at its end.
+
+    It is counted by the database here: PostgreSQL's own counting sees no row of an open
+    transaction, and then plans as if the tables were empty (8 minutes in place of 6 seconds).
+    """
     with django_db_blocker.unblock(), transaction.atomic():
-        yield bring_bytes(FILE.read_bytes(), as_of=AS_OF)
+        report = bring_bytes(FILE.read_bytes(), as_of=AS_OF)
+        with connection.cursor() as cursor:
+            cursor.execute("ANALYZE")
+        yield report
         transaction.set_rollback(True)
 
 

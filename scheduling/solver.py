@@ -167,14 +167,12 @@ class _Search:
         half, quarter, rest = _shares(self._effort)
         draft = self._look(model, half, told=start if stands else None)
         anew = self._is_stuck and half.iterations is None and not with_lunches
-        if anew and not self.found_nothing:
-            model = RoutingModel(problem, start=start, with_lunches=False)
-            draft = self._look(model, replace(quarter, seed=quarter.seed + 1), told=draft)
-        for effort in (rest,) if anew else (quarter, rest):
+        for effort, is_anew in ((quarter, anew), (rest, False)):
             if self.found_nothing:
                 break
-            model = RoutingModel(problem, start=draft, with_lunches=with_lunches)
-            draft = self._look(model, effort, told=draft)
+            begin, seed = (start, effort.seed + 1) if is_anew else (draft, effort.seed)
+            model = RoutingModel(problem, start=begin, with_lunches=with_lunches)
+            draft = self._look(model, replace(effort, seed=seed), told=draft)
         return draft
 
     def _look(self, model: RoutingModel, effort: Effort, *, told: Draft | None = None) -> Draft:

@@ -16,7 +16,7 @@ from notices.domain.paper_runs import (
     numbers_of,
     read_numbers,
 )
-from notices.models import Delivery, PaperRun
+from notices.models import Delivery, Letter, PaperRun
 from registry.changes import Hand, record_change
 from registry.console import Refused
 from registry.sheets import UnreadableSheetError, parse_sheet
@@ -67,6 +67,7 @@ def keep_numbers(run: PaperRun, *, lines: Sequence[NumberLine], hand: Hand) -> N
         by_place = {row.place: row for row in rows}
         by_number = {row.letter.number: row for row in rows}
         used = _used_numbers(run)
+        kept: dict[int, Delivery] = {}
         for line in lines:
             row = by_number.get(line.letter) if line.letter else by_place.get(line.place)
             fault = line.fault or _why_not(row, tracking=line.tracking, used=used, run=run)
@@ -76,12 +77,13 @@ def keep_numbers(run: PaperRun, *, lines: Sequence[NumberLine], hand: Hand) -> N
             if is_miswritten(line.tracking):
                 done.doubts.append((line.row, _DOUBT.format(number=line.tracking)))
             used[line.tracking] = row.letter.number
-            row.tracking = line.tracking
-            Delivery.objects.filter(pk=row.pk).update(tracking=line.tracking)
-            row.letter.tracking = line.tracking
-            row.letter.save(update_fields=["tracking"])
+            row.tracking = row.letter.tracking = line.tracking
+            kept[row.pk] = row
             done.kept += 1
-        if done.kept:
+        if kept:
+            Delivery.objects.bulk_update(kept.values(), ["tracking"], batch_size=500)
+            letters = [row.letter for row in kept.values()]
+            Letter.objects.bulk_update(letters, ["tracking"], batch_size=500)
             record_change(
                 hand=hand,
                 what="paper run",
